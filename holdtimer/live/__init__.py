@@ -1,0 +1,1 @@
+"""A running session: keys, clock, engine, log and sound tied together."""

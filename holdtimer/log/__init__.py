@@ -1,0 +1,1 @@
+"""What happened: append, recover, read back, lock. Bytes, no rules."""

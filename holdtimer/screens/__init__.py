@@ -1,0 +1,1 @@
+"""What is seen: Textual screens and widgets."""

@@ -1,0 +1,100 @@
+"""The timeline a script compiles to: the ordered parts of one workout, every value resolved."""
+
+from dataclasses import dataclass, replace
+from typing import Literal
+
+Side = Literal["left", "right", "both"]
+Kind = Literal["hold", "reps"]
+Advance = Literal["tap", "auto"]
+
+
+@dataclass(frozen=True, slots=True)
+class Rung:
+    """One rung of a ladder, easiest first; `way_out` only where it differs from the exercise's."""
+
+    name: str
+    load: float | None = None
+    how: str | None = None
+    needs: tuple[str, ...] = ()
+    way_out: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Easy:
+    """Timed easy movement: warm-up, recovery or cool-down. Lengths in seconds."""
+
+    part: int
+    title: str
+    seconds: float
+    setup: tuple[str, ...] = ()
+    needs: tuple[str, ...] = ()
+    rest_s: float = 0.0  # the least rest before it
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedSet:
+    """One exercise on one side in one work window. Lengths in seconds."""
+
+    part: int  # index in the timeline, from 0
+    set: int  # number among the sets, from 1
+    exercise: str
+    name: str
+    kind: Kind
+    side: Side
+    ladder: tuple[Rung, ...]
+    rung_index: int
+    window_s: float
+    band_s: tuple[float, float]
+    final_s: float
+    count_in_s: float
+    rest_s: float  # the least rest before it
+    push_s: float
+    reentry: bool
+    advance: Advance
+    failure: str
+    exercise_way_out: str
+    back_in: str | None = None
+    joint: str | None = None
+    tempo: tuple[float, float, float, float] | None = None
+    exercise_needs: tuple[str, ...] = ()
+    setup: tuple[str, ...] = ()
+    form: tuple[str, ...] = ()
+
+    @property
+    def rung(self) -> Rung:
+        """The rung this set is done at."""
+        return self.ladder[self.rung_index]
+
+    @property
+    def way_out(self) -> str:
+        """How to get out safely: the rung's own way where it has one."""
+        return self.rung.way_out or self.exercise_way_out
+
+    @property
+    def needs(self) -> tuple[str, ...]:
+        """What must be within reach: the exercise's and the rung's needs, each once."""
+        return tuple(dict.fromkeys(self.exercise_needs + self.rung.needs))
+
+    def at_rung(self, name: str) -> "PlannedSet":
+        """Return this set at another rung of its ladder; ValueError where there is none of that name."""
+        names = [rung.name for rung in self.ladder]
+        return replace(self, rung_index=names.index(name))
+
+
+Part = Easy | PlannedSet
+
+
+@dataclass(frozen=True, slots=True)
+class Timeline:
+    """One script of one program, compiled: its parts in order."""
+
+    program: str
+    program_title: str
+    script: str
+    script_title: str
+    parts: tuple[Part, ...]
+
+    @property
+    def sets(self) -> tuple[PlannedSet, ...]:
+        """The work windows among the parts, in order."""
+        return tuple(part for part in self.parts if isinstance(part, PlannedSet))
