@@ -1,0 +1,391 @@
+"""The events a session is made of.
+
+Times are seconds: `t` since the session opened, `at` since the window of its set opened.
+"""
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints, TypeAdapter
+
+from holdtimer.script.timeline import Kind, Side
+
+Seconds = Annotated[float, Field(ge=0, le=1e8, allow_inf_nan=False)]
+Text = Annotated[str, StringConstraints(max_length=2000)]
+Count = Annotated[int, Field(ge=0, le=1_000_000_000)]
+
+DropReason = Literal["guard", "held", "screen", "back-in", "no-use", "gap"]
+StopReason = Literal["choice", "symptom"]
+LeaveReason = Literal["quit", "silence", "end-of-input", "terminated", "hang-up"]
+AnchorReason = Literal["opening", "gap", "resume", "closing"]
+AnswerField = Literal[
+    "effort", "form_broke", "pain", "note", "off_day",  # what the person says of a set or of the day
+    "ran_to_end", "failed_about", "moved", "slip",  # corrections of what was stamped
+    "undo", "released",
+]  # fmt: skip
+
+
+class Event(BaseModel):
+    """One thing that happened: its number in the session, its time, its name."""
+
+    model_config = ConfigDict(frozen=True, extra="ignore")
+
+    n: Count
+    t: Seconds
+    ev: str
+
+
+class InSet(Event):
+    """An event of one set; `at` is the seconds since the window opened."""
+
+    set: Count
+    exercise: Text
+    side: Side
+    at: Seconds = 0.0
+
+
+class DueRung(BaseModel):
+    """The rung one exercise and side was due at when the session opened."""
+
+    model_config = ConfigDict(frozen=True, extra="ignore")
+
+    exercise: Text
+    side: Side
+    rung: Text
+
+
+class Opened(Event):
+    """Line 0 of a log: who, what, and the program as it was; `mono_ns` is the steady clock at t = 0."""
+
+    ev: Literal["opened"] = "opened"
+    format: Literal[1] = 1
+    kind: Literal["session", "answers", "paper"] = "session"
+    session: Text
+    about: Text | None = None  # the session that an answers file speaks of
+    person: Text
+    program: Text
+    script: Text = ""
+    program_text: str = ""
+    rungs: tuple[DueRung, ...] = ()
+    off_day: bool = False
+    speed: float = 1.0
+    mono_ns: int = 0
+    version: Text = ""
+
+
+class Anchor(Event):
+    """Ties `t` to the world's clocks; no duration crosses one.
+
+    `wall` is UTC in ISO 8601, `offset_s` local time minus UTC.
+    """
+
+    ev: Literal["anchor"] = "anchor"
+    why: AnchorReason
+    mono_ns: int
+    boottime_ns: int | None = None
+    wall: Text
+    offset_s: int = 0
+    zone: Text | None = None
+    boot_id: Text | None = None
+
+
+class Ready(Event):
+    """A tap said ready; `cut` when the rest was shortened from the menu."""
+
+    ev: Literal["ready"] = "ready"
+    cut: bool = False
+
+
+class NotReady(Event):
+    """A tap in the count-in: back to waiting."""
+
+    ev: Literal["not-ready"] = "not-ready"
+
+
+class EasyBegun(Event):
+    """Timed easy movement begins."""
+
+    ev: Literal["easy"] = "easy"
+    part: Count
+    title: Text
+    seconds: Seconds
+
+
+class Rest(Event):
+    """A rest before the part with this index; over after `seconds`, then it waits."""
+
+    ev: Literal["rest"] = "rest"
+    part: Count
+    seconds: Seconds
+
+
+class CountIn(InSet):
+    """Time to get into position before the window opens."""
+
+    ev: Literal["count-in"] = "count-in"
+    part: Count
+    seconds: Seconds
+
+
+class Target(InSet):
+    """What a set was to be: carried by each event that may be the first word of a set."""
+
+    attempt: Count = 1
+    kind: Kind = "hold"
+    rung: Text
+    window_s: Seconds
+    band_s: tuple[Seconds, Seconds]
+    final_s: Seconds = 30.0
+    push_s: Seconds = 0.0
+    reentry: bool = True
+
+
+class WindowOpen(Target):
+    """The work window opens."""
+
+    ev: Literal["window-open"] = "window-open"
+
+
+class Skipped(Target):
+    """The set is left out, or left before it was over."""
+
+    ev: Literal["skipped"] = "skipped"
+
+
+class Failure(InSet):
+    """The stamp of a momentary failure; `late_ms` is how long after the key it was handled."""
+
+    ev: Literal["failure"] = "failure"
+    late_ms: float = 0.0
+
+
+class ReEntry(InSet):
+    """The stamp of getting back in."""
+
+    ev: Literal["re-entry"] = "re-entry"
+    late_ms: float = 0.0
+
+
+class TakenBack(InSet):
+    """The stamp with number `of` was taken back."""
+
+    ev: Literal["taken-back"] = "taken-back"
+    of: Count
+
+
+class LateTap(InSet):
+    """A tap just after the close of a window still worked; `after_s` the close."""
+
+    ev: Literal["late-tap"] = "late-tap"
+    after_s: Seconds
+
+
+class Band(InSet):
+    """The band was reached."""
+
+    ev: Literal["band"] = "band"
+
+
+class FinalStretch(InSet):
+    """The final stretch of the window began."""
+
+    ev: Literal["final-stretch"] = "final-stretch"
+
+
+class WindowClosed(InSet):
+    """The work window is over."""
+
+    ev: Literal["window-closed"] = "window-closed"
+
+
+class Confirmed(InSet):
+    """The person said that a window with no stamp was worked to the end."""
+
+    ev: Literal["confirmed"] = "confirmed"
+
+
+class Redone(InSet):
+    """The attempt does not exist; the set is done again."""
+
+    ev: Literal["redone"] = "redone"
+    attempt: Count
+
+
+class Interrupted(InSet):
+    """The open window is over because the session was broken off."""
+
+    ev: Literal["interrupted"] = "interrupted"
+    why: Literal["gap", "left"]
+
+
+class Stopped(Event):
+    """The person stopped a set or the whole session; the set's fields where a window was open."""
+
+    ev: Literal["stopped"] = "stopped"
+    reason: StopReason
+    scope: Literal["set", "session"]
+    set: Count | None = None
+    exercise: Text | None = None
+    side: Side | None = None
+    at: Seconds | None = None
+
+
+class Dropped(Event):
+    """A train of presses that did not count: how many, from when, and why."""
+
+    ev: Literal["dropped"] = "dropped"
+    reason: DropReason
+    count: Count
+    since: Seconds
+
+
+class RungChosen(InSet):
+    """Another rung was chosen for the coming set; `reason` where it lies above the due one."""
+
+    ev: Literal["rung-chosen"] = "rung-chosen"
+    rung: Text
+    due: Text
+    reason: Literal["advised", "not-possible", "own-choice"] | None = None
+
+
+class OffDay(Event):
+    """Whether this is a day the person marks as not representative."""
+
+    ev: Literal["off-day"] = "off-day"
+    value: bool
+
+
+class Focus(Event):
+    """The terminal gained or lost the keyboard."""
+
+    ev: Literal["focus"] = "focus"
+    has: bool
+
+
+class Gap(Event):
+    """The machine slept or the program stood still for `seconds`."""
+
+    ev: Literal["gap"] = "gap"
+    seconds: Seconds
+
+
+class Silent(Event):
+    """Nothing can be heard, and why; `why` None when sound is back."""
+
+    ev: Literal["silent"] = "silent"
+    why: Text | None = None
+
+
+class LogTrouble(Event):
+    """The log could not be written, and why; `why` None when all of it is written again."""
+
+    ev: Literal["log-trouble"] = "log-trouble"
+    why: Text | None = None
+
+
+class Left(Event):
+    """The session was left and can be resumed."""
+
+    ev: Literal["left"] = "left"
+    reason: LeaveReason
+
+
+class Resumed(Event):
+    """The session goes on after having been left or killed."""
+
+    ev: Literal["resumed"] = "resumed"
+
+
+class Answer(Event):
+    """What the person said later of a set (`set`) or a stamp (`of`, an event number); the last word holds.
+
+    In a file of its own, `session` names the session it speaks of. `undo` takes back the answer whose
+    `id` is its value.
+    """
+
+    ev: Literal["answer"] = "answer"
+    id: Text
+    field: AnswerField
+    value: bool | float | Text | None = None
+    set: Count | None = None
+    of: Count | None = None
+    session: Text | None = None
+
+
+class PaperResult(Target):
+    """The result of a set that was kept on paper: no invented stamps."""
+
+    ev: Literal["paper-result"] = "paper-result"
+    started: Text
+    ended: Text | None = None
+    date_only: bool = False
+    first_failure_s: Seconds | None = None
+    ran_to_end: bool = False
+    confirmed: bool = False
+    late_tap_s: Seconds | None = None
+    tension_s: Seconds | None = None
+    reentries: Count | None = None
+    interrupted: bool = False
+    skipped: bool = False
+    stopped: StopReason | None = None
+    effort: Annotated[int, Field(ge=0, le=10)] | None = None
+    form_broke: bool | None = None
+    pain: bool | None = None
+    off_day: bool = False
+    note: Text | None = None
+
+
+class Closed(Event):
+    """The session is over; nothing is ever added to its file."""
+
+    ev: Literal["closed"] = "closed"
+    reason: Literal["finished", "stopped", "closed-later"]
+
+
+AnyEvent = (
+    Opened
+    | Anchor
+    | Ready
+    | NotReady
+    | EasyBegun
+    | Rest
+    | CountIn
+    | WindowOpen
+    | Skipped
+    | Failure
+    | ReEntry
+    | TakenBack
+    | LateTap
+    | Band
+    | FinalStretch
+    | WindowClosed
+    | Confirmed
+    | Redone
+    | Interrupted
+    | Stopped
+    | Dropped
+    | RungChosen
+    | OffDay
+    | Focus
+    | Gap
+    | Silent
+    | LogTrouble
+    | Left
+    | Resumed
+    | Answer
+    | PaperResult
+    | Closed
+)
+
+_ADAPTER: TypeAdapter[AnyEvent] = TypeAdapter(Annotated[AnyEvent, Field(discriminator="ev")])
+
+NAMES: frozenset[str] = frozenset(kind.model_fields["ev"].default for kind in AnyEvent.__args__)
+
+
+def event_from_json(data: bytes | str) -> AnyEvent:
+    """Return the event one JSON object holds; pydantic's ValidationError where it holds none."""
+    return _ADAPTER.validate_json(data)
+
+
+def event_from(data: dict[str, Any]) -> AnyEvent:
+    """Return the event a mapping holds; pydantic's ValidationError where it holds none."""
+    return _ADAPTER.validate_python(data)
