@@ -1,0 +1,113 @@
+"""What every test of a screen shares: the demo apps, and a screen written down as text.
+
+A screen is kept as text with its styles beside it, not as SVG: 80x24 is a few kB instead of some 60, no
+random id or font is in it, and in a review two screens can be compared letter by letter, colours named.
+"""
+
+import importlib.util
+from collections.abc import Callable
+from io import StringIO
+from itertools import groupby
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+from rich.console import Console
+from rich.segment import Segment
+from rich.style import Style
+from syrupy.assertion import SnapshotAssertion
+from syrupy.extensions.single_file import SingleFileSnapshotExtension, WriteMode
+from textual.app import App
+
+DEMOS = Path(__file__).parent / "demos"
+
+
+def load(path: Path) -> ModuleType:
+    """Load a file that belongs to no package."""
+    spec = importlib.util.spec_from_file_location(f"demos_{path.stem}", path)
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+def demos() -> dict[str, Callable[[], App]]:
+    """Every `demo_NAME` function of the files in `demos/`, as `file.NAME`."""
+    return {
+        f"{path.stem}.{name.removeprefix('demo_')}": function
+        for path in sorted(DEMOS.glob("*.py"))
+        for name, function in vars(load(path)).items()
+        if name.startswith("demo_")
+    }
+
+
+def screen_lines(app: App) -> list[list[Segment]]:
+    """What the terminal shows now: one list of segments a row."""
+    console = Console(
+        width=app.size.width,
+        height=app.size.height,
+        file=StringIO(),
+        force_terminal=True,
+        color_system="truecolor",
+        legacy_windows=False,
+    )
+    shown = app.screen._compositor.render_update(full=True, screen_stack=app._background_screens)
+    segments = [segment for segment in console.render(shown) if not segment.control]
+    return [list(line) for line in Segment.split_lines(segments)]
+
+
+def written_style(style: Style | None) -> str:
+    """A style without what a person can't see (links and handlers)."""
+    return str((style or Style()).clear_meta_and_links())
+
+
+def written(app: App) -> str:
+    """The screen as text: its rows, then per row which style runs over how many cells, then the styles."""
+    names: dict[str, str] = {}
+    rows, runs = [], []
+    for line in screen_lines(app):
+        rows.append("".join(segment.text for segment in line).rstrip())
+        cells = [
+            names.setdefault(written_style(segment.style), f"s{len(names)}")
+            for segment in line
+            for _ in range(segment.cell_length)
+        ]
+        runs.append(" ".join(f"{name}x{len(list(group))}" for name, group in groupby(cells)))
+    styles = [f"{name}  {style}" for style, name in names.items()]
+    size = f"{app.size.width}x{app.size.height}"
+    return "\n".join([size, *rows, "", "styles", *runs, "", *styles, ""])
+
+
+class WrittenScreen(SingleFileSnapshotExtension):
+    """One text file a picture, so that a review shows one screen at a time."""
+
+    file_extension = "txt"
+    _write_mode = WriteMode.TEXT
+
+
+@pytest.fixture
+def screen_picture() -> Callable[[App], str]:
+    """Write down what a running app shows."""
+    return written
+
+
+@pytest.fixture
+def kept(snapshot: SnapshotAssertion) -> SnapshotAssertion:
+    """The screens kept from before: `assert screen_picture(app) == kept(name="ready-80x24")`."""
+    return snapshot.use_extension(WrittenScreen)
+
+
+@pytest.fixture
+def demo() -> Callable[[str], App]:
+    """A demo app by its name, as `tests/bench/pictures.py` names it."""
+    found = demos()
+    return lambda name: found[name]()
+
+
+@pytest.fixture(autouse=True)
+def still(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing moves by itself, and no setting of this machine reaches a picture."""
+    monkeypatch.setattr("textual.constants.TEXTUAL_ANIMATIONS", "none", raising=False)
+    for name in ("NO_COLOR", "TEXTUAL_THEME", "COLORTERM"):
+        monkeypatch.delenv(name, raising=False)
