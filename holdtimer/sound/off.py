@@ -1,0 +1,25 @@
+"""The player for those who want no sound."""
+
+from holdtimer.sound.names import Sound
+
+
+class OffPlayer:
+    """Plays nothing, and is never in trouble."""
+
+    name = "off"
+
+    def open(self) -> None:
+        """Do nothing."""
+
+    def schedule(self, sound: Sound, at: float) -> None:
+        """Play nothing."""
+
+    def withdraw(self, after: float) -> None:
+        """Forget nothing, since nothing is kept."""
+
+    def trouble(self) -> str | None:
+        """Return None: silence is what was asked for."""
+        return None
+
+    def close(self) -> None:
+        """Do nothing."""
