@@ -1,0 +1,101 @@
+"""How each sound goes: which notes, when, and how loud.
+
+The sounds are told apart by their rhythm first, since pitch is heard less surely from across the room: no two
+share their onsets. All pitches are of one five-note scale, so that sounds that meet agree. No sound
+sweeps, and none has the grouping of three and two pulses that means danger beside a sick-bed.
+"""
+
+from dataclasses import dataclass
+
+from holdtimer.sound.names import Sound
+
+HIGHEST_HZ = 2350.0
+"""No partial lies above it, so that with its spread it stays under 2500 Hz, the limit of ISO 24500."""
+
+G4, A4, C5, D5, E5, G5, A5, C6 = 392.00, 440.00, 523.25, 587.33, 659.26, 783.99, 880.00, 1046.50
+
+
+@dataclass(frozen=True, slots=True)
+class Partial:
+    """One pure tone of a note: its multiple of the pitch, its share, and how fast it fades (time to 1/e)."""
+
+    ratio: float
+    share: float
+    fade_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Timbre:
+    """What a note is made of: its partials, how fast it rises and how long it lasts."""
+
+    partials: tuple[Partial, ...]
+    rise_s: float
+    length_s: float
+
+
+# a bar free at both ends has its second partial at 2.76 times the first
+BAR = Timbre((Partial(1, 1.0, 0.055), Partial(2, 0.22, 0.030), Partial(2.756, 0.14, 0.012)), 0.004, 0.26)
+SHORT_BAR = Timbre(
+    (Partial(1, 1.0, 0.028), Partial(2, 0.22, 0.015), Partial(2.756, 0.14, 0.008)), 0.004, 0.13
+)
+BELL = Timbre((Partial(1, 1.0, 0.14), Partial(2, 0.34, 0.09), Partial(3, 0.10, 0.05)), 0.006, 0.50)
+LONG_BELL = Timbre((Partial(1, 1.0, 0.26), Partial(2, 0.34, 0.15), Partial(3, 0.10, 0.07)), 0.006, 0.92)
+BREATH = Timbre((Partial(1, 1.0, 9.0), Partial(2, 0.12, 9.0)), 0.40, 0.9)
+HUM = Timbre((Partial(1, 1.0, 0.30), Partial(2, 0.20, 0.20)), 0.06, 0.45)
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """One note of a pattern: when it begins, its pitch in hertz, its timbre and its strength."""
+
+    at_s: float
+    pitch_hz: float
+    timbre: Timbre
+    strength: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Pattern:
+    """The notes of a sound, and its loudness: the highest effective level of any 125 ms (1: full scale)."""
+
+    notes: tuple[Note, ...]
+    loudness: float = 0.20
+
+    @property
+    def onsets_s(self) -> tuple[float, ...]:
+        """When its notes begin."""
+        return tuple(note.at_s for note in self.notes)
+
+
+PATTERNS: dict[Sound, Pattern] = {
+    Sound.TESTED: Pattern((Note(0, A4, BELL), Note(0.70, G4, LONG_BELL))),
+    Sound.COUNT_IN: Pattern((Note(0, G5, BAR),), 0.15),
+    Sound.WINDOW_OPEN: Pattern((Note(0, C5, BELL), Note(0.24, G5, LONG_BELL))),
+    Sound.BAND: Pattern((Note(0, C5, BELL), Note(0.12, E5, BELL), Note(0.48, A5, BELL))),
+    Sound.FINAL_STRETCH: Pattern(
+        (Note(0, A5, BAR), Note(0.15, G5, BAR), Note(0.45, A5, BAR), Note(0.60, G5, BELL))
+    ),
+    Sound.LAST_TEN: Pattern((Note(0, E5, BAR), Note(0.20, A5, BAR), Note(0.30, A5, BAR))),
+    Sound.TICK: Pattern((Note(0, A5, SHORT_BAR, 0.7), Note(0.085, A5, BAR)), 0.15),
+    Sound.WINDOW_OVER: Pattern(
+        (Note(0, G5, LONG_BELL), Note(0.42, E5, LONG_BELL), Note(0.84, C5, LONG_BELL))
+    ),
+    Sound.FAILURE: Pattern((Note(0, A5, BAR), Note(0.15, C5, BELL))),
+    Sound.RE_ENTRY: Pattern((Note(0, C5, SHORT_BAR), Note(0.07, G5, SHORT_BAR), Note(0.14, C6, BAR))),
+    Sound.TAKEN_BACK: Pattern(tuple(Note(0.09 * i, p, SHORT_BAR) for i, p in enumerate((G5, E5, D5, C5)))),
+    Sound.READY: Pattern((Note(0, E5, SHORT_BAR, 0.8), Note(0.06, G5, BAR), Note(0.30, G5, BAR))),
+    Sound.NOT_READY: Pattern((Note(0, G5, BAR), Note(0.34, E5, SHORT_BAR, 0.8), Note(0.40, C5, BAR))),
+    Sound.REST_OVER: Pattern(
+        (Note(0, E5, BELL), Note(0.32, G5, BAR), Note(0.48, G5, BAR), Note(0.80, A5, BELL))
+    ),
+    Sound.ASKS: Pattern((Note(0, D5, BELL), Note(0.40, A5, BELL))),
+    Sound.BREATHE: Pattern((Note(0, A4, BREATH),), 0.05),
+    Sound.LOWER: Pattern((Note(0, G4, HUM),), 0.07),
+    Sound.LIFT: Pattern((Note(0, E5, SHORT_BAR, 0.6), Note(0.055, A5, SHORT_BAR)), 0.07),
+    Sound.KEYS_LOST: Pattern(
+        tuple(Note(pair + step, p, BAR) for pair in (0, 0.5, 1.0) for step, p in ((0, E5), (0.10, C5)))
+    ),
+    Sound.SESSION_OVER: Pattern(
+        (*(Note(0.2 * i, p, BELL) for i, p in enumerate((C5, E5, G5, A5))), Note(1.1, C5, LONG_BELL))
+    ),
+}

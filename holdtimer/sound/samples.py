@@ -1,0 +1,48 @@
+"""The samples of the sounds, read from `sounds/`."""
+
+import sys
+import wave
+from array import array
+from pathlib import Path
+from typing import TypeAlias
+
+from holdtimer.sound.names import Sound
+from holdtimer.sound.player import SoundTrouble
+
+RATE = 48_000
+"""Samples a second of all sounds."""
+
+Samples: TypeAlias = "array[int]"
+"""One channel of signed 16-bit values."""
+
+
+def path_of(sound: Sound, folder: Path) -> Path:
+    """Return where the file of a sound is."""
+    return folder / f"{sound.value}.wav"
+
+
+def read(sound: Sound, folder: Path) -> Samples:
+    """Return the samples of a sound. Raises SoundTrouble where its file is missing or of another kind."""
+    path = path_of(sound, folder)
+    try:
+        with wave.open(str(path), "rb") as file:
+            shape = (file.getnchannels(), file.getsampwidth(), file.getframerate())
+            samples = array("h", file.readframes(file.getnframes()))
+    except (OSError, EOFError, ValueError, wave.Error) as fault:
+        raise SoundTrouble(f"the sound file {path.name} can't be read: {fault}") from fault
+    if shape != (1, 2, RATE):
+        raise SoundTrouble(f"the sound file {path.name} is not mono, 16 bit, {RATE} samples a second")
+    if sys.byteorder == "big":
+        samples.byteswap()
+    return samples
+
+
+def read_all(folder: Path, volume: float = 1.0) -> dict[Sound, Samples]:
+    """Return the samples of every sound at a volume of 0-1. Raises SoundTrouble as `read` does."""
+    return {sound: _quieter(read(sound, folder), volume) for sound in Sound}
+
+
+def _quieter(samples: Samples, volume: float) -> Samples:
+    if volume >= 1.0:
+        return samples
+    return array("h", (int(value * volume) for value in samples))
