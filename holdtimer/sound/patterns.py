@@ -34,12 +34,12 @@ class Timbre:
 
 
 # a bar free at both ends has its second partial at 2.76 times the first
-BAR = Timbre((Partial(1, 1.0, 0.055), Partial(2, 0.22, 0.030), Partial(2.756, 0.14, 0.012)), 0.004, 0.26)
+BAR = Timbre((Partial(1, 1.0, 0.055), Partial(2, 0.22, 0.030), Partial(2.756, 0.14, 0.012)), 0.004, 0.21)
 SHORT_BAR = Timbre(
     (Partial(1, 1.0, 0.028), Partial(2, 0.22, 0.015), Partial(2.756, 0.14, 0.008)), 0.004, 0.13
 )
-BELL = Timbre((Partial(1, 1.0, 0.14), Partial(2, 0.34, 0.09), Partial(3, 0.10, 0.05)), 0.006, 0.50)
-LONG_BELL = Timbre((Partial(1, 1.0, 0.26), Partial(2, 0.34, 0.15), Partial(3, 0.10, 0.07)), 0.006, 0.92)
+BELL = Timbre((Partial(1, 1.0, 0.14), Partial(2, 0.34, 0.09), Partial(3, 0.10, 0.05)), 0.006, 0.44)
+LONG_BELL = Timbre((Partial(1, 1.0, 0.26), Partial(2, 0.34, 0.15), Partial(3, 0.10, 0.07)), 0.006, 0.84)
 BREATH = Timbre((Partial(1, 1.0, 9.0), Partial(2, 0.12, 9.0)), 0.40, 0.9)
 HUM = Timbre((Partial(1, 1.0, 0.30), Partial(2, 0.20, 0.20)), 0.06, 0.45)
 
@@ -68,7 +68,7 @@ class Pattern:
 
 
 PATTERNS: dict[Sound, Pattern] = {
-    Sound.TESTED: Pattern((Note(0, A4, BELL), Note(0.70, G4, LONG_BELL))),
+    Sound.TESTED: Pattern((Note(0, A4, BELL), Note(0.62, G4, BELL))),
     Sound.COUNT_IN: Pattern((Note(0, G5, BAR),), 0.15),
     Sound.WINDOW_OPEN: Pattern((Note(0, C5, BELL), Note(0.24, G5, LONG_BELL))),
     Sound.BAND: Pattern((Note(0, C5, BELL), Note(0.12, E5, BELL), Note(0.48, A5, BELL))),
@@ -78,7 +78,7 @@ PATTERNS: dict[Sound, Pattern] = {
     Sound.LAST_TEN: Pattern((Note(0, E5, BAR), Note(0.20, A5, BAR), Note(0.30, A5, BAR))),
     Sound.TICK: Pattern((Note(0, A5, SHORT_BAR, 0.7), Note(0.085, A5, BAR)), 0.15),
     Sound.WINDOW_OVER: Pattern(
-        (Note(0, G5, LONG_BELL), Note(0.42, E5, LONG_BELL), Note(0.84, C5, LONG_BELL))
+        (Note(0, G5, LONG_BELL), Note(0.38, E5, LONG_BELL), Note(0.76, C5, LONG_BELL))
     ),
     Sound.FAILURE: Pattern((Note(0, A5, BAR), Note(0.15, C5, BELL))),
     Sound.RE_ENTRY: Pattern((Note(0, C5, SHORT_BAR), Note(0.07, G5, SHORT_BAR), Note(0.14, C6, BAR))),
@@ -93,9 +93,9 @@ PATTERNS: dict[Sound, Pattern] = {
     Sound.LOWER: Pattern((Note(0, G4, HUM),), 0.07),
     Sound.LIFT: Pattern((Note(0, E5, SHORT_BAR, 0.6), Note(0.055, A5, SHORT_BAR)), 0.07),
     Sound.KEYS_LOST: Pattern(
-        tuple(Note(pair + step, p, BAR) for pair in (0, 0.5, 1.0) for step, p in ((0, E5), (0.10, C5)))
+        tuple(Note(pair + step, p, BAR) for pair in (0, 0.45, 0.9) for step, p in ((0, E5), (0.10, C5)))
     ),
     Sound.SESSION_OVER: Pattern(
-        (*(Note(0.2 * i, p, BELL) for i, p in enumerate((C5, E5, G5, A5))), Note(1.1, C5, LONG_BELL))
+        (*(Note(0.16 * i, p, BELL) for i, p in enumerate((C5, E5, G5, A5))), Note(0.95, C5, LONG_BELL))
     ),
 }
