@@ -10,13 +10,17 @@ Advance = Literal["tap", "auto"]
 
 @dataclass(frozen=True, slots=True)
 class Rung:
-    """One rung of a ladder, easiest first; `way_out` only where it differs from the exercise's."""
+    """One rung of a ladder, easiest first; `way_out` only where it differs from the exercise's.
+
+    `was` are former names, under which older logs may know it.
+    """
 
     name: str
     load: float | None = None
     how: str | None = None
     needs: tuple[str, ...] = ()
     way_out: str | None = None
+    was: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,71 @@
+"""Reading on past a fault, so that one reading of a file finds them all.
+
+A faulty file is read twice: strictly, for the faults of single values, and leniently, for rules between values. In
+the lenient reading a faulty value becomes `UNSOUND`; a rule that touches it stops and says nothing.
+"""
+
+from collections.abc import Mapping
+from typing import Any, Final, NoReturn
+
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    ValidationError,
+    ValidationInfo,
+    ValidatorFunctionWrapHandler,
+    WrapValidator,
+    field_validator,
+    model_validator,
+)
+
+
+class UnsoundValueError(Exception):
+    """A rule touched a value that is faulty in itself."""
+
+
+class _Unsound:
+    """Stands for a faulty value; whatever asks it anything gets `UnsoundValueError`."""
+
+    def _refuse(self, *_: object) -> NoReturn:
+        raise UnsoundValueError
+
+    __getattr__ = __eq__ = __hash__ = __bool__ = __len__ = __iter__ = __contains__ = __getitem__ = _refuse
+    __lt__ = __le__ = __gt__ = __ge__ = __str__ = __repr__ = _refuse
+
+
+UNSOUND: Final[Any] = _Unsound()
+LENIENT: Final = "lenient"  # the validation context of the second reading
+
+
+def read_on(value: Any, handler: ValidatorFunctionWrapHandler, info: ValidationInfo) -> Any:
+    """Validate a value; in the lenient reading a faulty one becomes `UNSOUND`."""
+    if info.context != LENIENT:
+        return handler(value)
+    try:
+        return handler(value)
+    except ValidationError:
+        return UNSOUND
+
+
+ReadOn = WrapValidator(read_on)  # for the items of lists and tables; fields have it already
+
+
+class Table(BaseModel):
+    """A table of a program file: unknown keys and wrong types are faults; it is never changed."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _only_known(cls, data: Any, info: ValidationInfo) -> Any:
+        if info.context != LENIENT or not isinstance(data, Mapping):
+            return data
+        required = {name for name, field in cls.model_fields.items() if field.is_required()}
+        return {
+            name: data.get(name, UNSOUND) for name in cls.model_fields if name in data or name in required
+        }
+
+    @field_validator("*", mode="wrap")
+    @classmethod
+    def _read_on(cls, value: Any, handler: ValidatorFunctionWrapHandler, info: ValidationInfo) -> Any:
+        return read_on(value, handler, info)

@@ -1,0 +1,94 @@
+"""From the text of a program file to its TOML tables, or the one fault of syntax in plain words."""
+
+import re
+import tomllib
+from typing import Any
+
+from holdtimer.script.faults import Fault, ProgramFaults
+from holdtimer.script.text import harmless
+
+MAX_KEY_PARTS = 32  # the reader's time grows with the square of a key's parts
+_KEY_PART = re.compile(r"""[\w"'-][ \t]*\.""")
+_AT = re.compile(r" \(at (?:line (\d+), column \d+|end of document)\)$")
+
+_PLAIN = (
+    (r"^Expected '=' after a key", 'there must be "=" after a key, such as name = "Wall sit"'),
+    (
+        r"^Expected newline or end of document",
+        "this line goes on after its value; begin a new line, or check the quotes",
+    ),
+    (r"^Cannot overwrite a value", "this key stands here twice; keep one of them"),
+    (r"^Duplicate inline table key (.*)", "this key stands twice in one table; keep one of them"),
+    (r"^Cannot (declare|mutate|redefine)", "this table or key stands in the file twice; keep one of them"),
+    (r"^Unclosed array", 'a list that was begun with "[" is not closed; check the commas and the "]"'),
+    (
+        r"^Unclosed inline table",
+        'a table that was begun with "{" is not closed; check the commas and the "}"',
+    ),
+    (r"^Expected '\]", 'the name of a table must end with "]", or "]]" where it began with "[["'),
+    (r"^Unterminated string|^Expected [\"']", "a text is not closed; check its quotes"),
+    (r"^Illegal character '\\n'", "a text is not closed at the end of this line; check its quotes"),
+    (r"^Illegal character", "there is a character here that may not stand in such a file; take it out"),
+    (
+        r"^Unescaped '\\'|^Invalid hex value|^Escaped character",
+        'after "\\" in a text comes a wrong letter; write "\\\\" for one "\\"',
+    ),
+    (
+        r"^Invalid (initial character for a )?key",
+        "a key is expected here: letters, digits, - and _ only, or in quotes",
+    ),
+    (r"^Invalid statement", "this line is neither key = value nor [table]; begin a remark with #"),
+    (
+        r"^Invalid value at the end",
+        'the file ends in the middle of a value; look for a "[" or "{" that is not closed',
+    ),
+    (r"^Invalid value", 'the value after the "=" can\'t be read; text needs quotes, a number none'),
+    (r"^Invalid date", "this is no date"),
+)
+
+
+def parse(text: str, name: str) -> dict[str, Any]:
+    """Return the tables of a TOML text. Raises ProgramFaults with one fault where it is not well formed."""
+    _refuse_long_keys(text, name)
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        line, message = _plain(str(error), text)
+    except RecursionError:
+        line, message = (
+            _deepest_line(text),
+            "lists or tables are nested too deeply here; a program file needs five levels",
+        )
+    except ValueError:
+        line, message = _longest_number_line(text), "there is a number with far too many digits here"
+    raise ProgramFaults([Fault(name, line, message)])
+
+
+def _refuse_long_keys(text: str, name: str) -> None:
+    for number, line in enumerate(text.split("\n"), start=1):
+        if any(len(_KEY_PART.findall(piece)) > MAX_KEY_PARTS for piece in line.split("=")):
+            raise ProgramFaults(
+                [Fault(name, number, "there are too many dots in this line for a program file")]
+            )
+
+
+def _plain(message: str, text: str) -> tuple[int, str]:
+    place = _AT.search(message)
+    line = int(place[1]) if place and place[1] else text.rstrip().count("\n") + 1
+    said = _AT.sub("" if place and place[1] else " at the end", message)
+    plain = next((words for pattern, words in _PLAIN if re.search(pattern, said)), harmless(said, 120))
+    return line, f"this is not TOML: {plain}"
+
+
+def _deepest_line(text: str) -> int:
+    depth, deepest = 0, (0, 1)
+    for number, line in enumerate(text.split("\n"), start=1):
+        for char in line:
+            depth += (char in "[{") - (char in "]}")
+            deepest = max(deepest, (depth, -number))
+    return abs(deepest[1])
+
+
+def _longest_number_line(text: str) -> int:
+    digits = [max(map(len, re.findall(r"[\d_]+", line)), default=0) for line in text.split("\n")]
+    return digits.index(max(digits)) + 1

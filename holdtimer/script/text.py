@@ -1,0 +1,30 @@
+"""Text from a stranger's file: what may stand in it, and how to quote what may not."""
+
+import unicodedata
+
+_LAYOUT = frozenset(
+    "\t\n\r"
+)  # folded into single spaces, so that a text may run over several lines of a file
+_JOINERS = frozenset("\u200c\u200d")  # needed to spell some languages
+_REFUSED = frozenset({"Cc", "Cf", "Cs", "Zl", "Zp"})  # controls, invisible marks, surrogates, separators
+
+
+def is_control(char: str) -> bool:
+    """Tell whether a character could steer a terminal or hide or reorder its neighbours."""
+    return unicodedata.category(char) in _REFUSED and char not in _JOINERS
+
+
+def control_in(text: str) -> str | None:
+    """Return the first control character of a text (line breaks and tabs aside), or None."""
+    return next((char for char in text if is_control(char) and char not in _LAYOUT), None)
+
+
+def one_line(text: str) -> str:
+    """Return the text with every run of white space, line breaks included, as one space."""
+    return " ".join(text.split())
+
+
+def harmless(text: str, limit: int = 40) -> str:
+    """Return text fit to be shown: control characters as `?`, and cut after `limit` characters."""
+    shown = "".join("?" if is_control(char) else char for char in text[:limit])
+    return shown + "..." if len(text) > limit else shown
