@@ -1,0 +1,270 @@
+"""The one fold: events in, state out. It never raises: a log with lines missing still adds up."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from functools import reduce
+from typing import Any
+
+from holdtimer.session import events as ev
+from holdtimer.session.state import Phase, Session, SetState, Stamp
+
+Handler = Callable[[Session, Any], Session]
+
+
+def fold(events: Iterable[ev.AnyEvent], session: Session | None = None) -> Session:
+    """Return the state after `events`, from an empty session or from the one given."""
+    return reduce(step, events, session or Session())
+
+
+def step(session: Session, event: ev.AnyEvent) -> Session:
+    """Return the state after one more event."""
+    handler = _HANDLERS.get(type(event))
+    after = handler(session, event) if handler else session
+    return replace(after, n=max(session.n, event.n), t=max(session.t, event.t))
+
+
+def _opened(session: Session, event: ev.Opened) -> Session:
+    session = replace(session, opened=event, phase=Phase.READY, off_day=event.off_day)
+    return replace(session, since=event.t, until=event.t)
+
+
+def _anchor(session: Session, event: ev.Anchor) -> Session:
+    return replace(session, anchors=(*session.anchors, event))
+
+
+def _ready(session: Session, event: ev.Ready) -> Session:
+    until = event.t if event.cut else max(session.until, event.t)
+    return replace(session, is_ready=True, until=until)
+
+
+def _waiting(session: Session, t: float) -> Session:
+    """Back to waiting before the same part: nothing starts by itself."""
+    if session.phase is Phase.READY:
+        return replace(session, is_ready=False, since=t, until=t)
+    return replace(session, phase=Phase.REST, is_ready=False, since=t, until=t)
+
+
+def _not_ready(session: Session, event: ev.NotReady) -> Session:
+    return _waiting(session, event.t)
+
+
+def _easy(session: Session, event: ev.EasyBegun) -> Session:
+    return _begin(session, Phase.EASY, event.part, event.t, event.seconds)
+
+
+def _rest(session: Session, event: ev.Rest) -> Session:
+    return _begin(session, Phase.REST, event.part, event.t, event.seconds)
+
+
+def _count_in(session: Session, event: ev.CountIn) -> Session:
+    return _begin(session, Phase.COUNT_IN, event.part, event.t, event.seconds)
+
+
+def _begin(session: Session, phase: Phase, part: int, t: float, seconds: float) -> Session:
+    return replace(session, phase=phase, part=part, since=t, until=t + seconds, is_ready=False)
+
+
+def _set_from(event: ev.Target) -> SetState:
+    return SetState(
+        number=event.set,
+        attempt=event.attempt,
+        exercise=event.exercise,
+        side=event.side,
+        kind=event.kind,
+        rung=event.rung,
+        window_s=event.window_s,
+        band_s=event.band_s,
+        final_s=event.final_s,
+        push_s=event.push_s,
+        reentry=event.reentry,
+    )
+
+
+def _window_open(session: Session, event: ev.WindowOpen) -> Session:
+    opened = replace(_set_from(event), opened_t=event.t, unfocused=not session.focused)
+    others = tuple(each for each in session.sets if each.number != event.set)
+    return replace(
+        session,
+        phase=Phase.WINDOW,
+        since=event.t,
+        until=event.t + event.window_s,
+        is_ready=False,
+        sets=(*others, opened),
+    )
+
+
+def _find(session: Session, number: int | None) -> SetState | None:
+    return next((each for each in session.sets if each.number == number), None)
+
+
+def put(session: Session, changed: SetState) -> Session:
+    """Return the session with one of its sets changed; the clock of an open window follows."""
+    sets = tuple(changed if each.number == changed.number else each for each in session.sets)
+    session = replace(session, sets=sets)
+    if changed.is_open and changed.opened_t is not None and session.phase is Phase.WINDOW:
+        session = replace(session, until=changed.opened_t + changed.closes_at)
+    return session
+
+
+def _change(session: Session, number: int | None, **fields: Any) -> Session:
+    found = _find(session, number)
+    return session if found is None else put(session, replace(found, **fields))
+
+
+def _stamp(session: Session, event: ev.Failure | ev.ReEntry) -> Session:
+    found = _find(session, event.set)
+    if found is None or found.opened_t is None:
+        return session
+    stamps = sorted((*found.stamps, Stamp(event.n, event.ev, event.at)), key=lambda stamp: stamp.at)
+    return put(session, replace(found, stamps=tuple(stamps)))
+
+
+def _taken_back(session: Session, event: ev.TakenBack) -> Session:
+    found = _find(session, event.set)
+    if found is None:
+        return session
+    return put(session, replace(found, stamps=tuple(s for s in found.stamps if s.n != event.of)))
+
+
+def _late_tap(session: Session, event: ev.LateTap) -> Session:
+    return _change(session, event.set, late_tap_s=event.after_s)
+
+
+def _confirmed(session: Session, event: ev.Confirmed) -> Session:
+    session = replace(session, until=max(session.until, event.t))
+    return _change(session, event.set, confirmed=True)
+
+
+def _mark(session: Session, event: ev.Band | ev.FinalStretch) -> Session:
+    found = _find(session, event.set)
+    return session if found is None else put(session, replace(found, marks=found.marks | {event.ev}))
+
+
+def _over(session: Session, number: int | None, t: float, at: float | None, **fields: Any) -> Session:
+    """End the open window: on to waiting for the next part."""
+    found = _find(session, number)
+    if found is not None and found.is_open:
+        session = put(session, replace(found, ended_at=at, **fields))
+    return _begin(session, Phase.REST, session.part + 1, t, 0.0)
+
+
+def _window_closed(session: Session, event: ev.WindowClosed) -> Session:
+    return _over(session, event.set, event.t, event.at, closed=True)
+
+
+def _interrupted(session: Session, event: ev.Interrupted) -> Session:
+    return _over(session, event.set, event.t, event.at, interrupted=True)
+
+
+def _skipped(session: Session, event: ev.Skipped) -> Session:
+    found = _find(session, event.set)
+    if found is None:
+        session = replace(session, sets=(*session.sets, replace(_set_from(event), skipped=True)))
+    return _over(session, event.set, event.t, event.at, skipped=True)
+
+
+def _redone(session: Session, event: ev.Redone) -> Session:
+    sets = tuple(each for each in session.sets if each.number != event.set)
+    attempts = {**session.attempts, event.set: event.attempt}
+    return _begin(replace(session, sets=sets, attempts=attempts), Phase.REST, session.part, event.t, 0.0)
+
+
+def _stopped(session: Session, event: ev.Stopped) -> Session:
+    if event.set is not None or event.scope == "set":
+        session = _over(session, event.set, event.t, event.at, stopped=event.reason)
+    if event.scope == "session":
+        session = replace(session, stopped=event.reason, is_ready=False)
+    return session
+
+
+def _rung_chosen(session: Session, event: ev.RungChosen) -> Session:
+    return replace(session, rungs={**session.rungs, event.set: event.rung})
+
+
+def _off_day(session: Session, event: ev.OffDay) -> Session:
+    return replace(session, off_day=event.value)
+
+
+def _focus(session: Session, event: ev.Focus) -> Session:
+    session = replace(session, focused=event.has)
+    current = session.open_set
+    if event.has or current is None:
+        return session
+    return put(session, replace(current, unfocused=True))
+
+
+def _gap(session: Session, event: ev.Gap) -> Session:
+    return _halted(session, event.t)
+
+
+def _resumed(session: Session, event: ev.Resumed) -> Session:
+    return replace(_halted(session, event.t), left=None)
+
+
+def _halted(session: Session, t: float) -> Session:
+    if session.phase in (Phase.COUNT_IN, Phase.EASY, Phase.READY):
+        return _waiting(session, t)
+    return replace(session, is_ready=False)
+
+
+def _silent(session: Session, event: ev.Silent) -> Session:
+    return replace(session, silent=event.why)
+
+
+def _log_trouble(session: Session, event: ev.LogTrouble) -> Session:
+    return replace(session, log_trouble=event.why)
+
+
+def _left(session: Session, event: ev.Left) -> Session:
+    return replace(session, left=event.reason)
+
+
+def _answer(session: Session, event: ev.Answer) -> Session:
+    session = replace(session, answers=(*session.answers, event))
+    if event.field == "ran_to_end" and event.value is False and event.session is None:
+        session = replace(session, until=max(session.until, event.t))
+        return _change(session, event.set, denied=True)
+    return session
+
+
+def _paper(session: Session, event: ev.PaperResult) -> Session:
+    return replace(session, sets=(*session.sets, replace(_set_from(event), paper=event)))
+
+
+def _closed(session: Session, event: ev.Closed) -> Session:
+    return replace(session, phase=Phase.CLOSED, finished=event.reason, since=event.t, until=event.t)
+
+
+_HANDLERS: dict[type, Handler] = {
+    ev.Opened: _opened,
+    ev.Anchor: _anchor,
+    ev.Ready: _ready,
+    ev.NotReady: _not_ready,
+    ev.EasyBegun: _easy,
+    ev.Rest: _rest,
+    ev.CountIn: _count_in,
+    ev.WindowOpen: _window_open,
+    ev.Failure: _stamp,
+    ev.ReEntry: _stamp,
+    ev.TakenBack: _taken_back,
+    ev.LateTap: _late_tap,
+    ev.Confirmed: _confirmed,
+    ev.Band: _mark,
+    ev.FinalStretch: _mark,
+    ev.WindowClosed: _window_closed,
+    ev.Interrupted: _interrupted,
+    ev.Skipped: _skipped,
+    ev.Redone: _redone,
+    ev.Stopped: _stopped,
+    ev.RungChosen: _rung_chosen,
+    ev.OffDay: _off_day,
+    ev.Focus: _focus,
+    ev.Gap: _gap,
+    ev.Resumed: _resumed,
+    ev.Silent: _silent,
+    ev.LogTrouble: _log_trouble,
+    ev.Left: _left,
+    ev.Answer: _answer,
+    ev.PaperResult: _paper,
+    ev.Closed: _closed,
+}

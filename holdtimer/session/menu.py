@@ -1,0 +1,61 @@
+"""The menu of a running session: what can be chosen when, and where the mark stands."""
+
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+from holdtimer.session.state import Phase, Session
+
+
+class Choice(StrEnum):
+    """What a menu line does."""
+
+    SYMPTOM = "symptom"
+    STOP_SET = "stop-set"
+    REDO = "redo"
+    NOT_TO_THE_END = "not-to-the-end"
+    HURRY = "hurry"
+    SKIP = "skip"
+    END = "end"
+    GO_ON = "go-on"
+    ADVISED = "advised"
+    NOT_POSSIBLE = "not-possible"
+    OWN_CHOICE = "own-choice"
+
+
+REASONS = (Choice.ADVISED, Choice.NOT_POSSIBLE, Choice.OWN_CHOICE, Choice.GO_ON)
+
+
+def choices(session: Session, parts: int) -> tuple[Choice, ...]:
+    """Return the lines of the menu as the session stands, the safest first, "go on" last."""
+    middle: list[Choice] = []
+    current = session.open_set
+    if current is not None:
+        middle = [Choice.STOP_SET] + ([] if current.stamps else [Choice.REDO]) + [Choice.SKIP]
+    elif session.part < parts:
+        if session.asking is not None:
+            middle.append(Choice.NOT_TO_THE_END)
+        elif session.phase is Phase.REST and not session.is_ready:
+            middle.append(Choice.HURRY)
+        middle.append(Choice.SKIP)
+    elif session.asking is not None:
+        middle.append(Choice.NOT_TO_THE_END)
+    return (Choice.SYMPTOM, *middle, Choice.END, Choice.GO_ON)
+
+
+@dataclass(frozen=True, slots=True)
+class Menu:
+    """An open menu: its lines and the one that is marked."""
+
+    lines: tuple[Choice, ...]
+    marked: Choice
+    asks_reason_for: str | None = None  # the rung above the due one that a reason is asked for
+
+    def moved(self, by: int) -> "Menu":
+        """Return the menu with the mark moved by so many lines, round the ends."""
+        index = (self.lines.index(self.marked) + by) % len(self.lines)
+        return replace(self, marked=self.lines[index])
+
+    def with_lines(self, lines: tuple[Choice, ...]) -> "Menu":
+        """Return the menu with other lines; the mark stays where it can."""
+        marked = self.marked if self.marked in lines else Choice.GO_ON
+        return replace(self, lines=lines, marked=marked)

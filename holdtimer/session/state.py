@@ -1,0 +1,149 @@
+"""What the events of a session add up to: the state on screen, in the review and after a crash."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from types import MappingProxyType
+from typing import Literal
+
+from holdtimer.script.timeline import Kind, Side
+from holdtimer.session.events import Anchor, Answer, Opened, PaperResult, StopReason
+
+LATE_TAP_S = 2.0  # a tap this soon after the close of a window still worked is a late tap
+OVER_AFTER_S = 3.0  # where failure ends the set: the time left to take a slip back
+
+_NO_RUNGS: Mapping[int, str] = MappingProxyType({})
+_NO_ATTEMPTS: Mapping[int, int] = MappingProxyType({})
+
+
+class Phase(StrEnum):
+    """Where a session stands."""
+
+    NEW = "new"
+    READY = "ready"
+    EASY = "easy"
+    COUNT_IN = "count-in"
+    WINDOW = "window"
+    REST = "rest"
+    CLOSED = "closed"
+
+
+@dataclass(frozen=True, slots=True)
+class Stamp:
+    """One stamp that stands: the number of its event, what it is, and when in the window (s)."""
+
+    n: int
+    kind: Literal["failure", "re-entry"]
+    at: float
+    estimated: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class SetState:
+    """One set: what it was to be, and what happened in it. Seconds are since its window opened."""
+
+    number: int
+    attempt: int
+    exercise: str
+    side: Side
+    kind: Kind
+    rung: str
+    window_s: float
+    band_s: tuple[float, float]
+    final_s: float
+    push_s: float
+    reentry: bool
+    opened_t: float | None = None  # session time; None for a set skipped before it began
+    stamps: tuple[Stamp, ...] = ()
+    marks: frozenset[str] = frozenset()
+    ended_at: float | None = None
+    closed: bool = False  # it lasted to the close of its window
+    late_tap_s: float | None = None
+    confirmed: bool = False
+    denied: bool = False
+    slip_denied: bool = False
+    interrupted: bool = False
+    skipped: bool = False
+    stopped: StopReason | None = None
+    unfocused: bool = False
+    effort: int | None = None
+    form_broke: bool | None = None
+    pain: bool | None = None
+    note: str | None = None
+    paper: PaperResult | None = None
+
+    @property
+    def is_open(self) -> bool:
+        """Whether its window is open."""
+        return self.opened_t is not None and self.ended_at is None
+
+    @property
+    def working(self) -> bool:
+        """Whether the person is in work by the stamps so far."""
+        return not self.stamps or self.stamps[-1].kind == "re-entry"
+
+    @property
+    def first_failure_s(self) -> float | None:
+        """The result of the set, where there is one."""
+        return next((stamp.at for stamp in self.stamps if stamp.kind == "failure"), None)
+
+    @property
+    def closes_at(self) -> float:
+        """When the window closes: its end, or soon after a failure that ends the set."""
+        failure = self.first_failure_s
+        if self.reentry or failure is None:
+            return self.window_s
+        return min(self.window_s, failure + max(self.push_s, OVER_AFTER_S))
+
+    @property
+    def answered(self) -> bool:
+        """Whether a tap told how it went."""
+        return bool(self.stamps) or self.late_tap_s is not None or self.confirmed or self.denied
+
+    @property
+    def asks(self) -> bool:
+        """Whether it closed in silence and still waits to hear if it was worked to the end."""
+        return self.closed and not (self.answered or self.unfocused or self.interrupted or self.skipped)
+
+
+@dataclass(frozen=True, slots=True)
+class Session:
+    """The state of a session after some of its events."""
+
+    n: int = -1
+    t: float = 0.0
+    opened: Opened | None = None
+    phase: Phase = Phase.NEW
+    since: float = 0.0  # when the phase began
+    until: float = 0.0  # when its clock runs out
+    part: int = 0  # index of the part that is running, or comes next
+    is_ready: bool = False
+    sets: tuple[SetState, ...] = ()
+    attempts: Mapping[int, int] = field(default=_NO_ATTEMPTS)  # attempts redone, by set
+    rungs: Mapping[int, str] = field(default=_NO_RUNGS)  # rung chosen for a set, by its number
+    off_day: bool = False
+    focused: bool = True
+    silent: str | None = None
+    log_trouble: str | None = None
+    stopped: StopReason | None = None  # the session as a whole
+    left: str | None = None
+    finished: str | None = None
+    answers: tuple[Answer, ...] = ()
+    anchors: tuple[Anchor, ...] = ()
+
+    @property
+    def open_set(self) -> SetState | None:
+        """The set whose window is open."""
+        last = self.sets[-1] if self.sets else None
+        return last if last is not None and last.is_open else None
+
+    @property
+    def asking(self) -> SetState | None:
+        """The set just over that closed in silence, while the question is open."""
+        last = self.sets[-1] if self.sets else None
+        return last if self.phase is Phase.REST and last is not None and last.asks else None
+
+    @property
+    def begun(self) -> bool:
+        """Whether anything of the script was begun."""
+        return self.phase not in (Phase.NEW, Phase.READY) or bool(self.sets)
