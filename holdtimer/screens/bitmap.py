@@ -1,0 +1,142 @@
+"""Shapes on a grid of dots, drawn in a terminal with quadrant blocks (U+2580-259F): 2 x 2 dots a cell.
+
+A cell is about twice as high as wide, so a dot is half a unit wide and one unit high. In what follows
+x counts dots and y counts units; a shape 2 n dots wide and n units high looks square.
+"""
+
+from dataclasses import dataclass
+from functools import reduce
+from math import sqrt
+
+# which quarters of a cell are filled: 1 top left, 2 top right, 4 bottom left, 8 bottom right
+_BLOCKS = " ▘▝▀▖▌▞▛▗▚▐▜▄▙▟█"
+
+
+@dataclass(frozen=True, slots=True)
+class Bitmap:
+    """Rows of dots; bit x of a row is the dot x from the left."""
+
+    width: int
+    rows: tuple[int, ...]
+
+    @property
+    def height(self) -> int:
+        """How many units high."""
+        return len(self.rows)
+
+    def __or__(self, other: "Bitmap") -> "Bitmap":
+        pairs = zip(self.rows, other.rows, strict=True)
+        return Bitmap(max(self.width, other.width), tuple(a | b for a, b in pairs))
+
+    def __sub__(self, other: "Bitmap") -> "Bitmap":
+        return Bitmap(self.width, tuple(a & ~b for a, b in zip(self.rows, other.rows, strict=True)))
+
+    def __and__(self, other: "Bitmap") -> "Bitmap":
+        return Bitmap(self.width, tuple(a & b for a, b in zip(self.rows, other.rows, strict=True)))
+
+    def mirrored(self, width: int) -> "Bitmap":
+        """Return the shape as seen in a mirror: its left edge comes to stand at `width`."""
+        rows = (int(f"{row:0{width}b}"[::-1], 2) for row in self.rows)
+        return Bitmap(width, tuple(rows))
+
+    def flipped(self) -> "Bitmap":
+        """Return the shape upside down."""
+        return Bitmap(self.width, self.rows[::-1])
+
+    def turned(self) -> "Bitmap":
+        """Return the shape turned by half a turn."""
+        return self.mirrored(self.width).flipped()
+
+    def within(self, width: int) -> "Bitmap":
+        """Return the shape in a field of that width, what lies outside cut off."""
+        return Bitmap(width, tuple(row & (1 << width) - 1 for row in self.rows))
+
+    def shifted(self, dots: int) -> "Bitmap":
+        """Return the shape moved to the right."""
+        return Bitmap(self.width + dots, tuple(row << dots for row in self.rows))
+
+    def raised(self, above: int, below: int) -> "Bitmap":
+        """Return the shape with empty units above and below it."""
+        return Bitmap(self.width, (0,) * above + self.rows + (0,) * below)
+
+    def outline(self, pen: int) -> "Bitmap":
+        """Return only the rim of the shape, `pen` units thick all round."""
+        return self - self._shrunk(pen)
+
+    def _shrunk(self, pen: int) -> "Bitmap":
+        """Return what is left when a round brush of that radius eats the rim."""
+        rows = (0,) * pen + self.rows + (0,) * pen
+        reach = [round(2 * sqrt(pen * pen - dy * dy)) for dy in range(-pen, pen + 1)]
+        kept = (
+            reduce(int.__and__, (_narrowed(rows[y + dy], reach[dy]) for dy in range(2 * pen + 1)))
+            for y in range(self.height)
+        )
+        return Bitmap(self.width, tuple(kept))
+
+    def blocks(self) -> list[str]:
+        """Return the shape in block characters, a string a row; an odd last unit fills half a row."""
+        rows = (*self.rows, 0) if self.height % 2 else self.rows
+        columns = range(0, self.width, 2)
+        return [
+            "".join(_BLOCKS[(top >> x & 3) | (bottom >> x & 3) << 2] for x in columns)
+            for top, bottom in zip(rows[::2], rows[1::2], strict=True)
+        ]
+
+
+def _narrowed(row: int, reach: int) -> int:
+    """Return the dots of a row that have `reach` filled dots on both sides."""
+    return reduce(int.__and__, (row << dx & row >> dx for dx in range(reach + 1)))
+
+
+def empty(width: int, height: int) -> Bitmap:
+    """Return a field without dots."""
+    return Bitmap(width, (0,) * height)
+
+
+def _span(left: float, right: float) -> int:
+    """Return a row filled from `left` to `right`, to the nearest dot."""
+    first, end = max(0, round(left)), max(0, round(right))
+    return (1 << end) - (1 << first) if end > first else 0
+
+
+def box(
+    x0: float, y0: int, x1: float, y1: int, height: int, radius: float = 0, corners: str = "abcd"
+) -> Bitmap:
+    """Draw a filled box in a field of that height, some corners rounded: a b above, c d below.
+
+    `radius` is in units; across it is twice as many dots.
+    """
+    radius = min(radius, (x1 - x0) / 4, (y1 - y0) / 2)
+    rows = [0] * height
+    for y in range(max(0, y0), min(height, y1)):
+        top, bottom = _cut(y + 0.5 - y0, radius), _cut(y1 - y - 0.5, radius)
+        left = max(top * ("a" in corners), bottom * ("c" in corners))
+        right = max(top * ("b" in corners), bottom * ("d" in corners))
+        rows[y] = _span(x0 + left, x1 - right)
+    return Bitmap(max(0, round(x1)), tuple(rows))
+
+
+def _cut(depth: float, radius: float) -> float:
+    """Return how many dots a round corner takes from a row `depth` units from the edge."""
+    if depth >= radius:
+        return 0
+    return 2 * (radius - sqrt(radius**2 - (radius - depth) ** 2))
+
+
+def slant(x0: float, y0: int, x1: float, y1: int, thick: float, height: int) -> Bitmap:
+    """Draw a leaning bar, its left edge from x0 at the height y0 to x1 at y1, `thick` dots across."""
+    rows = [0] * height
+    lean = (x1 - x0) / max(1, y1 - y0 - 1)
+    for y in range(max(0, y0), min(height, y1)):
+        left = x0 + lean * (y - y0)
+        rows[y] = _span(left, left + thick)
+    return Bitmap(round(max(x0, x1) + thick), tuple(rows))
+
+
+def side_by_side(shapes: list[Bitmap], gap: int) -> Bitmap:
+    """Set shapes of one height in a line, `gap` dots apart."""
+    x, rows = 0, [0] * shapes[0].height
+    for shape in shapes:
+        rows = [row | more << x for row, more in zip(rows, shape.rows, strict=True)]
+        x += shape.width + gap
+    return Bitmap(max(0, x - gap), tuple(rows))
