@@ -89,7 +89,7 @@ class Engine:
 
     # -- what can happen ---------------------------------------------------------------------------------
 
-    def record(self, kind: type[ev.AnyEvent], t: float, **fields: Any) -> list[ev.AnyEvent]:
+    def record(self, kind: type[ev.AnyEvent], t: float, /, **fields: Any) -> list[ev.AnyEvent]:
         """Add an event that the world outside decides: opened, anchor, silent, log-trouble."""
         self._recorder.emit(kind, t, **fields)
         return self._recorder.take()

@@ -38,7 +38,7 @@ class Recorder:
         chosen = self.session.rungs.get(part.set)
         return part.at_rung(chosen) if chosen else part
 
-    def emit(self, kind: type[ev.AnyEvent], t: float, **fields: Any) -> None:
+    def emit(self, kind: type[ev.AnyEvent], t: float, /, **fields: Any) -> None:
         """Add one event."""
         event = kind(n=self.session.n + 1, t=round(t, 4), **fields)
         self.session = step(self.session, event)

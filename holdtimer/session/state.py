@@ -3,7 +3,6 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
-from types import MappingProxyType
 from typing import Literal
 
 from holdtimer.script.timeline import Kind, Side
@@ -11,9 +10,6 @@ from holdtimer.session.events import Anchor, Answer, Opened, PaperResult, StopRe
 
 LATE_TAP_S = 2.0  # a tap this soon after the close of a window still worked is a late tap
 OVER_AFTER_S = 3.0  # where failure ends the set: the time left to take a slip back
-
-_NO_RUNGS: Mapping[int, str] = MappingProxyType({})
-_NO_ATTEMPTS: Mapping[int, int] = MappingProxyType({})
 
 
 class Phase(StrEnum):
@@ -119,8 +115,8 @@ class Session:
     part: int = 0  # index of the part that is running, or comes next
     is_ready: bool = False
     sets: tuple[SetState, ...] = ()
-    attempts: Mapping[int, int] = field(default=_NO_ATTEMPTS)  # attempts redone, by set
-    rungs: Mapping[int, str] = field(default=_NO_RUNGS)  # rung chosen for a set, by its number
+    attempts: Mapping[int, int] = field(default_factory=dict)  # attempts redone, by set
+    rungs: Mapping[int, str] = field(default_factory=dict)  # rung chosen for a set, by its number
     off_day: bool = False
     focused: bool = True
     silent: str | None = None

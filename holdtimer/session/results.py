@@ -1,0 +1,185 @@
+"""The result of each set of a session, and whether it counts."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from holdtimer.script.timeline import Kind, Side
+from holdtimer.session.corrections import corrected
+from holdtimer.session.events import Answer, StopReason
+from holdtimer.session.state import Session, SetState
+
+SLIP_S = 5.0  # a re-entry this soon after a very early failure may be a slip of the key
+
+
+@dataclass(frozen=True, slots=True)
+class SetResult:
+    """What came of one set. Seconds since its window opened, to the millisecond."""
+
+    set: int
+    attempt: int
+    exercise: str
+    side: Side
+    kind: Kind
+    rung: str
+    window_s: float
+    band_s: tuple[float, float]
+    failures_s: tuple[float, ...]
+    reentries_s: tuple[float, ...]
+    first_failure_s: float | None
+    ran_to_end: bool
+    confirmed: bool
+    late_tap_s: float | None
+    tension_s: float
+    interrupted: bool
+    skipped: bool
+    stopped: StopReason | None
+    effort: int | None
+    form_broke: bool | None
+    pain: bool | None
+    note: str | None
+    estimated: bool
+    perhaps_slip: int | None  # event number of the failure to ask about
+    counted: bool
+    counted_because: str
+
+
+def results(session: Session, later: Iterable[Answer] = ()) -> tuple[SetResult, ...]:
+    """Return the results of a session's sets in the order they were done, corrections in force."""
+    session = corrected(session, later)
+    seen: set[tuple[str, Side]] = set()
+    found = []
+    for each in sorted(session.sets, key=lambda one: one.number):
+        is_first = (each.exercise, each.side) not in seen
+        if not each.skipped or each.opened_t is not None:
+            seen.add((each.exercise, each.side))
+        found.append(_result(session, each, is_first))
+    return tuple(found)
+
+
+def tension_s(each: SetState) -> float:
+    """Return the time under tension: the part of the window spent working, up to where it ended."""
+    if each.paper is not None:
+        return _paper_tension(each)
+    end = each.ended_at if each.ended_at is not None else (each.stamps[-1].at if each.stamps else 0.0)
+    total, since = 0.0, 0.0
+    working = each.opened_t is not None
+    for stamp in each.stamps:
+        if stamp.kind == "failure" and working:
+            total, working = total + min(stamp.at, end) - since, False
+        elif stamp.kind == "re-entry" and not working:
+            since, working = min(stamp.at, end), True
+    return total + max(0.0, end - since) if working else total
+
+
+def _paper_tension(each: SetState) -> float:
+    paper = each.paper
+    if paper is None:
+        return 0.0
+    if paper.tension_s is not None:
+        return paper.tension_s
+    return paper.first_failure_s if paper.first_failure_s is not None else each.window_s
+
+
+def perhaps_slip(each: SetState) -> int | None:
+    """Return the event of a first failure that may be a slip: very early, and soon re-entered."""
+    if each.slip_denied or len(each.stamps) < 2:
+        return None
+    first, second = each.stamps[:2]
+    is_early = first.kind == "failure" and first.at < each.band_s[0] / 2
+    is_short = second.kind == "re-entry" and second.at - first.at <= SLIP_S
+    return first.n if is_early and is_short and not first.estimated else None
+
+
+def _ran_to_end(each: SetState) -> bool:
+    if each.paper is not None:
+        return each.paper.ran_to_end and each.first_failure_s is None
+    broken = each.interrupted or each.unfocused or each.denied or each.skipped or each.stopped is not None
+    return each.closed and each.first_failure_s is None and not broken
+
+
+def _times(each: SetState, kind: str) -> tuple[float, ...]:
+    return tuple(round(stamp.at, 3) for stamp in each.stamps if stamp.kind == kind)
+
+
+def _first_failure(each: SetState) -> float | None:
+    stamped = each.first_failure_s
+    if stamped is None and each.paper is not None:
+        stamped = each.paper.first_failure_s
+    return None if stamped is None else round(stamped, 3)
+
+
+def _result(session: Session, each: SetState, is_first: bool) -> SetResult:
+    first, to_end = _first_failure(each), _ran_to_end(each)
+    confirmed = to_end and (each.confirmed or each.late_tap_s is not None or bool(each.paper))
+    counted, because = _counted(session, each, is_first, first, confirmed)
+    return SetResult(
+        set=each.number,
+        attempt=each.attempt,
+        exercise=each.exercise,
+        side=each.side,
+        kind=each.kind,
+        rung=each.rung,
+        window_s=each.window_s,
+        band_s=each.band_s,
+        failures_s=_times(each, "failure"),
+        reentries_s=_times(each, "re-entry"),
+        first_failure_s=first,
+        ran_to_end=to_end,
+        confirmed=confirmed,
+        late_tap_s=each.late_tap_s,
+        tension_s=round(tension_s(each), 3),
+        interrupted=each.interrupted,
+        skipped=each.skipped,
+        stopped=each.stopped,
+        effort=each.effort,
+        form_broke=each.form_broke,
+        pain=each.pain,
+        note=each.note,
+        estimated=any(stamp.estimated for stamp in each.stamps),
+        perhaps_slip=perhaps_slip(each),
+        counted=counted,
+        counted_because=because,
+    )
+
+
+def _counted(
+    session: Session, each: SetState, is_first: bool, first: float | None, confirmed: bool
+) -> tuple[bool, str]:
+    """Return whether a result counts, and why, in words."""
+    if session.opened is not None and session.opened.speed != 1:
+        return False, "a rehearsal never counts"
+    if session.off_day or (each.paper is not None and each.paper.off_day):
+        return False, "an off day"
+    if not is_first:
+        return False, "only the first set of an exercise and side counts"
+    if perhaps_slip(each) is not None:
+        return False, "a very early failure, perhaps a slip of the key: say which"
+    if first is not None:
+        return True, f"failed at {int(first)} s"
+    if confirmed:
+        return True, _to_the_end(each)
+    return False, _why_not(each)
+
+
+def _to_the_end(each: SetState) -> str:
+    if each.late_tap_s is not None:
+        return f"ran to the end; you tapped {each.late_tap_s:.1f} s after it"
+    return "ran to the end, confirmed"
+
+
+def _why_not(each: SetState) -> str:
+    if each.stopped == "symptom":
+        return "stopped because something felt wrong"
+    if each.skipped:
+        return "skipped"
+    if each.stopped == "choice":
+        return "stopped by choice before any failure"
+    if each.interrupted:
+        return "interrupted before any failure"
+    if each.unfocused:
+        return "the keys did not reach the program for a part of it"
+    if each.denied:
+        return "not worked to the end, and no failure was stamped"
+    if each.is_open:
+        return "not finished"
+    return "nobody confirmed that it ran to the end"
