@@ -1,7 +1,7 @@
 """Reading on past a fault, so that one reading of a file finds them all.
 
-A faulty file is read twice: strictly, for the faults of single values, and leniently, for rules between values. In
-the lenient reading a faulty value becomes `UNSOUND`; a rule that touches it stops and says nothing.
+A faulty file is read twice: strictly, for faults of single values, and leniently, for rules between values.
+In the lenient reading a faulty value becomes `UNSOUND`; a rule that touches it stops and says nothing.
 """
 
 from collections.abc import Mapping
