@@ -66,6 +66,11 @@ class Pattern:
         """When its notes begin."""
         return tuple(note.at_s for note in self.notes)
 
+    @property
+    def length_s(self) -> float:
+        """When the last of its notes has faded."""
+        return max(note.at_s + note.timbre.length_s for note in self.notes)
+
 
 PATTERNS: dict[Sound, Pattern] = {
     Sound.TESTED: Pattern((Note(0, A4, BELL), Note(0.62, G4, BELL))),
@@ -73,7 +78,7 @@ PATTERNS: dict[Sound, Pattern] = {
     Sound.WINDOW_OPEN: Pattern((Note(0, C5, BELL), Note(0.24, G5, LONG_BELL))),
     Sound.BAND: Pattern((Note(0, C5, BELL), Note(0.12, E5, BELL), Note(0.48, A5, BELL))),
     Sound.FINAL_STRETCH: Pattern(
-        (Note(0, A5, BAR), Note(0.15, G5, BAR), Note(0.45, A5, BAR), Note(0.60, G5, BELL))
+        (Note(0, A5, BAR), Note(0.15, G5, BAR), Note(0.45, A5, BAR), Note(0.60, G5, BAR))
     ),
     Sound.LAST_TEN: Pattern((Note(0, E5, BAR), Note(0.20, A5, BAR), Note(0.30, A5, BAR))),
     Sound.TICK: Pattern((Note(0, A5, SHORT_BAR, 0.7), Note(0.085, A5, BAR)), 0.15),
@@ -86,7 +91,7 @@ PATTERNS: dict[Sound, Pattern] = {
     Sound.READY: Pattern((Note(0, E5, SHORT_BAR, 0.8), Note(0.06, G5, BAR), Note(0.30, G5, BAR))),
     Sound.NOT_READY: Pattern((Note(0, G5, BAR), Note(0.34, E5, SHORT_BAR, 0.8), Note(0.40, C5, BAR))),
     Sound.REST_OVER: Pattern(
-        (Note(0, E5, BELL), Note(0.32, G5, BAR), Note(0.48, G5, BAR), Note(0.80, A5, BELL))
+        (Note(0, E5, BELL), Note(0.30, G5, BAR), Note(0.45, G5, BAR), Note(0.75, A5, BELL))
     ),
     Sound.ASKS: Pattern((Note(0, D5, BELL), Note(0.40, A5, BELL))),
     Sound.BREATHE: Pattern((Note(0, A4, BREATH),), 0.05),

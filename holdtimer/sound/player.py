@@ -1,5 +1,8 @@
 """What every player of sounds can do, and the time it works by."""
 
+import math
+import sys
+import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol
@@ -8,6 +11,12 @@ from holdtimer.sound.names import Sound
 
 Clock = Callable[[], float]
 """A steady clock in seconds: `time.monotonic`, or `time.perf_counter` on Windows."""
+
+steady: Clock = time.perf_counter if sys.platform == "win32" else time.monotonic
+"""The steady clock of the machine: the same in all its processes, and fine enough on each system."""
+
+AT_ONCE = -math.inf
+"""The due time of a sound that is to be heard as soon as possible."""
 
 
 class SoundTrouble(Exception):  # noqa: N818 - the house word for it

@@ -53,8 +53,7 @@ def _note(note: Note) -> list[float]:
 
 def _laid_out(pattern: Pattern) -> list[float]:
     """Return the notes of a pattern added up, each at its place."""
-    end_s = max(note.at_s + note.timbre.length_s for note in pattern.notes)
-    line = [0.0] * (round(end_s * RATE) + 1)
+    line = [0.0] * (round(pattern.length_s * RATE) + 1)
     for note in pattern.notes:
         start = round(note.at_s * RATE)
         for i, value in enumerate(_note(note), start):

@@ -1,0 +1,117 @@
+"""Which player a session gets, and why not a better one."""
+
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from importlib.metadata import PackageNotFoundError, version
+from typing import Literal
+
+from holdtimer.sound.apart import PlayerApart
+from holdtimer.sound.bell import BellPlayer, Write, terminal_writer
+from holdtimer.sound.off import OffPlayer
+from holdtimer.sound.player import Clock, Pace, Player, SoundTrouble
+
+Wanted = Literal["auto", "simpleaudio", "miniaudio", "bell", "off"]
+ORDER: tuple[Wanted, ...] = ("simpleaudio", "miniaudio", "bell")
+
+Make = Callable[[Wanted, Pace], Player]
+
+CRASHES_FROM = (3, 12)
+"""From this Python on simpleaudio 1.0.4 ends the process at the end of its first sound."""
+
+
+class NotInstalled(SoundTrouble):
+    """A sound library is not there; the text says how to get it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Installed:
+    """What is installed here, asked by distribution: importing a sound library to see may crash."""
+
+    has: Callable[[str], bool]
+    python: tuple[int, int]
+
+    def require(self, name: Wanted) -> None:
+        """Raise SoundTrouble where the named player's library is missing or unsafe here."""
+        if name == "simpleaudio":
+            self._require_simpleaudio()
+        if name == "miniaudio" and not self.has("miniaudio"):
+            raise NotInstalled("miniaudio is not installed: pip install miniaudio")
+
+    def _require_simpleaudio(self) -> None:
+        stock, patched = self.has("simpleaudio"), self.has("simpleaudio-patched")
+        if not stock and not patched:
+            raise NotInstalled("simpleaudio is not installed: pip install 'holdtimer[simpleaudio]'")
+        # with both, there is no telling which of them the one module is from
+        if stock and self.python >= CRASHES_FROM:
+            raise SoundTrouble(
+                f"simpleaudio crashes on Python {self.python[0]}.{self.python[1]}: "
+                "pip uninstall simpleaudio, then pip install simpleaudio-patched"
+            )
+
+
+def _has(distribution: str) -> bool:
+    try:
+        version(distribution)
+    except PackageNotFoundError:
+        return False
+    return True
+
+
+HERE = Installed(_has, sys.version_info[:2])
+
+
+def choose(
+    wanted: Wanted,
+    clock: Clock,
+    *,
+    speed: float = 1.0,
+    volume: float = 1.0,
+    speaker_delay_s: float = 0.0,
+    write: Write | None = None,
+    installed: Installed = HERE,
+    make: Make | None = None,
+) -> tuple[Player, list[str]]:
+    """Return an open player, and in plain words why each one before it could not be had.
+
+    The first that opens of simpleaudio, miniaudio, bell and off, from the wanted one on. `clock` is what due
+    times are of and runs `speed` times as fast as real time. `volume` is 0-1; `speaker_delay_s` see `Pace`.
+    `write` rings the bell, where the terminal is not simply written to. Raises SoundTrouble when a library
+    asked for by name is not installed or not safe here.
+    """
+    pace = Pace(clock, speed, speaker_delay_s)
+    make = make or _maker(volume, write)
+    installed.require(wanted)
+    remarks: list[str] = []
+    for name in _from(wanted):
+        try:
+            return _opened(name, pace, installed, make), remarks
+        except SoundTrouble as trouble:
+            if not (name == "simpleaudio" and isinstance(trouble, NotInstalled)):
+                remarks.append(f"{name}: {trouble}")
+    return OffPlayer(), remarks
+
+
+def _from(wanted: Wanted) -> tuple[Wanted, ...]:
+    """Return what to try, best first."""
+    if wanted == "auto":
+        return ORDER
+    return ORDER[ORDER.index(wanted) :] if wanted in ORDER else ()
+
+
+def _opened(name: Wanted, pace: Pace, installed: Installed, make: Make) -> Player:
+    installed.require(name)
+    player = make(name, pace)
+    player.open()
+    return player
+
+
+def _maker(volume: float, write: Write | None) -> Make:
+    """Return what makes the real players by name."""
+
+    def make(name: Wanted, pace: Pace) -> Player:
+        if name == "bell":
+            return BellPlayer(pace, write or terminal_writer())
+        return PlayerApart(name, pace, volume)
+
+    return make

@@ -1,0 +1,143 @@
+"""Which sound is due when: the cue list of a session, from its state and its latest events.
+
+Everything that is known ahead is in the list with its due time. Cues less than 1 s apart merge: the one that
+comes first in `_ORDER` is heard, the other is not.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from holdtimer.script.timeline import Part
+from holdtimer.session import events as ev
+from holdtimer.session.boundaries import goes_on
+from holdtimer.session.state import LATE_TAP_S, Phase, Session, SetState
+from holdtimer.sound.names import Sound
+
+MERGE_S = 1.0
+TESTED_AFTER_S = 0.4
+COUNTED = 3  # sounds before a window opens
+BREATHE_AT_S = (20.0, 40.0)
+BREATHE_IN_BAND_S = 1.2  # after the band's own sound, which would cover it
+KEYS_LOST_EVERY_S = 4.0
+ASK_AGAIN_S = (0.0, 15.0, 60.0)
+
+_ORDER = (
+    Sound.WINDOW_OVER,
+    Sound.FAILURE,
+    Sound.RE_ENTRY,
+    Sound.BAND,
+    Sound.FINAL_STRETCH,
+    Sound.LAST_TEN,
+    Sound.TICK,
+)
+_RANK = {sound: 1 if sound in (Sound.FAILURE, Sound.RE_ENTRY) else rank for rank, sound in enumerate(_ORDER)}
+_ACKNOWLEDGED: dict[type, Sound] = {
+    ev.Ready: Sound.READY,
+    ev.NotReady: Sound.NOT_READY,
+    ev.Failure: Sound.FAILURE,
+    ev.LateTap: Sound.FAILURE,
+    ev.ReEntry: Sound.RE_ENTRY,
+    ev.TakenBack: Sound.TAKEN_BACK,
+    ev.Confirmed: Sound.READY,
+    ev.RungChosen: Sound.READY,
+    ev.OffDay: Sound.READY,
+    ev.Closed: Sound.SESSION_OVER,
+}
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Cue:
+    """A sound and the session time (s) it is due at."""
+
+    at: float
+    sound: Sound
+
+
+def acknowledgements(events: Iterable[ev.AnyEvent]) -> list[Cue]:
+    """Return the sounds that answer what the person just did."""
+    return [Cue(each.t, _ACKNOWLEDGED[type(each)]) for each in events if type(each) in _ACKNOWLEDGED]
+
+
+def cues(session: Session, part: Part | None, acknowledged: Iterable[Cue] = ()) -> list[Cue]:
+    """Return every cue of the phase the session is in, in order of time, merged with the latest answers."""
+    if session.left or session.stopped:
+        return merged(acknowledged)
+    return merged([*_planned(session, part), *acknowledged])
+
+
+def merged(wanted: Iterable[Cue]) -> list[Cue]:
+    """Leave out each cue that a higher one lies less than 1 s from."""
+    every = sorted(set(wanted))
+    return [cue for cue in every if not any(_covers(other, cue) for other in every)]
+
+
+def _covers(other: Cue, cue: Cue) -> bool:
+    if other.sound not in _RANK or cue.sound not in _RANK:
+        return False
+    return abs(other.at - cue.at) < MERGE_S - 1e-6 and _RANK[other.sound] < _RANK[cue.sound]
+
+
+def _planned(session: Session, part: Part | None) -> Iterator[Cue]:
+    match session.phase:
+        case Phase.READY:
+            yield Cue(session.since + TESTED_AFTER_S, Sound.TESTED)
+        case Phase.COUNT_IN:
+            yield from _counted_in(session)
+        case Phase.WINDOW if session.open_set:
+            yield from _window(session.open_set, session.focused)
+        case Phase.EASY:
+            yield Cue(session.until, Sound.REST_OVER)
+        case Phase.REST:
+            yield from _rest(session, part)
+
+
+def _counted_in(session: Session) -> Iterator[Cue]:
+    for left in range(COUNTED, 0, -1):
+        if session.until - left > session.since:
+            yield Cue(session.until - left, Sound.COUNT_IN)
+    yield Cue(session.until, Sound.WINDOW_OPEN)
+
+
+def _window(current: SetState, focused: bool) -> Iterator[Cue]:
+    opened, closes = current.opened_t or 0.0, current.closes_at
+    yield Cue(opened, Sound.WINDOW_OPEN)
+    within = {
+        current.band_s[0]: Sound.BAND,
+        current.window_s - current.final_s: Sound.FINAL_STRETCH,
+    }
+    if current.band_s[0] == current.window_s - current.final_s:
+        within = {current.band_s[0]: Sound.BAND}
+    for at, sound in within.items():
+        if at < closes:
+            yield Cue(opened + at, sound)
+    yield from _countdown(current)
+    if current.kind == "hold":
+        yield from _breaths(current)
+    if not focused:
+        times = int(closes // KEYS_LOST_EVERY_S) + 1
+        yield from (Cue(opened + n * KEYS_LOST_EVERY_S + 0.5, Sound.KEYS_LOST) for n in range(times))
+
+
+def _countdown(current: SetState) -> Iterator[Cue]:
+    """The end of the window; none where a failure has already ended the set."""
+    end = (current.opened_t or 0.0) + current.closes_at
+    if current.closes_at >= current.window_s:
+        if current.window_s > 10:
+            yield Cue(end - 10, Sound.LAST_TEN)
+        yield from (Cue(end - left, Sound.TICK) for left in range(5, 0, -1))
+    yield Cue(end, Sound.WINDOW_OVER)
+
+
+def _breaths(current: SetState) -> Iterator[Cue]:
+    band = current.band_s[0] + BREATHE_IN_BAND_S
+    for at in (*BREATHE_AT_S, band):
+        if at < current.closes_at and current.working:
+            yield Cue((current.opened_t or 0.0) + at, Sound.BREATHE)
+
+
+def _rest(session: Session, part: Part | None) -> Iterator[Cue]:
+    if session.asking is not None:
+        yield from (Cue(session.since + LATE_TAP_S + again, Sound.ASKS) for again in ASK_AGAIN_S)
+    elif part is not None and not session.is_ready and not goes_on(session, part):
+        if session.until > session.since:
+            yield Cue(session.until, Sound.REST_OVER)

@@ -1,0 +1,85 @@
+"""Puts sounds into one endless stream, each at the very sample it is due at."""
+
+from array import array
+from collections import deque
+from dataclasses import dataclass
+
+from holdtimer.sound.due import Due
+from holdtimer.sound.player import Clock
+from holdtimer.sound.samples import RATE, Samples
+
+STOPPED_S = 0.25  # a request this late is one after the device was stopped, and the line starts anew
+LOWEST, HIGHEST = -32768, 32767
+
+
+@dataclass(slots=True)
+class _Sounding:
+    """Samples that have begun to sound, and how many of them the stream has taken."""
+
+    samples: Samples
+    taken: int = 0
+
+
+class Mixer:
+    """A stream of blocks of samples, asked for one after another by a sound device.
+
+    A device asks for a block somewhat before it sounds, and now and then late, but never early: so the line
+    under the last requests, the least of (time asked - samples so far / RATE), tells when each sample sounds,
+    up to the constant length of the device's own buffer.
+    """
+
+    def __init__(self, clock: Clock) -> None:
+        self.frames = 0
+        """How many samples the device has asked for so far; while it grows, the device lives."""
+        self._clock = clock
+        self._due: Due[Samples] = Due()
+        self._sounding: list[tuple[int, _Sounding]] = []
+        self._bases: deque[float] = deque(maxlen=50)
+
+    def add(self, samples: Samples, due: float) -> None:
+        """Let samples sound at `due`, in seconds of the clock; in the past: with the next block."""
+        self._due.add(samples, due)
+
+    def withdraw(self, after: float) -> None:
+        """Forget what has not begun and is due later than `after`."""
+        self._due.withdraw(after)
+
+    def block(self, frames: int) -> bytes:
+        """Return the next `frames` samples as bytes, in the machine's own byte order."""
+        self._begin(frames)
+        self.frames += frames
+        return self._mixed(frames).tobytes() if self._sounding else bytes(2 * frames)
+
+    def _begin(self, frames: int) -> None:
+        """Let what is due within the next `frames` samples sound, each from its place in the block."""
+        now = self._clock()
+        first = self._base(now) + self.frames / RATE
+        for due, samples in self._due.take(first + frames / RATE, now):
+            place = min(max(0, round((due - first) * RATE)), frames - 1)
+            self._sounding.append((place, _Sounding(samples)))
+
+    def _base(self, now: float) -> float:
+        """Return when sample 0 would have sounded, by the requests of the last second."""
+        base = now - self.frames / RATE
+        if self._bases and base - min(self._bases) > STOPPED_S:
+            self._bases.clear()
+        self._bases.append(base)
+        return min(self._bases)
+
+    def _mixed(self, frames: int) -> Samples:
+        """Add up what sounds in this block; what goes on starts at place 0 of the next."""
+        block = array("h", bytes(2 * frames))
+        filled_to = 0
+        for place, sounding in self._sounding:
+            part = sounding.samples[sounding.taken : sounding.taken + frames - place]
+            sounding.taken += len(part)
+            end = place + len(part)
+            block[place:end] = part if place >= filled_to else _sum(block[place:end], part)
+            filled_to = max(filled_to, end)
+        self._sounding = [(0, each) for _, each in self._sounding if each.taken < len(each.samples)]
+        return block
+
+
+def _sum(one: Samples, other: Samples) -> Samples:
+    """Add two stretches of equal length, held within what 16 bit can carry."""
+    return array("h", (max(LOWEST, min(HIGHEST, a + b)) for a, b in zip(one, other, strict=True)))

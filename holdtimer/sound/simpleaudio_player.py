@@ -1,0 +1,65 @@
+"""Plays through the simpleaudio library. To be run in a process of its own: see `apart`.
+
+The library opens the device anew for every sound and holds the interpreter's lock while it does, so a device
+that does not answer holds up the whole process.
+"""
+
+from importlib import import_module
+from typing import Any
+
+from holdtimer.sound.names import Sound
+from holdtimer.sound.player import Clock, SoundTrouble
+from holdtimer.sound.samples import RATE, Samples
+from holdtimer.sound.timed import TimedThread
+
+SILENCE = bytes(2 * RATE // 100)
+
+
+class SimpleaudioPlayer:
+    """Plays the given samples from a thread that waits until they are due."""
+
+    name = "simpleaudio"
+
+    def __init__(self, samples: dict[Sound, Samples], clock: Clock, library: Any = None) -> None:
+        self._bytes = {sound: each.tobytes() for sound, each in samples.items()}
+        self._clock = clock
+        self._library = library
+        self._thread = TimedThread(self._play, clock)
+        self._trouble: str | None = None
+
+    def open(self) -> None:
+        """Play a moment of silence. Raises SoundTrouble where there is no device for it."""
+        if self._library is None:
+            self._library = import_module("simpleaudio")
+        self._start(SILENCE)
+        if self._trouble:
+            raise SoundTrouble(self._trouble)
+        self._thread.start()
+
+    def schedule(self, sound: Sound, at: float) -> None:
+        """Play a sound at `at`, or at once where that is past."""
+        self._thread.add(sound, max(at, self._clock()))
+
+    def withdraw(self, after: float) -> None:
+        """Forget what is due later than `after`."""
+        self._thread.withdraw(after)
+
+    def trouble(self) -> str | None:
+        """Return why the newest sound was not heard."""
+        return self._trouble
+
+    def close(self) -> None:
+        """Stop what sounds."""
+        self._thread.stop()
+        if self._library is not None:
+            self._library.stop_all()
+
+    def _play(self, sound: Sound) -> None:
+        self._start(self._bytes[sound])
+
+    def _start(self, samples: bytes) -> None:
+        try:
+            self._library.play_buffer(samples, 1, 2, RATE)
+            self._trouble = None
+        except Exception:  # the library's own error type can't be named without importing it
+            self._trouble = "there is no sound device, or the sound server does not answer"
