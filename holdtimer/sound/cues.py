@@ -119,7 +119,7 @@ def _window(current: SetState, focused: bool) -> Iterator[Cue]:
 
 
 def _countdown(current: SetState) -> Iterator[Cue]:
-    """The end of the window; none where a failure has already ended the set."""
+    """Yield the end of the window, without a countdown where a failure has already ended the set."""
     end = (current.opened_t or 0.0) + current.closes_at
     if current.closes_at >= current.window_s:
         if current.window_s > 10:
@@ -138,6 +138,7 @@ def _breaths(current: SetState) -> Iterator[Cue]:
 def _rest(session: Session, part: Part | None) -> Iterator[Cue]:
     if session.asking is not None:
         yield from (Cue(session.since + LATE_TAP_S + again, Sound.ASKS) for again in ASK_AGAIN_S)
-    elif part is not None and not session.is_ready and not goes_on(session, part):
-        if session.until > session.since:
-            yield Cue(session.until, Sound.REST_OVER)
+        return
+    waits = part is not None and not session.is_ready and not goes_on(session, part)
+    if waits and session.until > session.since:
+        yield Cue(session.until, Sound.REST_OVER)
