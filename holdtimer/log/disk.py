@@ -1,0 +1,139 @@
+"""The few calls a log makes on the disk, behind a protocol, and what their failures mean in plain words."""
+
+import errno
+import os
+import sys
+from contextlib import suppress
+from pathlib import Path
+from typing import Protocol
+
+from holdtimer.log.folder import make_private
+
+_FULL = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
+_NO_FLUSH = frozenset({errno.EINVAL, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS})
+_WORDS = {
+    errno.ENOSPC: "the disk is full",
+    errno.EDQUOT: "your share of the disk is used up",
+    errno.EFBIG: "the file may not grow any further",
+    errno.EROFS: "the folder is read-only",
+    errno.EACCES: "the folder is read-only",
+    errno.EPERM: "the folder is read-only",
+    errno.EIO: "the disk reports a fault",
+    errno.ENXIO: "the disk is gone",
+    errno.ENODEV: "the disk is gone",
+    errno.ENOENT: "the folder is gone",
+    errno.ENOTDIR: "the folder is gone",
+    errno.ESTALE: "the file was moved or replaced",
+    errno.ETIMEDOUT: "the disk does not answer",
+    errno.EMFILE: "too many files are open",
+    errno.ENFILE: "too many files are open",
+}
+_APPEND = (
+    os.O_APPEND | getattr(os, "O_CLOEXEC", 0) | getattr(os, "O_NOINHERIT", 0) | getattr(os, "O_BINARY", 0)
+)
+
+
+def in_words(error: OSError) -> str:
+    """Return what a failed call means for the person."""
+    return _WORDS.get(error.errno or 0) or f"the disk says: {error.strerror or type(error).__name__}"
+
+
+def is_full(error: OSError) -> bool:
+    """Return whether the same file can take the rest once there is space again."""
+    return error.errno in _FULL
+
+
+class Disk(Protocol):
+    """What a log asks of a disk; every call may raise OSError."""
+
+    def create(self, path: Path) -> int:
+        """Create a file that was not there, readable by its owner only, and return its descriptor."""
+
+    def reopen(self, path: Path) -> tuple[int, bool]:
+        """Open a file to append to; return its descriptor and whether it ends in the middle of a line."""
+
+    def write(self, fd: int, data: bytes) -> int:
+        """Append and return how many bytes were taken."""
+
+    def flush(self, fd: int) -> None:
+        """Return once all that was written would survive a loss of power."""
+
+    def is_at(self, fd: int, path: Path) -> bool:
+        """Return whether this is still the file that lies at the path."""
+
+    def close(self, fd: int) -> None:
+        """Let the file go."""
+
+
+class SystemDisk:
+    """The disk of the operating system."""
+
+    def create(self, path: Path) -> int:
+        """Create the file, the folders above it where they are missing, and flush their entries."""
+        new_folders = make_private(path.parent)
+        fd = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _APPEND, 0o600)
+        if hasattr(os, "fchmod"):
+            with suppress(OSError):  # a file system without modes
+                os.fchmod(fd, 0o600)  # the umask may have taken the owner's own rights
+        for folder in {path.parent, *(folder.parent for folder in new_folders)}:
+            _flush_folder(folder)
+        return fd
+
+    def reopen(self, path: Path) -> tuple[int, bool]:
+        """Open the file to append to."""
+        fd = os.open(path, os.O_RDWR | _APPEND)
+        size = os.lseek(fd, 0, os.SEEK_END)
+        if not size:
+            return fd, False
+        os.lseek(fd, size - 1, os.SEEK_SET)
+        return fd, os.read(fd, 1) != b"\n"
+
+    def write(self, fd: int, data: bytes) -> int:
+        """Append and return how many bytes were taken."""
+        return os.write(fd, data)
+
+    def flush(self, fd: int) -> None:
+        """Flush to the medium itself, as far as the system can."""
+        try:
+            _flush(fd)
+        except OSError as error:
+            if error.errno not in _NO_FLUSH:  # a file system that cannot flush has done what it can
+                raise
+
+    def is_at(self, fd: int, path: Path) -> bool:
+        """Return whether this is still the file that lies at the path."""
+        try:
+            there = os.stat(path)
+        except FileNotFoundError:
+            return False
+        ours = os.fstat(fd)  # some network file systems number files anew, so a link that is left will do
+        return os.path.samestat(ours, there) or ours.st_nlink > 0
+
+    def close(self, fd: int) -> None:
+        """Let the file go."""
+        os.close(fd)
+
+
+if sys.platform == "darwin":
+    import fcntl
+
+    def _flush(fd: int) -> None:
+        try:  # fsync alone leaves the data in the drive's own memory there
+            fcntl.fcntl(fd, fcntl.F_FULLFSYNC)
+        except OSError:
+            os.fsync(fd)
+else:
+
+    def _flush(fd: int) -> None:
+        os.fsync(fd)
+
+
+def _flush_folder(folder: Path) -> None:
+    if sys.platform == "win32":  # which has no descriptor of a folder
+        return
+    with suppress(OSError):  # many file systems flush entries with the file or not at all
+        fd = os.open(folder, os.O_RDONLY | os.O_CLOEXEC)
+        try:
+            os.fsync(fd)
+        finally:
+            os.close(fd)

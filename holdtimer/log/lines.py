@@ -1,0 +1,93 @@
+"""One event as one line of a log: compact JSON that ends with a checksum of itself."""
+
+import re
+import zlib
+from dataclasses import dataclass
+from typing import Any
+
+from pydantic import ValidationError
+
+from holdtimer.session.events import AnyEvent, event_from_json
+
+MAX_LINE = 4 * 1024 * 1024  # a program of 1 MB, every character of it escaped, with room to spare
+
+_DECIMALS = 4  # of `t` and `at`: a tenth of a millisecond
+_TAIL_LENGTH = 40
+_TAIL = re.compile(rb',\s*"crc"\s*:\s*"([0-9a-f]{8})"\s*\}\s*\Z')
+_WORDS = {
+    "json_invalid": "the line is not JSON",
+    "union_tag_not_found": "the line names no event",
+    "model_type": "the line is not an event",
+    "model_attributes_type": "the line is not an event",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Unknown:
+    """A sound line with an event this version does not know: kept in the file, ignored here."""
+
+    ev: str
+
+
+@dataclass(frozen=True, slots=True)
+class Damage:
+    """Something in the data folder that could not be used: why, and where (`line` 0: the whole file)."""
+
+    reason: str
+    file: str = ""
+    line: int = 0
+
+    def __str__(self) -> str:
+        place = f"{self.file}:{self.line}" if self.line else self.file
+        return f"{place}: {self.reason}" if place else self.reason
+
+
+def encode(event: AnyEvent) -> bytes:
+    """Return the line of an event, newline included; the CRC-32 is of the bytes before `,"crc"`."""
+    times = {name: round(getattr(event, name), _DECIMALS) for name in ("t", "at") if _has(event, name)}
+    body = event.model_copy(update=times).model_dump_json(exclude_none=True).encode()[:-1]
+    return b'%b,"crc":"%08x"}\n' % (body, zlib.crc32(body))
+
+
+def decode(line: bytes) -> AnyEvent | Unknown | Damage:
+    """Return the event of one line, with or without its line ending; never raises."""
+    if len(line) > MAX_LINE:
+        return Damage(f"the line is longer than {MAX_LINE // 1024**2} MB")
+    tail = _TAIL.search(line, max(0, len(line) - _TAIL_LENGTH))
+    if tail is None:
+        return Damage("the line is cut off or was not written by holdtimer")
+    if b"%08x" % zlib.crc32(memoryview(line)[: tail.start()]) != tail[1]:
+        return Damage("the line does not match its checksum")
+    try:
+        return event_from_json(line)
+    except ValidationError as error:
+        return _without_event(error.errors(include_url=False, include_input=False)[0], line)
+
+
+def name_in(line: bytes) -> bytes:
+    """Return the event name a line written by `encode` begins with, unchecked; empty where it has none."""
+    start = line.find(b'"ev":"', 0, 80) + 6
+    return line[start : line.find(b'"', start, start + 40)] if start > 5 else b""
+
+
+def _has(event: AnyEvent, name: str) -> bool:
+    return getattr(event, name, None) is not None
+
+
+def _without_event(fault: Any, line: bytes) -> Unknown | Damage:
+    if fault["type"] == "union_tag_invalid":
+        return Unknown(str(fault["ctx"]["tag"])[:80])
+    if fault["type"] == "json_invalid" and not _is_utf8(line):
+        return Damage("the line is not UTF-8")
+    if fault["type"] in _WORDS:
+        return Damage(_WORDS[fault["type"]])
+    field = ".".join(str(part) for part in fault["loc"][1:])
+    return Damage(f"{field or 'the line'}: {fault['msg']}")
+
+
+def _is_utf8(line: bytes) -> bool:
+    try:
+        line.decode()
+    except UnicodeDecodeError:
+        return False
+    return True
