@@ -3,7 +3,6 @@
 A rule that touches a value which is faulty in itself stops and says nothing: see `soundness`.
 """
 
-import difflib
 import re
 from collections.abc import Callable, Iterable, Iterator
 
@@ -18,7 +17,7 @@ from holdtimer.script.models import (
     resolve,
 )
 from holdtimer.script.soundness import UNSOUND, UnsoundValueError
-from holdtimer.script.text import harmless
+from holdtimer.script.text import did_you_mean, harmless
 
 Finding = tuple[KeyPath, str]
 
@@ -36,20 +35,6 @@ def _quietly(rule: Callable[..., Iterable[Finding]], *args: object) -> Iterator[
         yield from rule(*args)
     except UnsoundValueError:
         return
-
-
-def nearest(word: str, known: Iterable[str]) -> str | None:
-    """Return the most alike of the known words, or None where none is much alike."""
-    return next(iter(difflib.get_close_matches(word[:60], list(known), n=1)), None)
-
-
-def did_you_mean(word: str, known: Iterable[str]) -> str:
-    """Return the end of a message: the nearest right word as a question, or the right ones."""
-    names = list(known)
-    close = nearest(word, names)
-    if close is not None:
-        return f'; did you mean "{close}"?'
-    return "; right here would be: " + ", ".join(names[:20]) if names else "; there is none yet"
 
 
 # ---- the whole program

@@ -18,6 +18,8 @@ from pydantic import (
     model_validator,
 )
 
+from holdtimer.script.text import nearest
+
 
 class UnsoundValueError(Exception):
     """A rule touched a value that is faulty in itself."""
@@ -35,6 +37,7 @@ class _Unsound:
 
 UNSOUND: Final[Any] = _Unsound()
 LENIENT: Final = "lenient"  # the validation context of the second reading
+_MISSPELT: Final = 100  # unknown keys looked at in one table
 
 
 def read_on(value: Any, handler: ValidatorFunctionWrapHandler, info: ValidationInfo) -> Any:
@@ -60,10 +63,11 @@ class Table(BaseModel):
     def _only_known(cls, data: Any, info: ValidationInfo) -> Any:
         if info.context != LENIENT or not isinstance(data, Mapping):
             return data
-        required = {name for name, field in cls.model_fields.items() if field.is_required()}
-        return {
-            name: data.get(name, UNSOUND) for name in cls.model_fields if name in data or name in required
-        }
+        fields = cls.model_fields
+        strange = [str(key) for key in data if key not in fields][:_MISSPELT]
+        unsure = {nearest(key, fields) for key in strange}  # what a misspelt key was meant to be is not known
+        unsure |= {name for name, field in fields.items() if field.is_required()}
+        return {name: data.get(name, UNSOUND) for name in fields if name in data or name in unsure}
 
     @field_validator("*", mode="wrap")
     @classmethod

@@ -8,6 +8,7 @@ from holdtimer.script.faults import Fault, ProgramFaults
 from holdtimer.script.text import harmless
 
 MAX_KEY_PARTS = 32  # the reader's time grows with the square of a key's parts
+_TOO_DEEP = 50
 _KEY_PART = re.compile(r"""[\w"'-][ \t]*\.""")
 _AT = re.compile(r" \(at (?:line (\d+), column \d+|end of document)\)$")
 
@@ -81,12 +82,15 @@ def _plain(message: str, text: str) -> tuple[int, str]:
 
 
 def _deepest_line(text: str) -> int:
-    depth, deepest = 0, (0, 1)
-    for number, line in enumerate(text.split("\n"), start=1):
-        for char in line:
+    depth, deepest, line = 0, 0, 1
+    for number, source in enumerate(text.split("\n"), start=1):
+        for char in source:
             depth += (char in "[{") - (char in "]}")
-            deepest = max(deepest, (depth, -number))
-    return abs(deepest[1])
+        if depth > deepest:
+            deepest, line = depth, number
+        if deepest > _TOO_DEEP:
+            break
+    return line
 
 
 def _longest_number_line(text: str) -> int:

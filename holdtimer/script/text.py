@@ -1,6 +1,8 @@
-"""Text from a stranger's file: what may stand in it, and how to quote what may not."""
+"""Text from a stranger's file: what may stand in it, and how to answer what may not."""
 
+import difflib
 import unicodedata
+from collections.abc import Iterable
 
 _LAYOUT = frozenset(
     "\t\n\r"
@@ -28,3 +30,19 @@ def harmless(text: str, limit: int = 40) -> str:
     """Return text fit to be shown: control characters as `?`, and cut after `limit` characters."""
     shown = "".join("?" if is_control(char) else char for char in text[:limit])
     return shown + "..." if len(text) > limit else shown
+
+
+def nearest(word: str, known: Iterable[str]) -> str | None:
+    """Return the most alike of the known words, or None where none is much alike."""
+    return next(iter(difflib.get_close_matches(word[:60], list(known), n=1)), None)
+
+
+def did_you_mean(word: str, known: Iterable[str]) -> str:
+    """Return the end of a message: the nearest right word as a question, or the right ones."""
+    names = list(known)
+    close = nearest(word, names)
+    if close is not None:
+        return f'; did you mean "{harmless(close)}"?'
+    if not names:
+        return "; there is none yet"
+    return "; right here would be: " + ", ".join(map(harmless, names[:20]))

@@ -18,8 +18,7 @@ from holdtimer.script.models import (
     Script,
     Spacing,
 )
-from holdtimer.script.rules import did_you_mean, nearest
-from holdtimer.script.text import harmless
+from holdtimer.script.text import did_you_mean, harmless, nearest
 
 _STEP_TAGS: Mapping[object, type[BaseModel]] = {"exercise-step": ExerciseStep, "easy-step": EasyStep}
 
@@ -64,7 +63,7 @@ def shown(value: object) -> str:
         case bool():
             return "true" if value else "false"
         case int() | float():
-            return f"{value:g}" if abs(value) < 1e15 else "a number too large"
+            return "a number too large" if abs(value) >= 1e15 else f"{value:g}"
         case list() | tuple():
             return "a list"
         case dict():
