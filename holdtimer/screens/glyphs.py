@@ -31,16 +31,20 @@ def _one(p: Pen) -> Bitmap:
 def _two(p: Pen) -> Bitmap:
     knee = p.height * 9 // 20
     arc = p.bowl(0, 2 * knee, "ab")
-    arc -= p.block(0, p.bar + max(1, p.height // 9), p.stem, p.height) | p.block(0, knee, p.width, p.height)
+    arc -= p.block(0, p.bar + max(1, p.height // 9), p.width / 2, p.height) | p.block(
+        0, knee, p.width, p.height
+    )
     foot = p.height - p.bar
-    return arc | p.lean_within(0, knee - p.bar // 3, p.width, foot + p.bar // 2) | p.bottom()
+    return arc | p.lean_within(0, knee, p.width, foot + p.bar // 2) | p.bottom()
 
 
 def _three(p: Pen) -> Bitmap:
     mid = p.middle
     both = p.bowl(0, mid + p.bar, "abd") | p.bowl(mid, p.height, "bcd")
     end = p.bar + max(1, p.height // 9)
-    open_side = p.block(0, end, p.stem, p.height - end) | p.block(0, mid, p.width * 3 // 10, mid + p.bar)
+    half = p.width / 2
+    open_side = p.block(0, end, half, mid) | p.block(0, mid + p.bar, half, p.height - end)
+    open_side |= p.block(0, mid, p.width * 3 // 10, mid + p.bar)
     return both - open_side
 
 
@@ -54,14 +58,14 @@ def _four(p: Pen) -> Bitmap:
 def _five(p: Pen) -> Bitmap:
     mid = max(p.bar + 1, p.height * 4 // 10 - p.bar // 3)
     end = p.bar + max(1, p.height // 9)
-    bowl = p.bowl(mid, p.height, "bcd") - p.block(0, mid + p.bar, p.stem, p.height - end)
+    bowl = p.bowl(mid, p.height, "bcd") - p.block(0, mid + p.bar, p.width / 2, p.height - end)
     return bowl | p.top() | p.left(0, mid + p.bar)
 
 
 def _six(p: Pen) -> Bitmap:
     mid = max(p.bar + 1, p.height * 4 // 10 - p.bar // 3)
     end = p.bar + max(1, p.height // 12)
-    hook = p.bowl(0, p.height, "abcd") - p.block(p.stem, end, p.width, p.height - p.bar)
+    hook = p.bowl(0, p.height, "abcd") - p.block(p.width / 2, end, p.width, p.height - p.bar)
     return hook | p.bowl(mid, p.height, "bcd")
 
 

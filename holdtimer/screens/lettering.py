@@ -144,6 +144,12 @@ def _line(signs: list[_Sign], cut: Cut) -> Bitmap:
     return side_by_side([_letter(sign, cut, above, below) for sign in signs], cut.gap)
 
 
+def word(text: str, rows: int) -> Bitmap | None:
+    """Draw a word in narrow letters of so many rows; None below three rows or where a letter has no shape."""
+    signs = _signs(text)
+    return _line(signs, list(cuts(rows))[-2]) if signs and rows >= 3 else None
+
+
 def _breaks(text: str, most: int) -> Iterator[list[str]]:
     """Yield the text in one line, then in two of nearly equal length."""
     yield [text]

@@ -27,7 +27,7 @@ def _b(p: Pen) -> Bitmap:
 
 def _c(p: Pen) -> Bitmap:
     end = p.bar + max(1, p.height // 7)
-    return p.bowl(0, p.height) - p.block(p.width - p.stem, end, p.width, p.height - end)
+    return p.bowl(0, p.height) - p.block(p.width / 2, end, p.width, p.height - end)
 
 
 def _d(p: Pen) -> Bitmap:
@@ -44,7 +44,7 @@ def _f(p: Pen) -> Bitmap:
 
 def _g(p: Pen) -> Bitmap:
     end = p.bar + max(1, p.height // 7)
-    open_side = p.block(p.width - p.stem, end, p.width, p.middle)
+    open_side = p.block(p.width / 2, end, p.width, p.middle)
     spur = p.across(p.middle, p.width // 2)
     return p.bowl(0, p.height, "abc") - open_side | spur
 
@@ -108,8 +108,8 @@ def _r(p: Pen) -> Bitmap:
 
 def _s(p: Pen) -> Bitmap:
     mid, end = p.middle, p.bar + max(1, p.height // 9)
-    upper = p.bowl(0, mid + p.bar, "abc") - p.block(p.width - p.stem, end, p.width, mid)
-    lower = p.bowl(mid, p.height, "bcd") - p.block(0, mid + p.bar, p.stem, p.height - end)
+    upper = p.bowl(0, mid + p.bar, "abc") - p.block(p.width / 2, end, p.width, mid)
+    lower = p.bowl(mid, p.height, "bcd") - p.block(0, mid + p.bar, p.width / 2, p.height - end)
     bend = p.solid(0, mid + p.bar, "c") & p.solid(mid, p.height, "b")
     return ((upper | lower) - p.across(mid)) | bend
 

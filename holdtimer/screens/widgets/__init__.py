@@ -1,0 +1,1 @@
+"""The drawing widgets: they show plain data and decide nothing."""
