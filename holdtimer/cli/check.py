@@ -1,0 +1,25 @@
+"""`check` and `schema`: program files."""
+
+import sys
+from argparse import Namespace
+
+from holdtimer.cli import exits
+from holdtimer.script.describing import describe, warnings
+from holdtimer.script.loading import find, load
+from holdtimer.script.schema import schema_text
+
+
+def check(args: Namespace) -> int:
+    """Print the timeline of a program; ProgramFaults with every fault where it has any."""
+    loaded = load(find(args.program))
+    for line in describe(loaded.program):
+        print(line)
+    for warning in warnings(loaded):
+        print(warning, file=sys.stderr)
+    return exits.DONE
+
+
+def schema(_: Namespace) -> int:
+    """Print the JSON Schema of program files."""
+    print(schema_text(), end="")
+    return exits.DONE

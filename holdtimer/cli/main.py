@@ -1,0 +1,65 @@
+"""The way in: find the command, run it, and turn what goes wrong into words and an exit code."""
+
+import os
+import sys
+from argparse import Namespace
+from collections.abc import Sequence
+from importlib import import_module
+
+from holdtimer.cli import exits
+from holdtimer.cli.parser import build_parser
+
+_MODULES = {None: "today", "schema": "check"}
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code."""
+    args = build_parser().parse_args(argv)
+    try:
+        return _run(args)
+    except KeyboardInterrupt:
+        return exits.INTERRUPTED
+    except BrokenPipeError:
+        # whoever read the output is gone; nothing more may be written to it at exit
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return exits.DONE
+    except Exception as error:
+        return _said(error)
+
+
+def _run(args: Namespace) -> int:
+    name = _MODULES.get(args.command, args.command)
+    command = import_module(f"holdtimer.cli.{name}")
+    return int(getattr(command, args.command or "today")(args))
+
+
+def _said(error: Exception) -> int:
+    """Say on stderr what went wrong; the exit code is the error's own where it is a known one."""
+    code, text = _known(error)
+    print(text, file=sys.stderr)
+    if code == exits.FAULT and os.environ.get("HOLDTIMER_TRACEBACK"):
+        raise error
+    return code
+
+
+def _known(error: Exception) -> tuple[int, str]:
+    kinds = {kind.__name__: kind for kind in type(error).__mro__}
+    if "LogHeld" in kinds:
+        return exits.HELD, str(error)
+    for name in _BAD_INPUT:
+        if name in kinds:
+            return exits.BAD_INPUT, str(error.args[0] if name == "UnknownScriptError" else error)
+    return exits.FAULT, f"a mistake in holdtimer: {type(error).__name__}: {error}"
+
+
+# told by name, so that no command loads rooms it does not use
+_BAD_INPUT = (
+    "ProgramFaults",
+    "UnknownScriptError",
+    "NoSuchSession",
+    "SeveralPersons",
+    "SoundTrouble",
+    "TooLateToResume",
+    "BadInput",
+    "EOFError",
+)

@@ -1,0 +1,79 @@
+"""What the command line takes."""
+
+from argparse import ArgumentParser, ArgumentTypeError, RawDescriptionHelpFormatter, _SubParsersAction
+
+from holdtimer import __version__
+
+_EXAMPLES = """\
+examples:
+  holdtimer run chair-and-counter            lead a session of a bundled program
+  holdtimer check my-program.toml            look for mistakes before training with it
+  holdtimer show                             what happened in the last session
+
+PROGRAM is a path, or the name of a bundled program. Train to failure only as agreed with a
+doctor or physiotherapist; stop when something feels wrong.
+"""
+
+_Commands = _SubParsersAction
+
+
+def build_parser() -> ArgumentParser:
+    """Return the parser of the whole command line."""
+    parser = ArgumentParser(
+        prog="holdtimer",
+        description="Leads timed strength sets to momentary failure, hands-free, and keeps what happened.",
+        epilog=_EXAMPLES,
+        formatter_class=RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("--version", action="version", version=f"holdtimer {__version__}")
+    whose = _whose()
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND", title="commands")
+    parser.set_defaults(command=None, person=None, data=None)
+    _add_run(commands, whose)
+    check = commands.add_parser("check", help="every fault of a program with its line, or its timeline")
+    check.add_argument("program", metavar="PROGRAM")
+    show = commands.add_parser("show", parents=[whose], help="one session after the workout")
+    show.add_argument(
+        "session", metavar="SESSION", nargs="?", help="the beginning of its id; the last when left out"
+    )
+    show.add_argument("--json", action="store_true", help="as JSON")
+    commands.add_parser("schema", help="print the JSON Schema of program files")
+    sounds = commands.add_parser("sounds", help="play every sound and say what it means")
+    _add_sound(sounds)
+    return parser
+
+
+def _whose() -> ArgumentParser:
+    whose = ArgumentParser(add_help=False)
+    whose.add_argument("--person", metavar="NAME", help="whose log (the only or the last one if left out)")
+    whose.add_argument("--data", metavar="DIR", help="where the logs are kept (or HOLDTIMER_DATA)")
+    return whose
+
+
+def _add_run(commands: "_Commands[ArgumentParser]", whose: ArgumentParser) -> None:
+    run = commands.add_parser("run", parents=[whose], help="lead a session")
+    run.add_argument("program", metavar="PROGRAM")
+    run.add_argument("--script", metavar="ID", help="which script of the program")
+    run.add_argument(
+        "--speed", metavar="X", type=_speed, default=1.0, help="rehearse X times faster, 0.25-100"
+    )
+    _add_sound(run)
+    run.add_argument("--plain", action="store_true", help="lines of text instead of the full screen")
+    before = run.add_mutually_exclusive_group()
+    before.add_argument("--resume", action="store_true", help="go on with the session that was left")
+    before.add_argument("--close", action="store_true", help="close the session that was left, and end")
+
+
+def _add_sound(command: ArgumentParser) -> None:
+    players = ("auto", "simpleaudio", "miniaudio", "bell", "off")
+    command.add_argument("--sound", choices=players, default="auto", help="what plays the sounds")
+
+
+def _speed(text: str) -> float:
+    try:
+        speed = float(text)
+    except ValueError:
+        raise ArgumentTypeError(f"{text!r} is not a number; a speed is 0.25 to 100") from None
+    if not 0.25 <= speed <= 100:
+        raise ArgumentTypeError(f"{text} is out of range; a speed is 0.25 to 100")
+    return speed

@@ -1,0 +1,197 @@
+"""The driver: ties keys, clock, engine, log and sound together. It decides nothing about a session."""
+
+from collections.abc import Callable, Iterable
+from typing import Protocol
+
+from holdtimer.live.clock import Clock
+from holdtimer.live.heartbeat import Heartbeat
+from holdtimer.live.sounding import Sounding
+from holdtimer.log.anchors import Reading
+from holdtimer.session import events as ev
+from holdtimer.session.engine import Engine
+from holdtimer.session.state import Phase
+from holdtimer.sound.player import Player
+
+WRITE_WAIT_S = 0.1  # a write that takes longer is "noted, not yet saved"
+
+Listener = Callable[[list[ev.AnyEvent]], None]
+
+
+class Kept(Protocol):
+    """Tells what became of one event handed to the log."""
+
+    def wait_written(self, timeout: float) -> bool:
+        """Wait at most so many seconds for it to be written."""
+        ...
+
+
+class Log(Protocol):
+    """Where events are written first."""
+
+    @property
+    def handed_in(self) -> int:
+        """How many events there are."""
+        ...
+
+    @property
+    def written(self) -> int:
+        """How many would survive the end of this program."""
+        ...
+
+    @property
+    def saved(self) -> int:
+        """How many would survive a loss of power."""
+        ...
+
+    def append(self, event: ev.AnyEvent) -> Kept:
+        """Take an event in, at once."""
+        ...
+
+    def trouble(self) -> str | None:
+        """Return why events are not being saved; None while they are."""
+        ...
+
+
+class Driver:
+    """Runs one session. `origin` is the clock's time at t = 0."""
+
+    def __init__(
+        self,
+        engine: Engine,
+        clock: Clock,
+        log: Log,
+        player: Player,
+        anchor: Callable[[], Reading],
+        heartbeat: Heartbeat | None = None,
+    ) -> None:
+        self.engine = engine
+        self.log = log
+        self.player = player
+        self._clock = clock
+        self._anchor = anchor
+        self._heartbeat = heartbeat
+        self._origin = 0.0
+        self._sounding = Sounding(player, 0.0)
+        self._listeners: list[Listener] = []
+
+    # -- beginning and end -------------------------------------------------------------------------------
+
+    def listen(self, listener: Listener) -> None:
+        """Call `listener` with each batch of new events, after they were written."""
+        self._listeners.append(listener)
+
+    def begin(self, opened: dict[str, object]) -> None:
+        """Open the session; `opened` are the fields of its first event but for the clock's."""
+        reading = self._anchor()
+        self._start_at(reading, 0.0)
+        self._took(
+            self.engine.record(ev.Opened, 0.0, **opened, speed=self._clock.speed, mono_ns=reading.mono_ns)
+        )
+        self._took(self.engine.record(ev.Anchor, 0.0, why="opening", **reading._asdict()))
+
+    def resume(self, t: float) -> None:
+        """Go on with a session at session time `t`."""
+        reading = self._anchor()
+        self._start_at(reading, t)
+        self._took(self.engine.record(ev.Anchor, t, why="resume", **reading._asdict()))
+        self._took(self.engine.resume(t))
+
+    def close(self, reason: str) -> None:
+        """Close the session for good."""
+        if not self.is_closed:
+            now = max(self.now(), self.engine.session.t)
+            self._took(self.engine.record(ev.Anchor, now, why="closing", **self._anchor()._asdict()))
+            self._took(self.engine.close(now, reason))
+
+    def close_later(self) -> None:
+        """Close a session that was left: it ended when it was left, not now."""
+        self._took(self.engine.close(self.engine.session.t, "closed-later"))
+
+    def leave(self, reason: ev.LeaveReason) -> None:
+        """Leave the session; it can be resumed."""
+        self._took(self.engine.leave(reason, self.now()))
+
+    # -- what happens ------------------------------------------------------------------------------------
+
+    def key(self, name: str, mono: float) -> None:
+        """Take a key that reached the program at `mono`, in real seconds of the steady clock."""
+        self._notice_standstill()
+        at = self._clock.at(mono) - self._origin
+        self._took(self.engine.press(name, at, handled=self.now()))
+
+    def focus(self, has: bool, mono: float) -> None:
+        """Take note that the terminal gained or lost the keyboard."""
+        self._took(self.engine.focus(has, self._clock.at(mono) - self._origin))
+
+    def tick(self) -> None:
+        """Let time pass; to be called many times a second."""
+        self._notice_standstill()
+        self._notice_trouble()
+        now = self.now()
+        self._took(self.engine.tick(now))
+        if self.engine.is_over(now):
+            self.close("stopped" if self.engine.session.stopped else "finished")
+
+    # -- what can be asked -------------------------------------------------------------------------------
+
+    def now(self) -> float:
+        """Return the session time."""
+        return self._clock.now() - self._origin
+
+    @property
+    def is_closed(self) -> bool:
+        """Whether the session is over for good."""
+        return self.engine.session.phase is Phase.CLOSED
+
+    @property
+    def is_done(self) -> bool:
+        """Whether nothing more can happen in this run: closed, or left."""
+        return self.is_closed or self.engine.session.left is not None
+
+    @property
+    def is_noted_only(self) -> bool:
+        """Whether something that happened is not yet in any file."""
+        return self.log.written < self.log.handed_in
+
+    @property
+    def is_saved(self) -> bool:
+        """Whether all that happened is flushed to the disk."""
+        return self.log.saved >= self.log.handed_in
+
+    # -- the inside --------------------------------------------------------------------------------------
+
+    def _start_at(self, reading: Reading, t: float) -> None:
+        self._origin = self._clock.at(reading.mono_ns / 1e9) - t
+        self._sounding = Sounding(self.player, self._origin)
+
+    def _took(self, events: Iterable[ev.AnyEvent]) -> None:
+        """Write events down, then let them be heard, then seen."""
+        new = list(events)
+        if not new:
+            return
+        is_well = self.log.trouble() is None and not self.is_noted_only
+        kept = [self.log.append(event) for event in new]
+        if is_well:
+            kept[-1].wait_written(WRITE_WAIT_S)
+        self._sounding.update(self.engine.session, self.engine.part(), new, self.now())
+        for listener in self._listeners:
+            listener(new)
+
+    def _notice_standstill(self) -> None:
+        for found in self._heartbeat.standstills() if self._heartbeat else ():
+            alive = self._clock.at(found.alive_at) - self._origin
+            now = self._clock.at(found.noticed_at) - self._origin
+            events = self.engine.gap(max(alive, 0.0), now, found.seconds)
+            if events:
+                anchor = self.engine.record(ev.Anchor, now, why="gap", **self._anchor()._asdict())
+                self._took([*events, *anchor])
+
+    def _notice_trouble(self) -> None:
+        if self.is_done:
+            return
+        session = self.engine.session
+        silent, trouble = self.player.trouble(), self.log.trouble()
+        if silent != session.silent:
+            self._took(self.engine.record(ev.Silent, self.now(), why=silent))
+        if trouble != session.log_trouble:
+            self._took(self.engine.record(ev.LogTrouble, self.now(), why=trouble))
