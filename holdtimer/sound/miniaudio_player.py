@@ -10,7 +10,8 @@ from holdtimer.sound.samples import RATE, Samples
 
 BLOCK_MS = 20
 STALLED_S = 0.5  # a device that takes no sample for this long is lost
-AWAY_S = 1.0  # the process itself was stopped if nobody asked for this long
+STARTING_S = 4.0  # a device just opened, wireless above all, may take its time
+AWAY_S = 0.8  # the process itself was held up if nobody asked for this long
 
 
 class Device(Protocol):
@@ -38,12 +39,12 @@ class MiniaudioPlayer:
         self._mixer = Mixer(clock)
         self._device: Device | None = None
         self._frames = 0
-        self._moved = self._asked = clock()
+        self._moved = self._asked = self._watched_from = clock()
 
     def open(self) -> None:
         """Start the stream. Raises SoundTrouble where there is no device."""
         self._device = self._open_device(self._mixer)
-        self._moved = self._asked = self._clock()
+        self._watched_from = self._clock() + STARTING_S
 
     def schedule(self, sound: Sound, at: float) -> None:
         """Play a sound at `at`, or with the next block where that is past."""
@@ -59,7 +60,8 @@ class MiniaudioPlayer:
         if self._mixer.frames != self._frames or now - self._asked > AWAY_S:
             self._frames, self._moved = self._mixer.frames, now
         self._asked = now
-        return "the sound device has stopped" if now - self._moved > STALLED_S else None
+        stalled = now >= self._watched_from and now - self._moved > STALLED_S
+        return "the sound device has stopped" if stalled else None
 
     def close(self) -> None:
         """Close the stream, without which the process would never end."""

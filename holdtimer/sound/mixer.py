@@ -3,6 +3,7 @@
 from array import array
 from collections import deque
 from dataclasses import dataclass
+from operator import add
 
 from holdtimer.sound.due import Due
 from holdtimer.sound.player import Clock
@@ -82,4 +83,7 @@ class Mixer:
 
 def _sum(one: Samples, other: Samples) -> Samples:
     """Add two stretches of equal length, held within what 16 bit can carry."""
-    return array("h", (max(LOWEST, min(HIGHEST, a + b)) for a, b in zip(one, other, strict=True)))
+    try:
+        return array("h", map(add, one, other))  # quick, and refuses what is out of range
+    except OverflowError:
+        return array("h", (max(LOWEST, min(HIGHEST, a + b)) for a, b in zip(one, other, strict=True)))
