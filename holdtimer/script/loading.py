@@ -140,5 +140,5 @@ def _placed(text: str, name: str, findings: list[Placed]) -> ProgramFaults:
     placed = sorted(((lines.of(path), message) for path, message in findings), key=itemgetter(0))
     faults = [Fault(name, line, message()) for line, message in placed[:MAX_FAULTS]]
     if len(placed) > MAX_FAULTS:
-        faults.append(Fault(name, placed[-1][0], f"and {len(placed) - MAX_FAULTS} more faults"))
+        faults.append(Fault(name, placed[-1][0], f"there are {len(placed) - MAX_FAULTS} more faults"))
     return ProgramFaults(faults)

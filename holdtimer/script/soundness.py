@@ -17,6 +17,7 @@ from pydantic import (
     field_validator,
     model_validator,
 )
+from pydantic_core import PydanticCustomError
 
 from holdtimer.script.text import nearest
 
@@ -37,16 +38,22 @@ class _Unsound:
 
 UNSOUND: Final[Any] = _Unsound()
 LENIENT: Final = "lenient"  # the validation context of the second reading
+_MOST_ENTRIES: Final = 1000  # more than any list or table may hold
 _MISSPELT: Final = 100  # unknown keys looked at in one table
 
 
 def read_on(value: Any, handler: ValidatorFunctionWrapHandler, info: ValidationInfo) -> Any:
     """Validate a value; in the lenient reading a faulty one becomes `UNSOUND`."""
-    if info.context != LENIENT:
-        return handler(value)
+    overlong = isinstance(value, list | dict) and len(value) > _MOST_ENTRIES
+    if info.context == LENIENT and overlong:
+        return UNSOUND
+    if overlong:  # refused unread: the faults of half a million entries would fill the memory
+        raise PydanticCustomError("far_too_long", "too many entries")
     try:
         return handler(value)
     except ValidationError:
+        if info.context != LENIENT:
+            raise
         return UNSOUND
 
 

@@ -199,4 +199,5 @@ _MESSAGES: Mapping[str, Callable[[ErrorDetails], str]] = {
     "string_too_long": _too_long,
     "string_pattern_mismatch": _pattern,
     "control_character": _control,
+    "far_too_long": lambda error: f"{_name(error)} has far too many entries",
 }

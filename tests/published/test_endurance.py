@@ -1,8 +1,8 @@
 """The exponents of endurance against their source.
 
 Frey-Law LA, Avin KG. Endurance time is joint-specific: a modelling and meta-analysis investigation.
-Ergonomics 2010;53(1):109-129, doi 10.1080/00140130903389068, table 2, as quoted in a public test file; the rows
-were not checked against the paper itself.
+Ergonomics 2010;53(1):109-129, doi 10.1080/00140130903389068, table 2, as quoted in a public test file; the
+rows were not checked against the paper itself.
 """
 
 import pytest

@@ -55,6 +55,11 @@ def test_faults_of_a_file_full_of_them_are_bounded(good):
     assert "more faults" in faults[-1]
 
 
+def test_a_list_without_end_is_refused_unread(spoil):
+    (fault,) = faults_of(spoil(('["two hands", "one hand"]', "[" + "1, " * 2000 + "]")))
+    assert fault == "hall.toml:37: ladder has far too many entries"
+
+
 def test_a_quoted_key_reaches_nobody_as_a_control_sequence(good):
     assert faults_of('"\\u001b[31mred" = 1\n' + good)[0].startswith('hall.toml:1: unknown key "?[31mred"')
 
