@@ -60,11 +60,18 @@ def read_session(path: Path, skip: frozenset[str] = frozenset()) -> SessionLog:
 
     Lines of the events named in `skip` are passed over, unread and unchecked.
     """
-    page = _Page(path)
     try:
-        page.read(content_of(path), frozenset(name.encode() for name in skip))
+        return parse(path, content_of(path), skip)
     except OSError as error:
+        page = _Page(path)
         page.fault(f"the file cannot be read: {error.strerror or type(error).__name__}")
+        return page.log()
+
+
+def parse(path: Path, content: bytes, skip: frozenset[str] = frozenset()) -> SessionLog:
+    """Return what the content of the file at `path` says; see `read_session`."""
+    page = _Page(path)
+    page.read(content, frozenset(name.encode() for name in skip))
     return page.log()
 
 
