@@ -4,6 +4,8 @@ Every theme has the same few inks: `field`, `ink` and `quiet` out of work, `work
 `work-quiet` in work. A screen puts the class `-in-work` on itself; all inside takes its colours from there.
 """
 
+from typing import Any
+
 from textual.app import App
 from textual.theme import Theme
 
@@ -67,7 +69,7 @@ def pairs(theme: Theme) -> dict[str, tuple[str, str]]:
     }
 
 
-def wear(app: App[object], name: str = EVENING.name) -> None:
+def wear(app: App[Any], name: str = EVENING.name) -> None:
     """Register our themes with an app and put one on; to be called before its CSS is read, in `__init__`.
 
     Textual raises InvalidThemeError for an unknown name.

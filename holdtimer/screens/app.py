@@ -1,0 +1,107 @@
+"""The full-screen program: routes keys to our screens, and ends in good order whatever happens."""
+
+import os
+import signal
+from asyncio import get_running_loop
+from collections.abc import Awaitable, Callable
+from typing import ClassVar
+
+from textual import events
+from textual.app import App
+
+from holdtimer.screens.keyed import KeyedScreen
+from holdtimer.screens.themes import EVENING, FIELDS_CSS, wear
+
+FAULT_EXIT = 70
+LEAVE = frozenset({"ctrl+c", "ctrl+q"})
+_LEFT_AND_RIGHT = ("shift", "control", "alt", "super", "hyper", "meta")
+_MODIFIERS = frozenset(
+    [f"{side}_{name}" for side in ("left", "right") for name in _LEFT_AND_RIGHT]
+    + ["caps_lock", "num_lock", "scroll_lock", "iso_level3_shift", "iso_level5_shift"]
+)
+_SAME = {"add": "plus", "subtract": "minus", "ctrl+h": "backspace"}
+
+Story = Callable[["HoldtimerApp"], Awaitable[int]]
+Leaving = Callable[[str], None]
+
+
+class HoldtimerApp(App[int]):
+    """Tells one story: a coroutine that shows screens one after another and returns the exit code.
+
+    `leaving` is called with "quit", "terminated" or "hang-up" when the program is to end before the story.
+    """
+
+    CSS = FIELDS_CSS
+    ENABLE_COMMAND_PALETTE = False
+    BINDINGS: ClassVar = []
+    AUTO_FOCUS = None
+
+    def __init__(self, story: Story, theme: str = EVENING.name) -> None:
+        super().__init__()
+        self._story = story
+        self.leaving: Leaving | None = None
+        self.fault: str | None = None
+        self.animation_level = "none"
+        wear(self, theme)
+
+    def on_mount(self) -> None:
+        """Begin the story."""
+        for name in ("SIGTERM", "SIGHUP", "SIGINT"):
+            if hasattr(signal, name) and os.name == "posix":
+                number = getattr(signal, name)
+                get_running_loop().add_signal_handler(number, self._on_signal, number)
+        self.run_worker(self._tell(), exit_on_error=True)
+
+    async def on_event(self, event: events.Event) -> None:
+        """Hand keys and touches to our own screens before Textual makes anything of them."""
+        if isinstance(event, (events.Key, events.MouseDown)) and not event.is_forwarded:
+            self._pressed(event)
+            return
+        if isinstance(event, (events.MouseUp, events.Click, events.Paste)):
+            return
+        await super().on_event(event)
+
+    def on_app_focus(self, event: events.AppFocus) -> None:
+        """Say that keys reach the program again."""
+        if isinstance(self.screen, KeyedScreen):
+            self.screen.keyboard(True, event.time)
+
+    def on_app_blur(self, event: events.AppBlur) -> None:
+        """Say that keys reach the program no more."""
+        if isinstance(self.screen, KeyedScreen):
+            self.screen.keyboard(False, event.time)
+
+    def ring(self) -> None:
+        """Ring the terminal's bell."""
+        self.bell()
+
+    def _pressed(self, event: events.Key | events.MouseDown) -> None:
+        name = event.key if isinstance(event, events.Key) else "pointer"
+        if name in LEAVE:
+            self._end("quit", 1)
+        elif name.rpartition("+")[2] not in _MODIFIERS and isinstance(self.screen, KeyedScreen):
+            self.screen.press(_SAME.get(name, name), event.time)
+
+    def _on_signal(self, number: int) -> None:
+        if number == signal.SIGINT:
+            self._end("quit", 1)
+        else:
+            self._end("terminated" if number == signal.SIGTERM else "hang-up", 128 + number)
+
+    def _end(self, why: str, code: int) -> None:
+        if self.leaving is not None:
+            self.leaving(why)
+        self.exit(code, return_code=code)
+
+    async def _tell(self) -> None:
+        code = await self._story(self)
+        self.exit(code, return_code=code)
+
+    def _handle_exception(self, error: Exception) -> None:
+        """End with one line instead of a traceback that shows what is in memory."""
+        if self._exception is None:
+            self._exception = error
+            self._exception_event.set()
+        self._return_code = FAULT_EXIT
+        self.fault = f"a mistake in holdtimer: {type(error).__name__}: {error}"
+        self._close_messages_no_wait()
