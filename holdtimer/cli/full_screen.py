@@ -32,7 +32,7 @@ def lead(wanted: Wanted) -> int:
     if app.fault:
         print(app.fault, file=sys.stderr)
         return exits.FAULT
-    return cast("int", code if code is not None else app.return_code or exits.STOPPED)
+    return code if code is not None else app.return_code or exits.STOPPED
 
 
 async def _story(app: HoldtimerApp, wanted: Wanted, player: Player, remarks: list[str]) -> int:
