@@ -41,7 +41,7 @@ def _two(p: Pen) -> Bitmap:
 def _three(p: Pen) -> Bitmap:
     mid = p.middle
     both = p.bowl(0, mid + p.bar, "abd") | p.bowl(mid, p.height, "bcd")
-    end = p.bar + max(1, p.height // 9)
+    end = p.bar + p.height // 9
     half = p.width / 2
     open_side = p.block(0, end, half, mid) | p.block(0, mid + p.bar, half, p.height - end)
     open_side |= p.block(0, mid, p.width * 3 // 10, mid + p.bar)
@@ -51,13 +51,14 @@ def _three(p: Pen) -> Bitmap:
 def _four(p: Pen) -> Bitmap:
     bar_top = p.height - p.bar - max(1, round(p.height * 0.18))
     x = p.width - p.stem - max(1, p.width // 9)
-    slope = slant(x, 0, 0, bar_top + p.bar // 2, p.stem, p.height)
+    thick = max(2, min(p.stem, x - 2))  # the inside stays open in narrow digits
+    slope = slant(x, 0, 0, bar_top + p.bar // 2, thick, p.height)
     return slope | p.upright(x) | p.across(bar_top)
 
 
 def _five(p: Pen) -> Bitmap:
     mid = max(p.bar + 1, p.height * 4 // 10 - p.bar // 3)
-    end = p.bar + max(1, p.height // 9)
+    end = p.bar + p.height // 9
     bowl = p.bowl(mid, p.height, "bcd") - p.block(0, mid + p.bar, p.width / 2, p.height - end)
     return bowl | p.top() | p.left(0, mid + p.bar)
 

@@ -1,7 +1,7 @@
 """The line that says what a tap does now: a key with TAP on it, then the words."""
 
 from holdtimer.screens.bitmap import box
-from holdtimer.screens.lettering import lettering, word
+from holdtimer.screens.lettering import lettering, plain_lines, word
 
 _FILLED = ("▟█████▙", "███████", "█ TAP █", "▜█████▛")
 _HOLLOW = ("▛▀▀▀▀▀▜", "▌     ▐", "▌  –  ▐", "▙▄▄▄▄▄▟")
@@ -16,12 +16,13 @@ def tap_rows(words: str, columns: int, rows: int, live: bool = True) -> list[str
     space = max(3, rows // 2 + 1)
     most = rows - (rows > 3) - (rows > 6)
     for key in (_large_key(rows, live), _plain_key(rows, live)):
-        if key is None:
+        if key is None or len(key[0]) + space > columns // 2:
             continue
         drawn = lettering(words, columns - len(key[0]) - space, most)
         if len(drawn) >= 3:
             return _beside(key, drawn, space)
-    return _beside(_plain_key(rows, live), drawn, space)
+    key = _plain_key(rows, live)
+    return _beside(key, plain_lines(words, columns - len(key[0]) - space, most), space)
 
 
 def _beside(key: list[str], words: list[str], space: int) -> list[str]:

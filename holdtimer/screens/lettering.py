@@ -7,7 +7,7 @@ from textwrap import wrap
 from typing import Literal
 from unicodedata import normalize
 
-from holdtimer.screens.bitmap import Bitmap, side_by_side, slant
+from holdtimer.screens.bitmap import Bitmap, empty, side_by_side, slant
 from holdtimer.screens.letters import DRAWN
 from holdtimer.screens.pen import Pen
 
@@ -34,14 +34,22 @@ class Cut:
         """The height in units of an accent with the air under it; whole rows."""
         return max(2, 2 * self.bar)
 
-    def pen(self, letter: str) -> Pen:
-        """Return the pen for a letter, as wide as it is; even, so that a stem can stand midway."""
+    def width(self, letter: str) -> int:
+        """Return the width of a letter in dots; even, so that a stem can stand midway."""
         usual = 2 * self.stem + self.counter
-        narrow = self.stem + max(2, self.stem // 4 * 2)
-        widths = dict.fromkeys("I.,:;'!", self.stem) | dict.fromkeys("()", narrow)
-        widths |= dict.fromkeys("MWÆŒ", 3 * self.stem + 2 * max(2, self.counter // 2))
-        widths |= {"N": usual + self.stem // 4 * 2 + 2 * (self.counter == 2)}
-        return Pen(widths.get(letter, usual), self.height, self.stem, self.bar)
+        if letter in "MWÆŒ":
+            return 3 * self.stem + 2 * max(2, self.counter // 2)
+        if letter in "I.,:;'!":
+            return self.stem
+        if letter in "()":
+            return self.stem + max(2, self.stem // 4 * 2)
+        if letter == "N":
+            return usual + self.stem // 4 * 2 + 2 * (self.counter == 2)
+        return self.space if letter == " " else usual
+
+    def pen(self, letter: str) -> Pen:
+        """Return the pen that draws a letter."""
+        return Pen(self.width(letter), self.height, self.stem, self.bar)
 
 
 def cuts(rows: int) -> Iterator[Cut]:
@@ -125,7 +133,7 @@ def _signs(text: str) -> list[_Sign] | None:
 def _letter(sign: _Sign, cut: Cut, above: int, below: int) -> Bitmap:
     """Draw one letter with its marks, in a field that has room for marks where the line has some."""
     if sign.letter == " ":
-        return Bitmap(cut.space, (0,) * (above + cut.height + below))
+        return empty(cut.space, above + cut.height + below)
     pen = cut.pen(sign.letter)
     shape = DRAWN[sign.letter](pen).raised(above, below)
     mark = Pen(pen.width, cut.mark - max(1, cut.bar // 2), cut.stem, cut.bar)
@@ -137,10 +145,22 @@ def _letter(sign: _Sign, cut: Cut, above: int, below: int) -> Bitmap:
     return shape.within(pen.width)
 
 
-def _line(signs: list[_Sign], cut: Cut) -> Bitmap:
-    """Draw one line of large letters."""
+def _marks(signs: list[_Sign], cut: Cut) -> tuple[int, int]:
+    """Return the units a line needs above and below its letters."""
     above = cut.mark if any(sign.above for sign in signs) else 0
     below = cut.mark if any(sign.below for sign in signs) else 0
+    return above, below
+
+
+def _columns(signs: list[_Sign], cut: Cut) -> int:
+    """Return the columns a line takes."""
+    dots = sum(cut.width(sign.letter) for sign in signs) + cut.gap * (len(signs) - 1)
+    return (dots + 1) // 2
+
+
+def _line(signs: list[_Sign], cut: Cut) -> Bitmap:
+    """Draw one line of large letters."""
+    above, below = _marks(signs, cut)
     return side_by_side([_letter(sign, cut, above, below) for sign in signs], cut.gap)
 
 
@@ -150,28 +170,31 @@ def word(text: str, rows: int) -> Bitmap | None:
     return _line(signs, list(cuts(rows))[-2]) if signs and rows >= 3 else None
 
 
-def _breaks(text: str, most: int) -> Iterator[list[str]]:
-    """Yield the text in one line, then in two of nearly equal length."""
-    yield [text]
-    words = text.split(" ")
-    if most > 1 and len(words) > 1:
-        at = min(range(1, len(words)), key=lambda n: max(len(" ".join(words[:n])), len(" ".join(words[n:]))))
-        yield [" ".join(words[:at]), " ".join(words[at:])]
+def _breaks(text: str, most: int) -> Iterator[list[list[_Sign]]]:
+    """Yield the text in one line, then in two of nearly equal length; nothing where it has no large shape."""
+    whole = _signs(text)
+    if not whole:
+        return
+    yield [whole]
+    blanks = [at for at, sign in enumerate(whole) if sign.letter == " "]
+    if most > 1 and blanks:
+        at = min(blanks, key=lambda blank: max(blank, len(whole) - blank))
+        yield [whole[:at], whole[at + 1 :]]
 
 
-def _set(lines: list[str], cut: Cut, columns: int, rows: int, align: Align) -> list[str] | None:
-    """Return the lines drawn at one size; None where they don't fit."""
-    shapes = [_line(_signs(line) or [], cut) for line in lines]
-    if any((shape.width + 1) // 2 > columns for shape in shapes):
-        return None
-    drawn = [shape.blocks() for shape in shapes]
-    if sum(map(len, drawn)) + len(drawn) - 1 > rows:
-        return None
+def _fits(lines: list[list[_Sign]], cut: Cut, columns: int, rows: int) -> bool:
+    """Say whether lines of that size stay within so many columns and rows."""
+    high = sum((cut.height + sum(_marks(line, cut))) // 2 for line in lines) + len(lines) - 1
+    return high <= rows and all(_columns(line, cut) <= columns for line in lines)
+
+
+def _set(lines: list[list[_Sign]], cut: Cut, align: Align) -> list[str]:
+    """Draw the lines, an empty row between two."""
+    drawn = [_line(line, cut).blocks() for line in lines]
     width = max(len(line[0]) for line in drawn)
     place = str.center if align == "center" else str.ljust
-    blank = [" " * width]
-    out = [[place(row, width) for row in line] for line in drawn]
-    return out[0] if len(out) == 1 else out[0] + blank + out[1]
+    rows = [row for line in drawn for row in ["", *line]][1:]
+    return [place(row, width) for row in rows]
 
 
 def plain_lines(text: str, columns: int, rows: int) -> list[str]:
@@ -184,12 +207,11 @@ def plain_lines(text: str, columns: int, rows: int) -> list[str]:
 
 @lru_cache(maxsize=256)
 def _lettering(text: str, columns: int, max_rows: int, align: Align) -> tuple[str, ...]:
-    if _signs(text):
-        for rows in range(max_rows, 2, -1):
-            for lines in _breaks(text, max_rows // rows):
-                for cut in cuts(rows):
-                    if drawn := _set(lines, cut, columns, max_rows, align):
-                        return tuple(drawn)
+    for rows in range(max_rows, 2, -1):
+        for lines in _breaks(text, max_rows // rows):
+            for cut in cuts(rows):
+                if _fits(lines, cut, columns, max_rows):
+                    return tuple(_set(lines, cut, align))
     return tuple(plain_lines(text, columns, max(1, max_rows)))
 
 

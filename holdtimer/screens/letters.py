@@ -107,7 +107,7 @@ def _r(p: Pen) -> Bitmap:
 
 
 def _s(p: Pen) -> Bitmap:
-    mid, end = p.middle, p.bar + max(1, p.height // 9)
+    mid, end = p.middle, p.bar + p.height // 9
     upper = p.bowl(0, mid + p.bar, "abc") - p.block(p.width / 2, end, p.width, mid)
     lower = p.bowl(mid, p.height, "bcd") - p.block(0, mid + p.bar, p.width / 2, p.height - end)
     bend = p.solid(0, mid + p.bar, "c") & p.solid(mid, p.height, "b")

@@ -108,6 +108,6 @@ def demo() -> Callable[[str], App]:
 @pytest.fixture(autouse=True)
 def still(monkeypatch: pytest.MonkeyPatch) -> None:
     """Nothing moves by itself, and no setting of this machine reaches a picture."""
-    monkeypatch.setattr("textual.constants.TEXTUAL_ANIMATIONS", "none", raising=False)
+    monkeypatch.setattr("textual.constants.TEXTUAL_ANIMATIONS", "none")
     for name in ("NO_COLOR", "TEXTUAL_THEME", "COLORTERM"):
         monkeypatch.delenv(name, raising=False)

@@ -1,0 +1,103 @@
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from holdtimer.screens.glyphs import DIGITS, digit_glyph, digit_size, digits
+from holdtimer.screens.pen import Pen
+
+FIGURES = "0123456789"
+INK = set("▘▝▀▖▌▞▛▗▚▐▜▄▙▟█")
+
+
+HOLES = {"0": 1, "1": 0, "2": 0, "3": 0, "4": 1, "5": 0, "6": 1, "7": 0, "8": 2, "9": 1}
+
+
+def sizes():
+    """Narrow, middling and wide digits of every height up to 40 rows."""
+    found = {digit_size("00", int(rows * share) + 1, rows) for rows in range(3, 41) for share in (2.4, 3, 4)}
+    return sorted(found - {None}, key=lambda size: (size.height, size.digit))
+
+
+def holes(shape):
+    """Count the parts of a field that its shape encloses."""
+    empty = {(x, y) for y in range(shape.height) for x in range(shape.width) if not shape.rows[y] >> x & 1}
+    rim = {(x, y) for x, y in empty if x in (0, shape.width - 1) or y in (0, shape.height - 1)}
+    found = -1
+    while empty:
+        edge = (rim & empty if found < 0 else None) or {empty.pop()}
+        found += 1
+        while edge:
+            empty -= edge
+            edge = {
+                (x + dx, y + dy) for x, y in edge for dx, dy in ((0, 1), (1, 0), (0, -1), (-1, 0))
+            } & empty
+    return found
+
+
+@pytest.mark.parametrize("look", ["solid", "hollow"])
+def test_every_digit_is_unlike_the_others_at_every_size(look):
+    for size in sizes():
+        assert len({digit_glyph(figure, size, look) for figure in FIGURES}) == 10, size
+
+
+@pytest.mark.parametrize("look", ["solid", "hollow"])
+def test_no_digit_is_cut_off(look):
+    for size in sizes():
+        for figure in FIGURES:
+            glyph = digit_glyph(figure, size, look)
+            assert len(glyph) == size.rows
+            assert {len(row) for row in glyph} == {size.columns(figure)}
+            assert INK & set(glyph[0])
+            assert INK & set(glyph[-1])
+            assert any(row[0] != " " for row in glyph) or figure in "1"
+            assert any(row[-1] != " " for row in glyph) or figure == "1"
+
+
+@pytest.mark.parametrize("figure", FIGURES)
+def test_counters_stay_open_and_ends_apart(figure):
+    for size in sizes():
+        if size.rows > 3:
+            shape = DIGITS[figure](Pen(size.digit, size.height, size.stem, size.bar)).within(size.digit)
+            assert holes(shape) == HOLES[figure], size
+
+
+def test_hollow_differs_from_solid_wherever_the_stroke_has_an_inside():
+    for size in sizes():
+        if size.bar > 2:
+            assert digit_glyph("4", size, "hollow") != digit_glyph("4", size, "solid")
+
+
+@given(st.text("0123456789: ", min_size=1, max_size=5), st.integers(1, 220), st.integers(1, 70))
+def test_digits_never_leave_their_box(text, columns, rows):
+    drawn = digits(text, columns, rows)
+    if drawn != [text]:
+        assert len(drawn) <= rows
+        assert {len(row) for row in drawn} == {digit_size(text, columns, rows).width(text)}
+        assert len(drawn[0]) <= columns
+
+
+@given(st.integers(8, 200), st.integers(3, 60))
+def test_digits_are_neither_squat_nor_thin(columns, rows):
+    size = digit_size("00", columns, rows)
+    if size:
+        assert 0.47 <= size.digit / 2 / size.height <= 0.75
+
+
+@given(st.integers(8, 200), st.integers(3, 60))
+def test_more_room_never_makes_digits_smaller(columns, rows):
+    size, larger = digit_size("00", columns, rows), digit_size("00", columns + 1, rows + 1)
+    assert size is None or larger.height >= size.height
+
+
+@pytest.mark.parametrize(("text", "least"), [("69", 13), ("1:40", 13), ("9:59", 13)])
+def test_a_common_terminal_has_digits_of_thirteen_rows_when_it_gives_them_thirteen(text, least):
+    assert len(digits(text, 78, 13)) == least
+
+
+def test_a_digit_keeps_its_size_whatever_the_others_are():
+    assert digit_size("11", 78, 13) == digit_size("88", 78, 13) == digit_size(" 8", 78, 13)
+
+
+def test_text_without_a_large_glyph_is_refused():
+    with pytest.raises(ValueError, match="no large glyph"):
+        digits("12kg", 80, 10)
