@@ -1,0 +1,192 @@
+"""What is due: the script, when it may start, and each exercise and side at its rung, with the reason."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+from holdtimer.progression.history import History, Key, Result, read_history, sides_of
+from holdtimer.progression.outlook import Outlook, outlook
+from holdtimer.progression.spacing import Spacing, spacing
+from holdtimer.progression.verdicts import stop_words, unreleased
+from holdtimer.progression.weeks import easy_day, is_easy, script_due, week_of
+from holdtimer.script.compiling import compile_script, find_script
+from holdtimer.script.models import ExerciseStep, Program, Script, resolve
+from holdtimer.script.timeline import Side
+from holdtimer.session.past import PastSession
+
+
+@dataclass(frozen=True, slots=True)
+class DueSet:
+    """One exercise and side, due at a rung (its name)."""
+
+    exercise: str
+    side: Side
+    rung: str
+    outlook: Outlook
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """What comes next for one person and program.
+
+    `hold` says in words why nothing may start. `easy_day` is the id of an easy day to do while recovering.
+    `sets` stand in the order they are done, each exercise and side once. `left_out` names what of the past
+    the program no longer knows.
+    """
+
+    program: str
+    script: str
+    week: int
+    hold: str | None
+    is_easy: bool
+    spacing: Spacing
+    easy_day: str | None
+    sets: tuple[DueSet, ...]
+    first_sides: Mapping[str, Side]
+    left_out: tuple[str, ...]
+
+    @property
+    def ready(self) -> bool:
+        """Whether it may start now; an easy day needs no recovery."""
+        return self.hold is None and (self.is_easy or self.spacing.ready)
+
+    @property
+    def earliest_start(self) -> datetime | None:
+        """When it may start, in the zone of the moment asked about; None where nothing hard came before."""
+        return None if self.is_easy else self.spacing.earliest
+
+    @property
+    def when(self) -> str:
+        """When it may start, in words."""
+        if self.hold is not None:
+            return f"on hold: {self.hold}"
+        return "ready now" if self.is_easy else self.spacing.when
+
+    @property
+    def rungs(self) -> dict[Key, str]:
+        """The due rung of each exercise and side, as `compile_script` takes them, with `first_sides`."""
+        return {(each.exercise, each.side): each.rung for each in self.sets}
+
+
+def due(program: Program, past: Iterable[PastSession], now: datetime, script: str | None = None) -> Due:
+    """Return what is due at `now`, an aware time in the person's zone.
+
+    It is the script of that id, or the one whose turn it is. `past` are the sessions of one person in any
+    order; what started after `now` is ignored. Spacing looks at those of every program, all else at this
+    one's. Raises UnknownScriptError, and ValueError for a moment with no zone.
+    """
+    history = read_history(program, past, now)
+    week = week_of(history.own, now)
+    chosen = find_script(program, script) if script else script_due(program, history.own, week)
+    outlooks = _outlooks(program, chosen, history, now)
+    pause, stop = spacing(program, history, now), unreleased(history.stops)
+    first_sides = {key: _weaker_side(outlooks, key) for key, _ in outlooks}
+    offered = None if pause.ready or stop or is_easy(chosen) else easy_day(program, history.own, week)
+    return Due(
+        program=program.id,
+        script=chosen.id,
+        week=week,
+        hold=stop_words(stop, now) if stop else None,
+        is_easy=is_easy(chosen),
+        spacing=pause,
+        easy_day=offered.id if offered else None,
+        sets=_in_order(program, chosen, outlooks, first_sides),
+        first_sides=first_sides,
+        left_out=history.left_out,
+    )
+
+
+def _outlooks(program: Program, script: Script, history: History, now: datetime) -> dict[Key, Outlook]:
+    found: dict[Key, Outlook] = {}
+    for step in script.steps:
+        if not isinstance(step, ExerciseStep):
+            continue
+        exercise = program.exercises[step.exercise]
+        low, high = resolve(program, exercise, step).band_s
+        for side in sides_of(exercise):
+            key = (step.exercise, side)
+            if key not in found:
+                found[key] = outlook(program, history, key, (low, high), now)
+    return found
+
+
+def _in_order(
+    program: Program, script: Script, outlooks: Mapping[Key, Outlook], first_sides: Mapping[str, Side]
+) -> tuple[DueSet, ...]:
+    """Return the sets in the order they are done."""
+    rungs = {
+        (exercise, side): program.exercises[exercise].ladder[each.rung].rung
+        for (exercise, side), each in outlooks.items()
+    }
+    timeline = compile_script(program, script.id, rungs, first_sides)
+    keys = dict.fromkeys((each.exercise, each.side) for each in timeline.sets)
+    return tuple(DueSet(*key, rungs[key], outlooks[key]) for key in keys)
+
+
+def _weaker_side(outlooks: Mapping[Key, Outlook], exercise: str) -> Side:
+    """Return the side with the lower due rung, else with the shorter last result, else left."""
+    left, right = outlooks.get((exercise, "left")), outlooks.get((exercise, "right"))
+    if left is None or right is None:
+        return "both"
+    if left.rung != right.rung:
+        return "left" if left.rung < right.rung else "right"
+    return "right" if _is_shorter(right.last, left.last) else "left"
+
+
+def _is_shorter(one: Result | None, other: Result | None) -> bool:
+    """Whether one result is known to be shorter than another; a run to the end tells only "at least"."""
+    if one is None or other is None or one.failed_s is None:
+        return False
+    if other.failed_s is None:
+        return one.failed_s <= other.lasted_s
+    return one.failed_s < other.failed_s
+
+
+# ---- as JSON
+
+
+def due_to_json(due: Due) -> dict[str, Any]:
+    """Return what `next --json` tells; seconds to the hundredth, times to the second that has begun."""
+    return {
+        "format": 1,
+        "program": due.program,
+        "script": due.script,
+        "week": due.week,
+        "ready": due.ready,
+        "hold": due.hold,
+        "earliest_start": _to_the_second(due.earliest_start),
+        "done_last_7_days": due.spacing.done_last_7_days,
+        "sets": [_set_to_json(each) for each in due.sets],
+    }
+
+
+def _set_to_json(due: DueSet) -> dict[str, Any]:
+    verdict, expected = due.outlook.verdict, due.outlook.expected_s
+    return {
+        "exercise": due.exercise,
+        "side": due.side,
+        "rung": due.rung,
+        "verdict": verdict.word,
+        "paused": verdict.paused,
+        "because": verdict.because,
+        "expected_s": None if expected is None else [round(each, 2) for each in expected],
+        "evidence": [_evidence_to_json(each) for each in verdict.evidence],
+    }
+
+
+def _evidence_to_json(result: Result) -> dict[str, Any]:
+    return {
+        "session": result.session,
+        "first_failure_s": result.failed_s,
+        "ran_to_end": result.done.ran_to_end,
+        "counted": result.counted,
+    }
+
+
+def _to_the_second(moment: datetime | None) -> str | None:
+    """Return a time in ISO 8601, never earlier than it is."""
+    if moment is None:
+        return None
+    part = timedelta(microseconds=(-moment.microsecond) % 1_000_000)
+    return (moment.astimezone(UTC) + part).astimezone(moment.tzinfo).isoformat(timespec="seconds")

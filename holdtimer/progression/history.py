@@ -1,0 +1,187 @@
+"""Past sessions, sorted into what verdicts and trends rest on: the results of each exercise and side."""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+
+from holdtimer.script.models import Exercise, Program
+from holdtimer.script.timeline import Side
+from holdtimer.session.past import PastSession
+from holdtimer.session.results import SetResult
+
+Key = tuple[str, Side]  # one exercise on one side
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """The one result a session has for an exercise and side: its first set.
+
+    `at` is when the session started, in UTC; `rung` the place on the ladder as it is now; `pain` whether any
+    set of this exercise and side hurt that day; `released` whether that session was later said to be settled.
+    """
+
+    session: str
+    at: datetime
+    rung: int
+    done: SetResult
+    pain: bool
+    released: bool
+
+    @property
+    def counted(self) -> bool:
+        """Whether it counts as evidence."""
+        return self.done.counted
+
+    @property
+    def failed_s(self) -> float | None:
+        """First failure in seconds; None for a run to the end, which is longer than its window."""
+        return self.done.first_failure_s
+
+    @property
+    def lasted_s(self) -> float:
+        """Seconds it lasted at least: to the first failure, or the whole window."""
+        return self.done.window_s if self.failed_s is None else self.failed_s
+
+    @property
+    def is_early(self) -> bool:
+        """Whether failure came before the band."""
+        return self.failed_s is not None and self.failed_s < self.done.band_s[0]
+
+    @property
+    def is_very_early(self) -> bool:
+        """Whether failure came before half the band's start."""
+        return self.failed_s is not None and self.failed_s < self.done.band_s[0] / 2
+
+    @property
+    def ran_to_end(self) -> bool:
+        """Whether it counts as a run to the end."""
+        return self.counted and self.failed_s is None
+
+    @property
+    def is_beyond(self) -> bool:
+        """Whether it ran to the end or failed after the band."""
+        return self.ran_to_end or (self.failed_s is not None and self.failed_s > self.done.band_s[1])
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """A session that was ended because something felt wrong. `at` in UTC."""
+
+    session: str
+    at: datetime
+    released: bool
+
+
+@dataclass(frozen=True, slots=True)
+class History:
+    """What a person has done up to a moment, oldest first whatever the order it was handed in.
+
+    `sessions` are of every program, `own` of this one; rehearsals are in neither. `left_out` names in plain
+    words what the program no longer knows.
+    """
+
+    sessions: tuple[PastSession, ...]
+    own: tuple[PastSession, ...]
+    stops: tuple[Stop, ...]
+    results: dict[Key, tuple[Result, ...]]
+    left_out: tuple[str, ...]
+
+    def of(self, key: Key) -> tuple[Result, ...]:
+        """Return the results of an exercise and side."""
+        return self.results.get(key, ())
+
+
+def read_history(program: Program, past: Iterable[PastSession], now: datetime) -> History:
+    """Sort the sessions of one person that had started by `now` (aware; ValueError where it is not)."""
+    if now.tzinfo is None:
+        raise ValueError("a moment needs its zone")
+    placed, unplaced = [], 0
+    for session in past:
+        if session.rehearsal:
+            continue
+        if session.started is None:
+            unplaced += 1
+        elif (started := session.started.astimezone(UTC)) <= now:
+            placed.append((started, session.session, session))
+    placed.sort(key=lambda each: each[:2])
+    own = [(at, session) for at, _, session in placed if session.program == program.id]
+    results, left_out = _Sorter(program).sort(own)
+    if unplaced:
+        left_out = (*left_out, f"sessions with no time of day: {unplaced}")
+    return History(
+        sessions=tuple(session for _, _, session in placed),
+        own=tuple(session for _, session in own),
+        stops=tuple(_stops(own)),
+        results=results,
+        left_out=left_out,
+    )
+
+
+def _stops(own: list[tuple[datetime, PastSession]]) -> Iterator[Stop]:
+    """Yield the stops for a symptom.
+
+    One that was kept on paper can't be answered, so going on later is its answer; any other must be released.
+    """
+    for at, session in own:
+        on_paper = not session.symptom and any(each.stopped == "symptom" for each in session.results)
+        if session.symptom:
+            yield Stop(session.session, at, session.released)
+        elif on_paper:
+            yield Stop(session.session, at, session.released or at < own[-1][0])
+
+
+class _Sorter:
+    """Sorts results by exercise and side, and counts what the program no longer knows."""
+
+    def __init__(self, program: Program) -> None:
+        self._program = program
+        self._rungs: dict[tuple[str, str], int | None] = {}
+        self._left_out: Counter[str] = Counter()
+
+    def sort(
+        self, sessions: Iterable[tuple[datetime, PastSession]]
+    ) -> tuple[dict[Key, tuple[Result, ...]], tuple[str, ...]]:
+        found: dict[Key, list[Result]] = defaultdict(list)
+        for at, session in sessions:
+            for key, result in self._of_session(at, session).items():
+                found[key].append(result)
+        left_out = tuple(f"{what}: {count}" for what, count in sorted(self._left_out.items()))
+        return {key: tuple(results) for key, results in found.items()}, left_out
+
+    def _of_session(self, at: datetime, session: PastSession) -> dict[Key, Result]:
+        found: dict[Key, Result] = {}
+        for done in sorted(session.results, key=lambda each: each.set):
+            rung = self._rung(done)
+            if rung is None:
+                continue
+            key = (done.exercise, done.side)
+            new = Result(session.session, at, rung, done, bool(done.pain), session.released)
+            found[key] = _one_of(found[key], new) if key in found else new
+        return found
+
+    def _rung(self, done: SetResult) -> int | None:
+        exercise = self._program.exercises.get(done.exercise)
+        if exercise is None:
+            self._left_out[f'results of "{done.exercise}", which is no longer in the program'] += 1
+            return None
+        if done.side not in sides_of(exercise):
+            self._left_out[f'results of "{done.exercise}" on a side it no longer has ({done.side})'] += 1
+            return None
+        name = (done.exercise, done.rung)
+        if name not in self._rungs:
+            self._rungs[name] = exercise.rung_index(done.rung)
+        if self._rungs[name] is None:
+            self._left_out[f'results of "{done.exercise}" at "{done.rung}", which is no longer a rung'] += 1
+        return self._rungs[name]
+
+
+def sides_of(exercise: Exercise) -> tuple[Side, ...]:
+    """Return the sides an exercise is done on."""
+    return ("both",) if exercise.sides == "both" else ("left", "right")
+
+
+def _one_of(first: Result, later: Result) -> Result:
+    """Return the one result of two in a session: the first set, with the pain of both."""
+    kept = later if later.counted and not first.counted else first
+    return replace(kept, pain=first.pain or later.pain)

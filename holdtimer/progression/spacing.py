@@ -1,0 +1,100 @@
+"""How far apart hard sessions are: the time that has really passed, whatever the clocks on the wall did."""
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+
+from holdtimer.progression.history import History
+from holdtimer.progression.wording import counted, from_words
+from holdtimer.script.compiling import compile_script
+from holdtimer.script.describing import total_seconds
+from holdtimer.script.models import Program
+from holdtimer.session.past import PastSession
+
+WEEK = timedelta(hours=168)
+LENGTH_UNKNOWN = timedelta(hours=1)  # of a session whose script is no longer known
+
+
+@dataclass(frozen=True, slots=True)
+class Spacing:
+    """When the next hard session may start. Aware times, `earliest` in the zone of `now`.
+
+    `earliest` is None where nothing hard was done yet; `capped` when the sessions of 7 days set it, not
+    recovery; `since_h` hours from the end of the last hard session.
+    """
+
+    now: datetime
+    earliest: datetime | None
+    capped: bool
+    since_h: float | None
+    done_last_7_days: int
+
+    @property
+    def ready(self) -> bool:
+        """Whether it may start now."""
+        return self.earliest is None or self.earliest.astimezone(UTC) <= self.now.astimezone(UTC)
+
+    @property
+    def when(self) -> str:
+        """When it may start, in words."""
+        return "ready now" if self.ready or self.earliest is None else from_words(self.earliest, self.now)
+
+    @property
+    def warning(self) -> str | None:
+        """What to say to someone who starts before it, in words; None where it isn't early."""
+        if self.ready or self.since_h is None:
+            return None
+        if self.capped:
+            return f"early: {counted(self.done_last_7_days, 'hard session')} in the last 7 days"
+        return f"early: {math.floor(self.since_h)} h so far"
+
+
+def spacing(program: Program, history: History, now: datetime) -> Spacing:
+    """Return when the next hard session of a program may start.
+
+    Hard sessions of every program count: it is the body that recovers. 48 h of recovery are common practice,
+    with no source of their own; after sets to failure they are a floor.
+    """
+    hard = [_span(each, program) for each in history.sessions if each.is_hard]
+    starts, ends = sorted(start for start, _ in hard), [end for _, end in hard]
+    moment = now.astimezone(UTC)
+    rested = max(ends) + timedelta(hours=program.spacing.recovery_h) if ends else None
+    most = program.spacing.per_week[1]
+    free = starts[-most] + WEEK if len(starts) >= most else None
+    earliest = max((each for each in (rested, free) if each is not None), default=None)
+    return Spacing(
+        now=now,
+        earliest=None if earliest is None else earliest.astimezone(now.tzinfo),
+        capped=free is not None and free == earliest and free != rested,
+        since_h=max(0.0, (moment - max(ends)) / timedelta(hours=1)) if ends else None,
+        done_last_7_days=sum(1 for start in starts if moment - start < WEEK),
+    )
+
+
+def kept_and_planned(program: Program, own: Sequence[PastSession], now: datetime) -> tuple[int, int]:
+    """Return the hard sessions done, and those planned in the whole weeks since the first (at least one)."""
+    hard = [each.started.astimezone(UTC) for each in own if each.is_hard and each.started is not None]
+    if not hard:
+        return 0, 0
+    weeks = max(1, (now.astimezone(UTC) - hard[0]) // WEEK)
+    return len(hard), weeks * program.spacing.per_week[0]
+
+
+def _span(session: PastSession, program: Program) -> tuple[datetime, datetime]:
+    """Return start and end of a hard session in UTC.
+
+    A day with no time counts from its end; where no end is known it is the start and the script's length.
+    """
+    assert session.started is not None  # noqa: S101 - the history leaves others out
+    start = session.started.astimezone(UTC)
+    if session.ended is not None and session.ended.astimezone(UTC) > start:
+        return start, session.ended.astimezone(UTC)
+    return start, start + _length(session, program)
+
+
+def _length(session: PastSession, program: Program) -> timedelta:
+    known: Iterable[str] = (script.id for script in program.scripts)
+    if session.program != program.id or session.script not in known:
+        return LENGTH_UNKNOWN
+    return timedelta(seconds=total_seconds(compile_script(program, session.script)))

@@ -1,0 +1,35 @@
+"""Days, times and seconds in plain words, the same on every machine."""
+
+from datetime import UTC, datetime, timedelta
+
+_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+_MONTHS = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+
+
+def day_words(moment: datetime, now: datetime) -> str:
+    """Return a day as it is told at `now`, in its zone: "12 May", with the year where it is another one."""
+    day = moment.astimezone(now.tzinfo)
+    year = "" if day.year == now.year else f" {day.year}"
+    return f"{day.day} {_MONTHS[day.month - 1]}{year}"
+
+
+def from_words(moment: datetime, now: datetime) -> str:
+    """Return "from Thursday 18:40", in the zone of `now`, up to the next minute; with the date where far."""
+    up = timedelta(seconds=59, microseconds=999_999)
+    local = (moment.astimezone(UTC) + up).astimezone(now.tzinfo)
+    is_far = (local.date() - now.date()).days > 6
+    date = f" {local.day} {_MONTHS[local.month - 1]}" if is_far else ""
+    return f"from {_WEEKDAYS[local.weekday()]}{date} {local.hour:02d}:{local.minute:02d}"
+
+
+def whole(seconds: float) -> str:
+    """Return seconds as the clock showed them: the second that had begun."""
+    return f"{int(seconds)} s"
+
+
+def counted(number: int, one: str, many: str | None = None) -> str:
+    """Return "1 result", "2 results"."""
+    return f"{number} {one if number == 1 else many or one + 's'}"
