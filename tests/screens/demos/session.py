@@ -1,0 +1,204 @@
+"""The screen of a running session at the moments that matter, on a clock moved by hand."""
+
+from holdtimer.live.clock import HandClock
+from holdtimer.live.driver import Driver
+from holdtimer.log.anchors import Reading
+from holdtimer.screens.app import HoldtimerApp
+from holdtimer.screens.session import SessionScreen
+from holdtimer.script.compiling import compile_script
+from holdtimer.script.loading import find, load
+from holdtimer.session.engine import Engine
+from holdtimer.sound.off import OffPlayer
+
+READING = Reading(0, None, "2026-03-04T17:00:00.000Z", 3600, "Europe/Berlin", None)
+LAST = {("wall-sit", "both"): 65.0, ("heel-raise", "left"): 58.0}
+
+
+class Kept:
+    def wait_written(self, timeout):
+        return True
+
+
+class KeptLog:
+    """A log that keeps nothing and is always well."""
+
+    handed_in = written = saved = 0
+
+    def append(self, event):
+        return Kept()
+
+    def trouble(self):
+        return None
+
+
+class Stage(HoldtimerApp):
+    """A session brought to one moment, and held there."""
+
+    def __init__(self, program, script, play):
+        super().__init__(self._story)
+        self.clock = HandClock(0.0)
+        engine = Engine(compile_script(load(find(program)).program, script))
+        self.driver = Driver(engine, self.clock, KeptLog(), OffPlayer(), lambda: READING)
+        self.play = play
+
+    async def _story(self, _):
+        opened = {"session": "20260304T170000Z-00000000", "person": "Edda", "program": "demo"}
+        screen = SessionScreen(self.driver, LAST, (), lambda: self.driver.begin(opened))
+        await self.push_screen_wait(screen)
+        return 0
+
+    async def arrange(self, pilot):
+        await pilot.pause()
+        self.play(self)
+        self.screen._show()
+        await pilot.pause()
+
+    def wait(self, seconds):
+        """Let so many seconds pass."""
+        for _ in range(round(seconds * 20)):
+            self.clock.time += 0.05
+            self.driver.tick()
+
+    def tap(self, key="space"):
+        self.driver.key(key, self.clock.time)
+
+    def until(self, exercise, side="both"):
+        """Go on, each window failed at 70 s, until the window of one set opens."""
+        while True:
+            current = self.driver.engine.session.open_set
+            if current is not None and (current.exercise, current.side) == (exercise, side):
+                return
+            if current is not None and not current.stamps:
+                self.wait(70)
+            if self.driver.engine.tap_meaning(self.clock.time).value in ("begin", "ready", "failure"):
+                self.tap()
+            self.wait(1)
+
+
+def staged(play, program="chair-and-counter", script="A"):
+    return Stage(program, script, play)
+
+
+def demo_ready():
+    return staged(lambda stage: stage.wait(3))
+
+
+def demo_easy():
+    def play(stage):
+        stage.wait(3)
+        stage.tap()
+        stage.wait(30)
+
+    return staged(play)
+
+
+def demo_count_in():
+    def play(stage):
+        stage.until("heel-raise", "left")
+        stage.wait(70)
+        stage.tap()
+        stage.wait(95)
+        stage.tap()
+        stage.wait(4)
+        while stage.driver.engine.session.phase.value != "count-in":
+            stage.wait(1)
+        stage.wait(3)
+
+    return staged(play)
+
+
+def demo_working():
+    def play(stage):
+        stage.until("wall-sit")
+        stage.wait(37)
+
+    return staged(play)
+
+
+def demo_final_stretch():
+    def play(stage):
+        stage.until("wall-sit")
+        stage.wait(64.4)
+
+    return staged(play)
+
+
+def demo_failed():
+    def play(stage):
+        stage.until("wall-sit")
+        stage.wait(69)
+        stage.tap()
+        stage.wait(0.6)
+
+    return staged(play)
+
+
+def demo_out():
+    def play(stage):
+        stage.until("wall-sit")
+        stage.wait(69)
+        stage.tap()
+        stage.wait(6)
+
+    return staged(play)
+
+
+def demo_back_in():
+    def play(stage):
+        stage.until("wall-sit")
+        stage.wait(69)
+        stage.tap()
+        stage.wait(8)
+        stage.tap()
+        stage.wait(5)
+
+    return staged(play)
+
+
+def demo_asks():
+    def play(stage):
+        stage.until("wall-sit")
+        stage.wait(94)
+
+    return staged(play)
+
+
+def demo_rest():
+    def play(stage):
+        stage.until("heel-raise", "left")
+        stage.wait(70)
+        stage.tap()
+        stage.wait(35)
+
+    return staged(play)
+
+
+def demo_rest_over():
+    def play(stage):
+        stage.until("counter-press")
+        stage.wait(70)
+        stage.tap()
+        stage.wait(220)
+
+    return staged(play)
+
+
+def demo_menu():
+    def play(stage):
+        stage.until("wall-sit")
+        stage.wait(20)
+        stage.tap("escape")
+        stage.wait(1)
+        stage.tap("down")
+
+    return staged(play)
+
+
+def demo_unheard():
+    def play(stage):
+        stage.until("wall-sit")
+        stage.wait(20)
+        stage.driver.focus(False, stage.clock.time)
+        stage.wait(1)
+
+    return staged(play)
