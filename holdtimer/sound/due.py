@@ -37,9 +37,9 @@ class Due(Generic[T]):
         with self._lock:
             return list(self._items)
 
-    def take(self, before: float, now: float) -> list[tuple[float, T]]:
-        """Return, and forget, what is due before `before`, without what is too late at `now`."""
+    def take(self, until: float, now: float) -> list[tuple[float, T]]:
+        """Return, and forget, what is due up to `until`, without what is too late at `now`."""
         with self._lock:
-            taken = [entry for entry in self._items if entry[0] < before]
+            taken = [entry for entry in self._items if entry[0] <= until]
             del self._items[: len(taken)]
         return [entry for entry in taken if now - entry[0] <= LATEST_S]

@@ -10,7 +10,7 @@ from typing import IO, cast
 import holdtimer
 from holdtimer.sound.player import SoundTrouble, steady
 
-OPENING_S = 5.0  # how long a device may take to open
+OPENING_S = 3.0  # how long a device may take to open
 ANSWER_S = 2.0  # how long an answer may take
 ENDING_S = 1.5  # how long it may take to end by itself
 

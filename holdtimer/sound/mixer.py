@@ -55,7 +55,7 @@ class Mixer:
         """Let what is due within the next `frames` samples sound, each from its place in the block."""
         now = self._clock()
         first = self._base(now) + self.frames / RATE
-        for due, samples in self._due.take(first + frames / RATE, now):
+        for due, samples in self._due.take(first + (frames - 0.5) / RATE, now):
             place = min(max(0, round((due - first) * RATE)), frames - 1)
             self._sounding.append((place, _Sounding(samples)))
 

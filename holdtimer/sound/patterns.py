@@ -95,8 +95,8 @@ PATTERNS: dict[Sound, Pattern] = {
     ),
     Sound.ASKS: Pattern((Note(0, D5, BELL), Note(0.40, A5, BELL))),
     Sound.BREATHE: Pattern((Note(0, A4, BREATH),), 0.05),
-    Sound.LOWER: Pattern((Note(0, G4, HUM),), 0.07),
-    Sound.LIFT: Pattern((Note(0, E5, SHORT_BAR, 0.6), Note(0.055, A5, SHORT_BAR)), 0.07),
+    Sound.LOWER: Pattern((Note(0, G4, HUM),), 0.06),
+    Sound.LIFT: Pattern((Note(0, E5, SHORT_BAR, 0.6), Note(0.055, A5, SHORT_BAR)), 0.06),
     Sound.KEYS_LOST: Pattern(
         tuple(Note(pair + step, p, BAR) for pair in (0, 0.45, 0.9) for step, p in ((0, E5), (0.10, C5)))
     ),

@@ -1,0 +1,92 @@
+from array import array
+
+import pytest
+
+from holdtimer.sound.miniaudio_player import STALLED_S, STARTING_S, MiniaudioPlayer
+from holdtimer.sound.mixer import Mixer
+from holdtimer.sound.names import Sound
+from holdtimer.sound.player import AT_ONCE, SoundTrouble
+
+SAMPLES = {sound: array("h", [number]) for number, sound in enumerate(Sound, 1)}
+
+
+class FakeDevice:
+    """A device that takes samples when a test lets it."""
+
+    def __init__(self) -> None:
+        self.closed = 0
+
+    def __call__(self, mixer: Mixer) -> "FakeDevice":
+        self.mixer = mixer
+        return self
+
+    def close(self) -> None:
+        self.closed += 1
+
+    def take(self) -> list[int]:
+        return [value for value in array("h", self.mixer.block(960)) if value]
+
+
+@pytest.fixture
+def device() -> FakeDevice:
+    return FakeDevice()
+
+
+@pytest.fixture
+def player(clock, device) -> MiniaudioPlayer:
+    player = MiniaudioPlayer(SAMPLES, clock, device)
+    player.open()
+    return player
+
+
+def test_it_plays_the_samples_of_the_sound_at_once_when_that_is_past(player, device) -> None:
+    player.schedule(Sound.FAILURE, AT_ONCE)
+    assert device.take() == list(SAMPLES[Sound.FAILURE])
+
+
+def test_withdrawn_sounds_are_forgotten(player, device, clock) -> None:
+    player.schedule(Sound.TICK, clock.now + 0.01)
+    player.schedule(Sound.BAND, clock.now + 0.011)
+    player.withdraw(clock.now + 0.0105)
+    assert device.take() == list(SAMPLES[Sound.TICK])
+
+
+def test_a_device_that_takes_no_more_samples_is_trouble_until_it_goes_on(player, device, clock) -> None:
+    clock.now += STARTING_S
+    device.take()
+    assert player.trouble() is None
+    clock.now += STALLED_S + 0.1
+    assert player.trouble() == "the sound device has stopped"
+    device.take()
+    assert player.trouble() is None
+
+
+def test_a_device_may_take_its_time_to_start(player, clock) -> None:
+    clock.now += STARTING_S - 0.1
+    player.trouble()
+    clock.now += 0.05
+    assert player.trouble() is None
+
+
+def test_a_process_that_was_stopped_itself_does_not_blame_the_device(player, device, clock) -> None:
+    clock.now += STARTING_S
+    device.take()
+    player.trouble()
+    clock.now += 60
+    assert player.trouble() is None
+    clock.now += STALLED_S + 0.1
+    assert player.trouble() == "the sound device has stopped"
+
+
+def test_closing_twice_closes_the_device_once(player, device) -> None:
+    player.close()
+    player.close()
+    assert device.closed == 1
+
+
+def test_no_device_is_told_in_plain_words(clock) -> None:
+    def refuse(mixer: Mixer) -> FakeDevice:
+        raise SoundTrouble("there is no sound device")
+
+    with pytest.raises(SoundTrouble, match="there is no sound device"):
+        MiniaudioPlayer(SAMPLES, clock, refuse).open()

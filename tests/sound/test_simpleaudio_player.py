@@ -1,0 +1,73 @@
+from array import array
+
+import pytest
+
+from holdtimer.sound.names import Sound
+from holdtimer.sound.player import SoundTrouble
+from holdtimer.sound.simpleaudio_player import SILENCE, SimpleaudioPlayer
+
+SAMPLES = {sound: array("h", [number]) for number, sound in enumerate(Sound, 1)}
+
+
+class FakeLibrary:
+    """As much of the library as is used."""
+
+    def __init__(self) -> None:
+        self.played: list[bytes] = []
+        self.broken = False
+        self.stopped = False
+
+    def play_buffer(self, samples: bytes, channels: int, width: int, rate: int) -> None:
+        assert (channels, width, rate) == (1, 2, 48_000)
+        if self.broken:
+            raise RuntimeError("-111: some words of a library")
+        self.played.append(samples)
+
+    def stop_all(self) -> None:
+        self.stopped = True
+
+
+@pytest.fixture
+def library() -> FakeLibrary:
+    return FakeLibrary()
+
+
+@pytest.fixture
+def player(clock, library):
+    player = SimpleaudioPlayer(SAMPLES, clock, library)
+    player.open()
+    yield player
+    player.close()
+
+
+def test_opening_tries_the_device_with_silence(player, library) -> None:
+    assert library.played == [SILENCE]
+    assert player.trouble() is None
+
+
+def test_no_device_is_told_when_opening(clock, library) -> None:
+    library.broken = True
+    with pytest.raises(SoundTrouble, match="no sound device"):
+        SimpleaudioPlayer(SAMPLES, clock, library).open()
+
+
+def test_a_due_sound_is_played(player, library, eventually, clock) -> None:
+    player.schedule(Sound.BAND, clock.now + 100)
+    player.withdraw(clock.now + 50)
+    player.schedule(Sound.TICK, clock.now - 0.01)
+    eventually(lambda: len(library.played) == 2)
+    assert library.played[1] == SAMPLES[Sound.TICK].tobytes()
+
+
+def test_a_lost_device_is_trouble_until_a_sound_is_played_again(player, library, eventually, clock) -> None:
+    library.broken = True
+    player.schedule(Sound.TICK, clock.now - 0.01)
+    eventually(lambda: player.trouble() is not None)
+    library.broken = False
+    player.schedule(Sound.TICK, clock.now - 0.01)
+    eventually(lambda: player.trouble() is None)
+
+
+def test_closing_stops_what_sounds(player, library) -> None:
+    player.close()
+    assert library.stopped
