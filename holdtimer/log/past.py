@@ -1,0 +1,62 @@
+"""All past sessions of a person, each with the answers that were given to it later."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from holdtimer.log.lines import Damage
+from holdtimer.log.reading import read_person
+from holdtimer.log.session_log import SessionLog
+from holdtimer.session.events import Answer
+from holdtimer.session.fold import fold
+from holdtimer.session.past import PastSession, past_session
+
+# what no result rests on is not even parsed: a long history is read at every start
+_NOT_NEEDED = frozenset(
+    {
+        "band",
+        "count-in",
+        "dropped",
+        "easy",
+        "final-stretch",
+        "gap",
+        "log-trouble",
+        "not-ready",
+        "ready",
+        "rest",
+        "rung-chosen",
+        "silent",
+    }
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Past:
+    """The sessions of a person, oldest first, and what in their files could not be used."""
+
+    sessions: tuple[PastSession, ...]
+    damage: tuple[Damage, ...]
+
+
+def read_past(data: Path, person: str, *, rehearsals: bool = False) -> Past:
+    """Return all that is known of a person's sessions, on paper or led; corrections are in force."""
+    logs = read_person(data, person, rehearsals=rehearsals, skip=_NOT_NEEDED)
+    answers = answers_in(logs)
+    sessions = (
+        past_session(fold(log.events), answers.get(log.session, ()))
+        for log in logs
+        if log.opened is not None and log.opened.kind != "answers"
+    )
+    damage = tuple(fault for log in logs for fault in log.damage)
+    return Past(tuple(session for session in sessions if session is not None), damage)
+
+
+def answers_in(logs: Iterable[SessionLog]) -> dict[str, tuple[Answer, ...]]:
+    """Return the later answers by the session they speak of, in the order they were given."""
+    found: dict[str, list[Answer]] = {}
+    for log in logs:
+        if log.opened is not None and log.opened.kind == "answers":
+            for event in log.events:
+                if isinstance(event, Answer):
+                    found.setdefault(event.session or log.opened.about or "", []).append(event)
+    return {session: tuple(answers) for session, answers in found.items()}
