@@ -12,8 +12,8 @@ from holdtimer.screens.pen import Pen
 
 
 def _a(p: Pen) -> Bitmap:
-    if p.bar == 1:
-        return p.bowl(0, p.height + 2, "ab") | p.across(p.height // 2)
+    if p.width < 5 * p.stem:  # leaning legs would close the inside
+        return p.bowl(0, p.height + 2 * p.bar, "ab") | p.across(p.height * 11 // 20)
     half = (p.width - p.stem) / 2
     leg = p.lean_within(0, 0, half + p.stem, p.height)
     bar_top = p.height * 6 // 10
@@ -43,10 +43,10 @@ def _f(p: Pen) -> Bitmap:
 
 
 def _g(p: Pen) -> Bitmap:
-    end = p.bar + max(1, p.height // 7)
-    open_side = p.block(p.width / 2, end, p.width, p.middle)
-    spur = p.across(p.middle, p.width // 2)
-    return p.bowl(0, p.height, "abc") - open_side | spur
+    spur = p.height // 2
+    end = min(p.bar + max(1, p.height // 7), spur - 1)
+    open_side = p.block(p.width / 2, end, p.width, spur)
+    return p.bowl(0, p.height, "abc") - open_side | p.across(spur, p.width // 2)
 
 
 def _h(p: Pen) -> Bitmap:

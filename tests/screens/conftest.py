@@ -19,6 +19,8 @@ from syrupy.assertion import SnapshotAssertion
 from syrupy.extensions.single_file import SingleFileSnapshotExtension, WriteMode
 from textual.app import App
 
+from holdtimer.screens.bitmap import Bitmap
+
 DEMOS = Path(__file__).parent / "demos"
 
 
@@ -84,6 +86,28 @@ class WrittenScreen(SingleFileSnapshotExtension):
 
     file_extension = "txt"
     _write_mode = WriteMode.TEXT
+
+
+def enclosed(shape: Bitmap) -> int:
+    """Count the parts of a field that its shape encloses."""
+    empty = {(x, y) for y in range(shape.height) for x in range(shape.width) if not shape.rows[y] >> x & 1}
+    rim = {(x, y) for x, y in empty if x in (0, shape.width - 1) or y in (0, shape.height - 1)}
+    found = -1
+    while empty:
+        edge = (rim & empty if found < 0 else None) or {empty.pop()}
+        found += 1
+        while edge:
+            empty -= edge
+            edge = {
+                (x + dx, y + dy) for x, y in edge for dx, dy in ((0, 1), (1, 0), (0, -1), (-1, 0))
+            } & empty
+    return found
+
+
+@pytest.fixture
+def holes() -> Callable[[Bitmap], int]:
+    """Count the counters of a glyph."""
+    return enclosed
 
 
 @pytest.fixture

@@ -18,22 +18,6 @@ def sizes():
     return sorted(found - {None}, key=lambda size: (size.height, size.digit))
 
 
-def holes(shape):
-    """Count the parts of a field that its shape encloses."""
-    empty = {(x, y) for y in range(shape.height) for x in range(shape.width) if not shape.rows[y] >> x & 1}
-    rim = {(x, y) for x, y in empty if x in (0, shape.width - 1) or y in (0, shape.height - 1)}
-    found = -1
-    while empty:
-        edge = (rim & empty if found < 0 else None) or {empty.pop()}
-        found += 1
-        while edge:
-            empty -= edge
-            edge = {
-                (x + dx, y + dy) for x, y in edge for dx, dy in ((0, 1), (1, 0), (0, -1), (-1, 0))
-            } & empty
-    return found
-
-
 @pytest.mark.parametrize("look", ["solid", "hollow"])
 def test_every_digit_is_unlike_the_others_at_every_size(look):
     for size in sizes():
@@ -54,7 +38,7 @@ def test_no_digit_is_cut_off(look):
 
 
 @pytest.mark.parametrize("figure", FIGURES)
-def test_counters_stay_open_and_ends_apart(figure):
+def test_counters_stay_open_and_ends_apart(figure, holes):
     for size in sizes():
         if size.rows > 3:
             shape = DIGITS[figure](Pen(size.digit, size.height, size.stem, size.bar)).within(size.digit)

@@ -57,6 +57,14 @@ def test_no_letter_is_wider_than_its_place():
                 assert shape.within(pen.width).rows == shape.rows, (rows, letter)
 
 
+def test_counters_of_letters_stay_open(holes):
+    wanted = dict.fromkeys("ADOPR", 1) | {"B": 2} | dict.fromkeys("CEFGHJKLMNSTUVWXYZ", 0)
+    for rows in range(3, 14):
+        for cut in cuts(rows):
+            for letter, count in wanted.items():
+                assert holes(DRAWN[letter](cut.pen(letter))) == count, (rows, cut, letter)
+
+
 @pytest.mark.parametrize("letter", WESTERN)
 def test_western_letters_have_a_large_shape(letter):
     assert is_large(lettering(letter * 3, 80, 6))

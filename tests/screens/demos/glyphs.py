@@ -40,6 +40,6 @@ def demo_letters() -> App:
             ]
             texts += ["ÄÉÈÊÑÅÇØÆŒÐÞß", "Hands on the chair seat, stand up."]
             for text in texts:
-                yield Static("\n".join(lettering(text, w, {80: 3, 120: 6, 200: 8}[w])))
+                yield Static("\n".join(lettering(text, w - 4, {80: 3, 120: 6, 200: 8}[w])))
 
     return Letters()
