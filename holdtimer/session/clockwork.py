@@ -4,6 +4,7 @@ from holdtimer.script.timeline import Easy, PlannedSet
 from holdtimer.session import events as ev
 from holdtimer.session.boundaries import Boundary, Due, next_boundary
 from holdtimer.session.recorder import Recorder, before, within
+from holdtimer.session.state import Session
 
 
 class Clockwork:
@@ -21,18 +22,25 @@ class Clockwork:
                 return
             self._cross(boundary)
 
-    def rest(self, t: float, remaining: float | None = None) -> None:
-        """Rest before the part the session now stands before; nothing after the last."""
-        part = self._recorder.part()
+    def rest(self, t: float) -> None:
+        """Rest before the part the session now stands before, counted from the end of the last window."""
+        part, ended = self._recorder.part(), last_ended(self._recorder.session)
         if part is not None:
-            seconds = part.rest_s if remaining is None else remaining
-            self._recorder.emit(ev.Rest, t, part=part.part, seconds=round(seconds, 4))
+            seconds = 0.0 if ended is None else max(0.0, ended + part.rest_s - t)
+            self._recorder.emit(ev.Rest, t, part=part.part, seconds=ev.exact(seconds))
+
+    def after_easy(self, t: float) -> None:
+        """Go on after easy movement, done or skipped: rest before what follows."""
+        recorder = self._recorder
+        index = recorder.session.part + 1
+        following = recorder.timeline.parts[index] if index < recorder.parts else None
+        recorder.emit(ev.Rest, t, part=index, seconds=following.rest_s if following else 0.0)
 
     def interrupt(self, why: str, last_known: float, now: float) -> None:
         """End an open window that was broken off; it is known to have run until `last_known`."""
         current = self._recorder.session.open_set
         if current is not None:
-            at = min(within(current, last_known)["at"], current.window_s)
+            at = min(within(current, last_known)["at"], current.closes_at)
             self._recorder.emit(ev.Interrupted, now, **within(current, now) | {"at": at}, why=why)
             self.rest(now)
 
@@ -42,7 +50,7 @@ class Clockwork:
             case Due.NEXT_PART:
                 self._begin_part(due)
             case Due.EASY_OVER:
-                self._after_easy(due)
+                self.after_easy(due)
             case Due.WINDOW_OPENS:
                 self._open_window(due)
             case Due.SILENCE:
@@ -62,16 +70,13 @@ class Clockwork:
         elif part is not None:
             self._recorder.emit(ev.CountIn, t, **before(part), part=part.part, seconds=part.count_in_s)
 
-    def _after_easy(self, t: float) -> None:
-        recorder = self._recorder
-        index = recorder.session.part + 1
-        following = recorder.timeline.parts[index] if index < recorder.parts else None
-        if isinstance(following, Easy):
-            recorder.emit(ev.EasyBegun, t, part=index, title=following.title, seconds=following.seconds)
-        else:
-            recorder.emit(ev.Rest, t, part=index, seconds=following.rest_s if following else 0.0)
-
     def _open_window(self, t: float) -> None:
         part = self._recorder.part()
         if isinstance(part, PlannedSet):
             self._recorder.emit(ev.WindowOpen, t, **before(part) | self._recorder.target(part))
+
+
+def last_ended(session: Session) -> float | None:
+    """Return when the last window ended (session time, s); None before the first."""
+    ends = [each.opened_t + (each.ended_at or 0.0) for each in session.sets if each.opened_t is not None]
+    return max(ends, default=None)

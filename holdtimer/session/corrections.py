@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable
 from dataclasses import replace
+from math import isfinite
 
 from holdtimer.session.events import Answer
 from holdtimer.session.fold import put
@@ -12,6 +13,8 @@ ESTIMATED_N = -1  # the event number of a stamp that a person added afterwards
 
 def corrected(session: Session, later: Iterable[Answer] = ()) -> Session:
     """Return the session with its own answers and `later` ones (in the order they were given) in force."""
+    undenied = tuple(replace(each, denied=False) for each in session.sets)  # said by an answer alone
+    session = replace(session, sets=undenied)
     for answer in standing((*session.answers, *later)):
         session = _apply(session, answer)
     return session
@@ -33,7 +36,7 @@ def standing(answers: Iterable[Answer]) -> list[Answer]:
 
 def _apply(session: Session, answer: Answer) -> Session:
     if answer.field == "off_day":
-        return replace(session, off_day=bool(answer.value))
+        return replace(session, off_day=answer.value) if isinstance(answer.value, bool) else session
     change = _CHANGES.get(answer.field)
     found = next((each for each in session.sets if _speaks_of(answer, each)), None)
     return session if change is None or found is None else put(session, change(found, answer))
@@ -45,10 +48,15 @@ def _speaks_of(answer: Answer, each: SetState) -> bool:
     return any(stamp.n == answer.of for stamp in each.stamps)
 
 
-def _effort(each: SetState, answer: Answer) -> SetState:
+def _number(answer: Answer) -> float | None:
     value = answer.value
-    known = isinstance(value, (int, float)) and not isinstance(value, bool) and 0 <= value <= 10
-    return replace(each, effort=int(value) if known else None)  # type: ignore[arg-type]
+    is_number = isinstance(value, (int, float)) and not isinstance(value, bool) and isfinite(value)
+    return float(value) if is_number else None  # type: ignore[arg-type]
+
+
+def _effort(each: SetState, answer: Answer) -> SetState:
+    value = _number(answer)
+    return replace(each, effort=int(value) if value is not None and 0 <= value <= 10 else None)
 
 
 def _form_broke(each: SetState, answer: Answer) -> SetState:
@@ -64,38 +72,46 @@ def _note(each: SetState, answer: Answer) -> SetState:
 
 
 def _ran_to_end(each: SetState, answer: Answer) -> SetState:
-    return replace(each, confirmed=answer.value is True, denied=answer.value is False)
+    """Say whether a silent window was worked to the end; a failure estimated before then does not hold."""
+    is_true = answer.value is True
+    stamps = tuple(stamp for stamp in each.stamps if not (is_true and stamp.n == ESTIMATED_N))
+    return replace(each, stamps=stamps, confirmed=is_true, denied=answer.value is False)
 
 
 def _failed_about(each: SetState, answer: Answer) -> SetState:
-    others = tuple(stamp for stamp in each.stamps if stamp.n != ESTIMATED_N)
-    if isinstance(answer.value, bool) or not isinstance(answer.value, (int, float)):
-        return replace(each, stamps=others)
-    at = min(max(float(answer.value), 0.0), each.window_s)
-    stamps = sorted((*others, Stamp(ESTIMATED_N, "failure", at, estimated=True)), key=lambda stamp: stamp.at)
-    return replace(each, stamps=tuple(stamps), confirmed=False)
+    """Put a failure into a set that began and has no stamp; None takes it out again."""
+    stamped = any(stamp.n != ESTIMATED_N for stamp in each.stamps)
+    if stamped or (each.opened_t is None and each.paper is None):
+        return each
+    value = _number(answer)
+    if value is None:
+        return replace(each, stamps=())
+    at = min(max(value, 0.0), each.window_s)
+    return replace(each, stamps=(Stamp(ESTIMATED_N, "failure", at, estimated=True),), confirmed=False)
 
 
 def _moved(each: SetState, answer: Answer) -> SetState:
     """Move a stamp; it stays between its neighbours and inside the window."""
-    index = next((i for i, stamp in enumerate(each.stamps) if stamp.n == answer.of), None)
-    if index is None or isinstance(answer.value, bool) or not isinstance(answer.value, (int, float)):
+    index, value = _index(each, answer.of), _number(answer)
+    if index is None or value is None:
         return each
+    end = each.window_s if each.ended_at is None else each.ended_at
     low = each.stamps[index - 1].at if index > 0 else 0.0
-    high = each.stamps[index + 1].at if index + 1 < len(each.stamps) else each.window_s
-    moved = replace(each.stamps[index], at=min(max(float(answer.value), low), high), estimated=True)
+    high = each.stamps[index + 1].at if index + 1 < len(each.stamps) else end
+    moved = replace(each.stamps[index], at=min(max(value, low), high), estimated=True)
     return replace(each, stamps=(*each.stamps[:index], moved, *each.stamps[index + 1 :]))
 
 
 def _slip(each: SetState, answer: Answer) -> SetState:
-    """Take out a failure stamp that was a slip of the key, with the re-entry that followed it."""
+    """Take out a stamp that was a slip of the key (the first where none is named), with the one after it."""
     if answer.value is not True:
-        return replace(each, slip_denied=True)
-    index = next((i for i, stamp in enumerate(each.stamps) if stamp.n == answer.of), 0)
-    rest = each.stamps[index + 1 :]
-    if rest and rest[0].kind == "re-entry":
-        rest = rest[1:]
-    return replace(each, stamps=each.stamps[:index] + rest)
+        return replace(each, slip_denied=answer.value is False)
+    index = 0 if answer.of is None else _index(each, answer.of)
+    return each if index is None else replace(each, stamps=each.stamps[:index] + each.stamps[index + 2 :])
+
+
+def _index(each: SetState, n: int | None) -> int | None:
+    return next((index for index, stamp in enumerate(each.stamps) if stamp.n == n), None)
 
 
 _CHANGES: dict[str, Callable[[SetState, Answer], SetState]] = {

@@ -44,5 +44,5 @@ class Drops:
         if train is None or not self._open or not (is_over or now - train.last >= self._silence_s):
             return
         self._open = False
-        since = round(train.since, 4)
+        since = ev.exact(train.since)
         self._recorder.emit(ev.Dropped, train.last, reason=train.reason, count=train.count, since=since)

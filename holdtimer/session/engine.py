@@ -37,7 +37,7 @@ class Engine:
         self._recorder = Recorder(timeline, past or [])
         self._clockwork = Clockwork(self._recorder)
         self._hand = Hand(self._recorder, self._clockwork, settings or Settings())
-        self._deaf_until = 0.0
+        self._deaf = (0.0, 0.0)
 
     # -- what can be asked -------------------------------------------------------------------------------
 
@@ -106,11 +106,10 @@ class Engine:
         """Take a key by its name, pressed at `at` and handled at `handled`."""
         if not self._recorder.is_live:
             return []
-        at = max(at, 0.0)
-        self._hand.settle(at)
-        self._clockwork.settle(at)
-        if at < self._deaf_until:
-            self._hand.drops.add("gap", at)
+        at = ev.exact(max(at, 0.0))
+        self._settle(at, key)
+        if self._deaf[0] < at < self._deaf[1]:
+            self._hand.ignore(key, at, "gap")
         elif self._recorder.is_live:
             self._hand.press(key, at, at if handled is None else handled)
             self._clockwork.settle(at)
@@ -119,24 +118,26 @@ class Engine:
     def focus(self, has: bool, at: float) -> list[ev.AnyEvent]:
         """Take note that the terminal has gained or lost the keyboard."""
         if self._recorder.is_live and has != self.session.focused:
-            self._clockwork.settle(at)
+            self._settle(at)
             self._recorder.emit(ev.Focus, at, has=has)
         return self._recorder.take()
 
     def gap(self, alive_at: float, now: float, seconds: float) -> list[ev.AnyEvent]:
         """Take note that nothing ran between `alive_at` and `now`: `seconds` by a clock that never stops."""
-        if not self._recorder.is_live:
-            return []
-        self._clockwork.settle(alive_at)
-        self._recorder.emit(ev.Gap, now, seconds=round(seconds, 3))
-        self._clockwork.interrupt("gap", alive_at, now)
-        self._hand.close_menu()
-        self._deaf_until = now + DEAF_AFTER_GAP_S
-        self._recorder.heard_at = now
+        alive_at = max(alive_at, self.session.alive_t)
+        now = max(now, alive_at)
+        self._settle(alive_at)
+        if self._recorder.is_live:
+            self._recorder.emit(ev.Gap, now, seconds=round(max(seconds, 0.0), 3))
+            self._clockwork.interrupt("gap", alive_at, now)
+            self._hand.close_menu()
+            self._deaf = (alive_at, now + DEAF_AFTER_GAP_S)
+            self._recorder.heard_at = now
         return self._recorder.take()
 
     def leave(self, reason: ev.LeaveReason, now: float) -> list[ev.AnyEvent]:
         """Leave the session; it can be resumed."""
+        self._settle(now)
         if self._recorder.is_live:
             self._hand.drops.flush(now, is_over=True)
             self._recorder.emit(ev.Left, now, reason=reason)
@@ -144,19 +145,25 @@ class Engine:
 
     def resume(self, now: float) -> list[ev.AnyEvent]:
         """Go on with a session that was left or killed: an open window is over, and a tap goes on."""
-        last_known = self.session.t
-        now = max(now, last_known)
-        self._recorder.emit(ev.Resumed, now)
-        self._clockwork.interrupt("left", last_known, now)
-        self._recorder.heard_at = now
+        if self.session.phase is not Phase.CLOSED:
+            last_known, now = self.session.alive_t, max(now, self.session.t)
+            self._recorder.emit(ev.Resumed, now)
+            self._clockwork.interrupt("left", last_known, now)
+            self._hand.close_menu()
+            self._recorder.heard_at = now
         return self._recorder.take()
 
     def close(self, now: float, reason: str) -> list[ev.AnyEvent]:
         """Close the session for good."""
         if self.session.phase is not Phase.CLOSED:
-            last_known = self.session.t
-            now = max(now, last_known)
+            last_known, now = self.session.alive_t, max(now, self.session.t)
             self._hand.drops.flush(now, is_over=True)
             self._clockwork.interrupt("left", last_known, now)
             self._recorder.emit(ev.Closed, now, reason=reason)
         return self._recorder.take()
+
+    def _settle(self, until: float, key: str | None = None) -> None:
+        """Let all that was due by then happen, before `key` is taken."""
+        if self._recorder.is_live:
+            self._hand.settle(until, key)
+            self._clockwork.settle(until)

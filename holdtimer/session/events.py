@@ -10,6 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field, StringConstraints, TypeAdapte
 from holdtimer.script.timeline import Kind, Side
 
 Seconds = Annotated[float, Field(ge=0, le=1e8, allow_inf_nan=False)]
+Speed = Annotated[float, Field(gt=0, le=1e6, allow_inf_nan=False)]
 Text = Annotated[str, StringConstraints(max_length=2000)]
 Count = Annotated[int, Field(ge=0, le=1_000_000_000)]
 
@@ -22,6 +23,14 @@ AnswerField = Literal[
     "ran_to_end", "failed_about", "moved", "slip",  # corrections of what was stamped
     "undo", "released",
 ]  # fmt: skip
+
+
+def exact(seconds: float) -> float:
+    """Return a time to the tenth of a millisecond, as it is written.
+
+    Sums and differences of such times compare as they would on paper: 100.8 - 100 is not less than 0.8.
+    """
+    return round(seconds, 4)
 
 
 class Event(BaseModel):
@@ -67,7 +76,7 @@ class Opened(Event):
     program_text: str = ""
     rungs: tuple[DueRung, ...] = ()
     off_day: bool = False
-    speed: float = 1.0
+    speed: Speed = 1.0
     mono_ns: int = 0
     version: Text = ""
 

@@ -6,9 +6,12 @@ from functools import reduce
 from typing import Any
 
 from holdtimer.session import events as ev
+from holdtimer.session.events import exact
 from holdtimer.session.state import Phase, Session, SetState, Stamp
 
 Handler = Callable[[Session, Any], Session]
+
+_AFTER_A_BREAK = (ev.Anchor, ev.Gap, ev.Resumed, ev.Closed)  # their time says nothing of the time before
 
 
 def fold(events: Iterable[ev.AnyEvent], session: Session | None = None) -> Session:
@@ -20,7 +23,8 @@ def step(session: Session, event: ev.AnyEvent) -> Session:
     """Return the state after one more event."""
     handler = _HANDLERS.get(type(event))
     after = handler(session, event) if handler else session
-    return replace(after, n=max(session.n, event.n), t=max(session.t, event.t))
+    alive = session.alive_t if isinstance(event, _AFTER_A_BREAK) else max(session.alive_t, event.t)
+    return replace(after, n=max(session.n, event.n), t=max(session.t, event.t), alive_t=alive)
 
 
 def _opened(session: Session, event: ev.Opened) -> Session:
@@ -39,9 +43,8 @@ def _ready(session: Session, event: ev.Ready) -> Session:
 
 def _waiting(session: Session, t: float) -> Session:
     """Back to waiting before the same part: nothing starts by itself."""
-    if session.phase is Phase.READY:
-        return replace(session, is_ready=False, since=t, until=t)
-    return replace(session, phase=Phase.REST, is_ready=False, since=t, until=t)
+    phase = Phase.READY if session.phase is Phase.READY else Phase.REST
+    return replace(session, phase=phase, is_ready=False, halted=True, since=t, until=t)
 
 
 def _not_ready(session: Session, event: ev.NotReady) -> Session:
@@ -49,19 +52,21 @@ def _not_ready(session: Session, event: ev.NotReady) -> Session:
 
 
 def _easy(session: Session, event: ev.EasyBegun) -> Session:
-    return _begin(session, Phase.EASY, event.part, event.t, event.seconds)
+    return _begin(session, Phase.EASY, event.part, event.t, event.seconds, halted=False)
 
 
 def _rest(session: Session, event: ev.Rest) -> Session:
-    return _begin(session, Phase.REST, event.part, event.t, event.seconds)
+    after_easy = session.phase is Phase.EASY
+    return _begin(session, Phase.REST, event.part, event.t, event.seconds, after_easy=after_easy)
 
 
 def _count_in(session: Session, event: ev.CountIn) -> Session:
-    return _begin(session, Phase.COUNT_IN, event.part, event.t, event.seconds)
+    return _begin(session, Phase.COUNT_IN, event.part, event.t, event.seconds, halted=False)
 
 
-def _begin(session: Session, phase: Phase, part: int, t: float, seconds: float) -> Session:
-    return replace(session, phase=phase, part=part, since=t, until=t + seconds, is_ready=False)
+def _begin(session: Session, phase: Phase, part: int, t: float, seconds: float, **fields: Any) -> Session:
+    until = exact(t + seconds)
+    return replace(session, phase=phase, part=part, since=t, until=until, is_ready=False, **fields)
 
 
 def _set_from(event: ev.Target) -> SetState:
@@ -87,8 +92,9 @@ def _window_open(session: Session, event: ev.WindowOpen) -> Session:
         session,
         phase=Phase.WINDOW,
         since=event.t,
-        until=event.t + event.window_s,
+        until=exact(event.t + event.window_s),
         is_ready=False,
+        halted=False,
         sets=(*others, opened),
     )
 
@@ -102,7 +108,7 @@ def put(session: Session, changed: SetState) -> Session:
     sets = tuple(changed if each.number == changed.number else each for each in session.sets)
     session = replace(session, sets=sets)
     if changed.is_open and changed.opened_t is not None and session.phase is Phase.WINDOW:
-        session = replace(session, until=changed.opened_t + changed.closes_at)
+        session = replace(session, until=exact(changed.opened_t + changed.closes_at))
     return session
 
 
@@ -153,7 +159,8 @@ def _window_closed(session: Session, event: ev.WindowClosed) -> Session:
 
 
 def _interrupted(session: Session, event: ev.Interrupted) -> Session:
-    return _over(session, event.set, event.t, event.at, interrupted=True)
+    session = _over(session, event.set, event.t, event.at, interrupted=True)
+    return replace(session, halted=True)
 
 
 def _skipped(session: Session, event: ev.Skipped) -> Session:
@@ -166,7 +173,7 @@ def _skipped(session: Session, event: ev.Skipped) -> Session:
 def _redone(session: Session, event: ev.Redone) -> Session:
     sets = tuple(each for each in session.sets if each.number != event.set)
     attempts = {**session.attempts, event.set: event.attempt}
-    return _begin(replace(session, sets=sets, attempts=attempts), Phase.REST, session.part, event.t, 0.0)
+    return _waiting(replace(session, sets=sets, attempts=attempts), event.t)
 
 
 def _stopped(session: Session, event: ev.Stopped) -> Session:
@@ -202,9 +209,9 @@ def _resumed(session: Session, event: ev.Resumed) -> Session:
 
 
 def _halted(session: Session, t: float) -> Session:
-    if session.phase in (Phase.COUNT_IN, Phase.EASY, Phase.READY):
+    if session.open_set is None and session.phase not in (Phase.REST, Phase.NEW, Phase.CLOSED):
         return _waiting(session, t)
-    return replace(session, is_ready=False)
+    return replace(session, is_ready=False, halted=True)
 
 
 def _silent(session: Session, event: ev.Silent) -> Session:
@@ -228,7 +235,22 @@ def _answer(session: Session, event: ev.Answer) -> Session:
 
 
 def _paper(session: Session, event: ev.PaperResult) -> Session:
-    return replace(session, sets=(*session.sets, replace(_set_from(event), paper=event)))
+    paper = replace(
+        _set_from(event),
+        paper=event,
+        ended_at=event.window_s if event.ran_to_end else None,
+        closed=event.ran_to_end,
+        confirmed=event.confirmed,
+        late_tap_s=event.late_tap_s,
+        interrupted=event.interrupted,
+        skipped=event.skipped,
+        stopped=event.stopped,
+        effort=event.effort,
+        form_broke=event.form_broke,
+        pain=event.pain,
+        note=event.note,
+    )
+    return replace(session, sets=(*session.sets, paper))
 
 
 def _closed(session: Session, event: ev.Closed) -> Session:

@@ -30,19 +30,17 @@ class Hand:
     def __init__(self, recorder: Recorder, clockwork: Clockwork, settings: Settings) -> None:
         self.settings = settings
         self.presses = Presses(settings.guard_s)
-        self.take_back = TakeBack()
+        self.take_back = TakeBack(settings.guard_s)
         self.drops = Drops(recorder, settings.guard_s)
-        self._controls = Presses(settings.guard_s)
         self._recorder = recorder
         self._clockwork = clockwork
         self._menu: Menu | None = None
 
     @property
     def menu(self) -> Menu | None:
-        """The open menu, its lines as they are now."""
-        if self._menu is None or self._menu.asks_reason_for:
-            return self._menu
-        return self._menu.with_lines(choices(self._recorder.session, self._recorder.parts))
+        """The open menu as things stand now."""
+        session = self._recorder.session
+        return self._menu and self._menu.at(session.since, choices(session, self._recorder.parts))
 
     def close_menu(self) -> None:
         """Lay the menu away."""
@@ -50,59 +48,56 @@ class Hand:
 
     def press(self, key: str, at: float, handled: float) -> None:
         """Take one key."""
-        if not self._is_control(key, at):
-            self._tap(key, at, handled)
+        heard = self.presses.hear(key, at)
+        if not self._is_control(key, at, is_meant=heard.alone is None):
+            self._tap(at, handled, heard.among)
 
-    def settle(self, now: float) -> None:
-        """Let what waits for more keys happen when none came."""
-        at = self.take_back.due(now)
+    def ignore(self, key: str, at: float, reason: ev.DropReason) -> None:
+        """Hear a key that cannot count."""
+        self.presses.hear(key, at)
+        self.drops.add(reason, at)
+
+    def settle(self, now: float, key: str | None = None) -> None:
+        """Let what waits for more keys happen when none came, or `key` did."""
+        at = self.take_back.due(now, key)
         current = self._recorder.session.open_set
         if at is not None and current is not None and current.stamps:
             self._recorder.emit(ev.TakenBack, at, **within(current, at), of=current.stamps[-1].n)
 
     # -- keys that are not taps --------------------------------------------------------------------------
 
-    def _is_control(self, key: str, at: float) -> bool:
+    def _is_control(self, key: str, at: float, is_meant: bool) -> bool:
         """Handle a key that is not a tap as things stand; False when it is one."""
-        session = self._recorder.session
-        if key == "question_mark":
-            return True
-        if key == "escape":
-            self._escape(at)
-            return True
+        current, menu = self._recorder.session.open_set, self.menu
         if key == "backspace":
-            self.take_back.press(at, can=session.open_set is not None and bool(session.open_set.stamps))
-            return True
-        if self._menu is not None:
-            return self._in_menu(key, at)
-        if key in ADJUSTING and session.phase in (Phase.READY, Phase.REST):
-            if self._controls.judge(key, at) is None:
-                self._adjust(key, at)
-            return True
-        return False
-
-    def _escape(self, at: float) -> None:
-        if self._controls.judge("escape", at) is not None:
-            return
-        if self._menu is None:
-            lines = choices(self._recorder.session, self._recorder.parts)
-            self._menu = Menu(lines, lines[0])
-        else:
-            self._menu = None
-
-    def _in_menu(self, key: str, at: float) -> bool:
-        """Take a key while the menu is open; any but the menu's own closes it and is a tap."""
-        menu = self.menu
-        if menu is not None and key in ("up", "down"):
+            self.take_back.press(at, can=current is not None and bool(current.stamps))
+        elif key == "escape":
+            self._menu = self._turned(menu) if is_meant else menu
+        elif menu is not None and key in ("up", "down"):
             self._menu = menu.moved(-1 if key == "up" else 1)
-            return True
-        if menu is not None and key == "enter":
-            if self.presses.judge(key, at) is None:
+        elif menu is not None and key == "enter":
+            if is_meant:
                 self._menu = None
                 self._choose(menu, at)
-            return True
-        self._menu = None
-        return False
+        elif key in ADJUSTING and self._adjusts(at):
+            if is_meant:
+                self._menu = None
+                self._adjust(key, at)
+        else:
+            return key == "question_mark"
+        return True
+
+    def _turned(self, menu: Menu | None) -> Menu | None:
+        """Return the menu opened when it was closed, and closed when it was open."""
+        session = self._recorder.session
+        lines = choices(session, self._recorder.parts)
+        return Menu(lines, lines[0], session.since) if menu is None else None
+
+    def _adjusts(self, at: float) -> bool:
+        """Whether the adjusting keys are no taps: while ready or resting, but not just after a window."""
+        session = self._recorder.session
+        is_still = self._ended_set_pressed_in(at) is not None or late_tap_set(session, at) is not None
+        return session.phase in (Phase.READY, Phase.REST) and not is_still
 
     def _adjust(self, key: str, at: float) -> None:
         recorder = self._recorder
@@ -118,7 +113,7 @@ class Hand:
     def _want_rung(self, part: PlannedSet, index: int, at: float) -> None:
         rung = part.ladder[index].name
         if index > self._recorder.timeline.sets[part.set - 1].rung_index:
-            self._menu = Menu(REASONS, REASONS[0], asks_reason_for=rung)
+            self._menu = Menu(REASONS, REASONS[0], self._recorder.session.since, asks_reason_for=rung)
         else:
             self._choose_rung(rung, None, at)
 
@@ -130,30 +125,33 @@ class Hand:
 
     # -- taps --------------------------------------------------------------------------------------------
 
-    def _tap(self, key: str, at: float, handled: float) -> None:
-        doubt = self.presses.judge(key, at)
+    def _tap(self, at: float, handled: float, doubt: ev.DropReason | None) -> None:
+        """Take a tap; one that counts lays the menu away."""
         if doubt is not None:
             self.drops.add(doubt, at)
             return
+        self._menu = None
         self.drops.flush(at, is_over=True)
         self._recorder.heard_at = max(self._recorder.heard_at, at)
-        closed = self._closed_set_pressed_in(at)
-        if closed is not None:
-            self._stamp(closed, at, handled)
+        ended = self._ended_set_pressed_in(at)
+        if ended is not None:
+            self._stamp(ended, at, handled)
         else:
             self._act(at, handled)
 
-    def _closed_set_pressed_in(self, at: float) -> SetState | None:
-        """Return the set whose window was closed before a tap in it was handled."""
-        last = self._recorder.session.sets[-1] if self._recorder.session.sets else None
-        if last is None or last.opened_t is None or last.ended_at is None or not last.closed:
-            return None
-        return last if last.opened_t <= at < last.opened_t + last.ended_at else None
+    def _ended_set_pressed_in(self, at: float) -> SetState | None:
+        """Return the set whose window had been closed or broken off before a tap in it was handled."""
+        for each in self._recorder.session.sets:
+            if each.opened_t is None or each.ended_at is None or not (each.closed or each.interrupted):
+                continue
+            if each.opened_t <= at < ev.exact(each.opened_t + each.ended_at):
+                return each
+        return None
 
     def _act(self, at: float, handled: float) -> None:
         session, emit = self._recorder.session, self._recorder.emit
         meaning = tap_meaning(session, at, self._recorder.parts)
-        is_new = session.phase is not Phase.WINDOW and at - session.since < NEW_SCREEN_S
+        is_new = session.phase is not Phase.WINDOW and ev.exact(at - session.since) < NEW_SCREEN_S
         if meaning is Tap.LATE:
             self._late_tap(at)
         elif meaning in (Tap.FAILURE, Tap.RE_ENTRY) and session.open_set:
@@ -171,23 +169,23 @@ class Hand:
 
     def _stamp(self, current: SetState, at: float, handled: float) -> None:
         fields = within(current, at)
-        late_ms = round(max(0.0, handled - at) * 1000, 3)
+        since = ev.exact(fields["at"] - current.stamps[-1].at) if current.stamps else 0.0
         if current.opened_t is not None and at < current.opened_t:
             self.drops.add("screen", at)
-        elif current.working:
-            self._recorder.emit(ev.Failure, at, **fields, late_ms=late_ms)
-        elif not current.reentry:
+        elif since < 0 or not (current.working or current.reentry):
             self.drops.add("no-use", at)
-        elif fields["at"] - current.stamps[-1].at < self.settings.back_in_guard_s:
+        elif not current.working and since < self.settings.back_in_guard_s:
             self.drops.add("back-in", at)
         else:
-            self._recorder.emit(ev.ReEntry, at, **fields, late_ms=late_ms)
+            self.take_back.forget()
+            kind = ev.Failure if current.working else ev.ReEntry
+            self._recorder.emit(kind, at, **fields, late_ms=round(max(0.0, handled - at) * 1000, 3))
 
     def _late_tap(self, at: float) -> None:
         late = late_tap_set(self._recorder.session, at)
         if late is not None:
             where = within(late, at)
-            after = round(where["at"] - (late.ended_at or 0.0), 4)
+            after = ev.exact(where["at"] - (late.ended_at or 0.0))
             self._recorder.emit(ev.LateTap, at, **where, after_s=after)
 
     # -- the menu's choices ------------------------------------------------------------------------------
@@ -235,12 +233,10 @@ class Hand:
 
     def _skip(self, at: float) -> None:
         recorder = self._recorder
-        session, part = recorder.session, recorder.part()
-        remaining = max(0.0, session.until - at) if session.phase is Phase.REST else 0.0
-        current = session.open_set
+        part, current = recorder.part(), recorder.session.open_set
         if isinstance(part, PlannedSet):
             where = within(current, at) if current else before(part)
             recorder.emit(ev.Skipped, at, **recorder.target(part) | where)
-            self._clockwork.rest(at, None if current else remaining)
+            self._clockwork.rest(at)
         elif part is not None:
-            recorder.emit(ev.Rest, at, part=part.part + 1, seconds=round(remaining, 4))
+            self._clockwork.after_easy(at)

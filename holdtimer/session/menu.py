@@ -24,6 +24,8 @@ class Choice(StrEnum):
 
 REASONS = (Choice.ADVISED, Choice.NOT_POSSIBLE, Choice.OWN_CHOICE, Choice.GO_ON)
 
+_ALWAYS = (Choice.SYMPTOM, Choice.END)
+
 
 def choices(session: Session, parts: int) -> tuple[Choice, ...]:
     """Return the lines of the menu as the session stands, the safest first, "go on" last."""
@@ -34,7 +36,7 @@ def choices(session: Session, parts: int) -> tuple[Choice, ...]:
     elif session.part < parts:
         if session.asking is not None:
             middle.append(Choice.NOT_TO_THE_END)
-        elif session.phase is Phase.REST and not session.is_ready:
+        elif session.phase is Phase.REST:
             middle.append(Choice.HURRY)
         middle.append(Choice.SKIP)
     elif session.asking is not None:
@@ -44,10 +46,11 @@ def choices(session: Session, parts: int) -> tuple[Choice, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Menu:
-    """An open menu: its lines and the one that is marked."""
+    """An open menu: its lines, the one that is marked, and since when (s) what it lies over is on screen."""
 
     lines: tuple[Choice, ...]
     marked: Choice
+    since: float
     asks_reason_for: str | None = None  # the rung above the due one that a reason is asked for
 
     def moved(self, by: int) -> "Menu":
@@ -55,7 +58,12 @@ class Menu:
         index = (self.lines.index(self.marked) + by) % len(self.lines)
         return replace(self, marked=self.lines[index])
 
-    def with_lines(self, lines: tuple[Choice, ...]) -> "Menu":
-        """Return the menu with other lines; the mark stays where it can."""
-        marked = self.marked if self.marked in lines else Choice.GO_ON
-        return replace(self, lines=lines, marked=marked)
+    def at(self, since: float, lines: tuple[Choice, ...]) -> "Menu | None":
+        """Return the menu over what is on screen `since` then: a reason is asked for only where it was.
+
+        The mark stays where its line still means the same; a set is never skipped in place of another.
+        """
+        if self.asks_reason_for is not None:
+            return self if since == self.since else None
+        stays = self.marked in lines and (since == self.since or self.marked in _ALWAYS)
+        return replace(self, lines=lines, since=since, marked=self.marked if stays else Choice.GO_ON)

@@ -2,11 +2,11 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta, timezone
+from datetime import UTC, datetime, time, timedelta, timezone
 
-from holdtimer.session.corrections import corrected
-from holdtimer.session.events import Anchor, Answer
-from holdtimer.session.results import SetResult, results
+from holdtimer.session.corrections import corrected, standing
+from holdtimer.session.events import Anchor, Answer, PaperResult
+from holdtimer.session.results import SetResult, results, tension_s
 from holdtimer.session.state import Phase, Session, SetState
 
 HARD_AFTER_S = 30.0  # a window open this long makes a session hard, failure or not
@@ -14,7 +14,11 @@ HARD_AFTER_S = 30.0  # a window open this long makes a session hard, failure or 
 
 @dataclass(frozen=True, slots=True)
 class PastSession:
-    """One session that happened. Times are aware; `ended` is when its last event was."""
+    """One session that happened.
+
+    Times are aware. `ended` is when its last event was; on paper, the end that was written down, the end of
+    the day where only a date was, or None.
+    """
 
     session: str
     person: str
@@ -37,43 +41,82 @@ def past_session(session: Session, later: Iterable[Answer] = ()) -> PastSession 
         return None
     later = tuple(later)
     truth = corrected(session, later)
+    papers = [each.paper for each in session.sets if each.paper is not None]
+    releases = [each for each in standing((*session.answers, *later)) if each.field == "released"]
+    started, ended = _on_paper(papers) if papers else _by_anchors(session)
     return PastSession(
         session=session.opened.session,
         person=session.opened.person,
         program=session.opened.program,
         script=session.opened.script,
-        started=wall_time(session, session.opened.t),
-        ended=wall_time(session, session.t),
-        complete=session.phase is Phase.CLOSED and session.finished == "finished",
+        started=started,
+        ended=ended,
+        complete=bool(papers) or (session.phase is Phase.CLOSED and session.finished == "finished"),
         rehearsal=session.opened.speed != 1,
-        off_day=truth.off_day,
+        off_day=truth.off_day or any(paper.off_day for paper in papers),
         is_hard=any(_is_hard(session, each) for each in truth.sets),
         symptom=session.stopped == "symptom",
-        released=any(answer.field == "released" and answer.value is True for answer in later),
+        released=bool(releases) and releases[-1].value is True,
         results=results(session, later),
     )
 
 
 def wall_time(session: Session, t: float) -> datetime | None:
-    """Return the wall time at session time `t` (s), from the nearest anchor; None where there is none."""
-    anchor = min(session.anchors, key=lambda each: abs(each.t - t), default=None)
-    if anchor is None or session.opened is None:
+    """Return the wall time at session time `t` (s); None where no anchor tells it.
+
+    It derives from the last anchor at or before `t`, since only just before an anchor may the steady clock
+    have stood still; before the first one from the first.
+    """
+    known = sorted((each for each in session.anchors if anchored(each)), key=lambda each: each.t)
+    anchor = next((each for each in reversed(known) if each.t <= t), known[0] if known else None)
+    moment = anchored(anchor) if anchor else None
+    if anchor is None or moment is None or session.opened is None:
         return None
-    return anchored(anchor) + timedelta(seconds=(t - anchor.t) / session.opened.speed)
+    try:
+        return moment + timedelta(seconds=(t - anchor.t) / session.opened.speed)
+    except OverflowError:
+        return None
 
 
-def anchored(anchor: Anchor) -> datetime:
-    """Return the wall time of an anchor, in the offset it was taken in."""
-    moment = datetime.fromisoformat(anchor.wall)
-    if moment.tzinfo is None:
-        moment = moment.replace(tzinfo=UTC)
-    return moment.astimezone(timezone(timedelta(seconds=anchor.offset_s)))
+def anchored(anchor: Anchor) -> datetime | None:
+    """Return the wall time of an anchor, in the offset it was taken in; None where it cannot be read."""
+    moment = _moment(anchor.wall)
+    try:
+        return moment and moment.astimezone(timezone(timedelta(seconds=anchor.offset_s)))
+    except (ValueError, OverflowError):
+        return None
+
+
+def _moment(text: str | None) -> datetime | None:
+    """Return a time in ISO 8601, in UTC where it names no offset; None where it cannot be read."""
+    try:
+        moment = datetime.fromisoformat(text or "")
+    except ValueError:
+        return None
+    return moment if moment.tzinfo else moment.replace(tzinfo=UTC)
+
+
+def _by_anchors(session: Session) -> tuple[datetime | None, datetime | None]:
+    start = session.opened.t if session.opened else 0.0
+    return wall_time(session, start), wall_time(session, session.t)
+
+
+def _on_paper(papers: list[PaperResult]) -> tuple[datetime | None, datetime | None]:
+    started = [moment for paper in papers if (moment := _moment(paper.started))]
+    ended = [moment for paper in papers if (moment := _moment(paper.ended))]
+    days = [moment for paper in papers if paper.date_only and (moment := _moment(paper.started))]
+    try:
+        ended += [datetime.combine(day.date() + timedelta(days=1), time(), day.tzinfo) for day in days]
+    except OverflowError:
+        ended = []
+    return min(started, default=None), max(ended, default=None)
 
 
 def _is_hard(session: Session, each: SetState) -> bool:
+    """Whether the window of a set saw a failure or 30 s of time."""
     if each.paper is not None:
-        return not each.paper.skipped
+        return each.paper.first_failure_s is not None or tension_s(each) >= HARD_AFTER_S
     if each.opened_t is None:
         return False
-    ended = each.ended_at if each.ended_at is not None else session.t - each.opened_t
+    ended = each.ended_at if each.ended_at is not None else session.alive_t - each.opened_t
     return each.first_failure_s is not None or ended >= HARD_AFTER_S

@@ -7,6 +7,8 @@ A terminal sends no key-up. A held key repeats after 0.25-0.66 s and then every 
 from dataclasses import dataclass
 from typing import Literal
 
+from holdtimer.session.events import exact
+
 REPEAT_S = 0.1  # faster than this is a machine's repeat, not a hand
 HELD_S = 1.0  # a repeat that lasts this long is a held key
 FORGET_S = 10.0
@@ -14,15 +16,21 @@ FORGET_S = 10.0
 Doubt = Literal["guard", "held"]
 
 
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """A press, judged by its own key `alone` and `among` all keys; None where it counts."""
+
+    alone: Doubt | None
+    among: Doubt | None
+
+
 @dataclass(slots=True)
 class _Train:
-    """The presses of one key: the last, and since when they repeat without a pause."""
+    """The presses of one key: the last, since when they repeat without a pause, and whether it is held."""
 
     last: float
     repeating_since: float
-
-    def is_held(self) -> bool:
-        return self.last - self.repeating_since >= HELD_S
+    held: bool = False
 
 
 class Presses:
@@ -32,29 +40,27 @@ class Presses:
         self.guard_s = guard_s
         self._trains: dict[str, _Train] = {}
 
-    def judge(self, key: str, at: float) -> Doubt | None:
-        """Return why this press does not count, or None when it does; it was heard either way."""
-        self._forget(at)
-        train = self._trains.get(key)
-        others = [other.last for name, other in self._trains.items() if name != key and not other.is_held()]
-        if train is None:
-            self._trains[key] = _Train(at, at)
-        else:
-            gap = at - train.last
-            if gap >= REPEAT_S:
-                train.repeating_since = at
-            train.last = at
-            if train.is_held():
-                return "held"
-            if gap < self.guard_s:
-                return "guard"
-        if any(at - last < self.guard_s for last in others):
-            return "guard"
-        return None
+    def hear(self, key: str, at: float) -> Heard:
+        """Hear a press and judge it; whether it counts or not, it guards against those after it."""
+        self._trains = {name: train for name, train in self._trains.items() if at - train.last < FORGET_S}
+        others = [train for name, train in self._trains.items() if name != key and not train.held]
+        near = any(abs(exact(at - other.last)) < self.guard_s for other in others)
+        alone = self._alone(key, at)
+        return Heard(alone, alone or ("guard" if near else None))
 
     def held(self, now: float) -> bool:
         """Whether a key is being held down now."""
-        return any(t.is_held() and now - t.last < self.guard_s for t in self._trains.values())
+        return any(train.held and now - train.last < self.guard_s for train in self._trains.values())
 
-    def _forget(self, at: float) -> None:
-        self._trains = {key: train for key, train in self._trains.items() if at - train.last < FORGET_S}
+    def _alone(self, key: str, at: float) -> Doubt | None:
+        train = self._trains.get(key)
+        gap = abs(exact(at - train.last)) if train else self.guard_s
+        if train is None or gap >= self.guard_s:
+            last = max(at, train.last) if train else at
+            self._trains[key] = _Train(last, last)
+            return None
+        if gap >= REPEAT_S:
+            train.repeating_since = at
+        train.last = max(at, train.last)
+        train.held = train.held or exact(train.last - train.repeating_since) >= HELD_S
+        return "held" if train.held else "guard"

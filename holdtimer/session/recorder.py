@@ -36,11 +36,11 @@ class Recorder:
         if not isinstance(part, PlannedSet):
             return part
         chosen = self.session.rungs.get(part.set)
-        return part.at_rung(chosen) if chosen else part
+        return part.at_rung(chosen) if chosen in [rung.name for rung in part.ladder] else part
 
     def emit(self, kind: type[ev.AnyEvent], t: float, /, **fields: Any) -> None:
         """Add one event."""
-        event = kind(n=self.session.n + 1, t=round(t, 4), **fields)
+        event = kind(n=self.session.n + 1, t=ev.exact(t), **fields)
         self.session = step(self.session, event)
         self._new.append(event)
 
@@ -70,5 +70,5 @@ def before(part: PlannedSet) -> dict[str, Any]:
 
 def within(current: SetState, t: float) -> dict[str, Any]:
     """Return the fields that name a set and a moment of its window."""
-    at = max(0.0, round(t - (current.opened_t or 0.0), 4))
+    at = max(0.0, ev.exact(t - (current.opened_t or 0.0)))
     return {"set": current.number, "exercise": current.exercise, "side": current.side, "at": at}

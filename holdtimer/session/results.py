@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from holdtimer.script.timeline import Kind, Side
 from holdtimer.session.corrections import corrected
-from holdtimer.session.events import Answer, StopReason
+from holdtimer.session.events import Answer, StopReason, exact
 from holdtimer.session.state import Session, SetState
 
 SLIP_S = 5.0  # a re-entry this soon after a very early failure may be a slip of the key
@@ -77,7 +77,9 @@ def _paper_tension(each: SetState) -> float:
         return 0.0
     if paper.tension_s is not None:
         return paper.tension_s
-    return paper.first_failure_s if paper.first_failure_s is not None else each.window_s
+    if paper.first_failure_s is not None:
+        return paper.first_failure_s
+    return each.window_s if paper.ran_to_end else 0.0
 
 
 def perhaps_slip(each: SetState) -> int | None:
@@ -86,15 +88,13 @@ def perhaps_slip(each: SetState) -> int | None:
         return None
     first, second = each.stamps[:2]
     is_early = first.kind == "failure" and first.at < each.band_s[0] / 2
-    is_short = second.kind == "re-entry" and second.at - first.at <= SLIP_S
+    is_short = second.kind == "re-entry" and exact(second.at - first.at) <= SLIP_S
     return first.n if is_early and is_short and not first.estimated else None
 
 
 def _ran_to_end(each: SetState) -> bool:
-    if each.paper is not None:
-        return each.paper.ran_to_end and each.first_failure_s is None
     broken = each.interrupted or each.unfocused or each.denied or each.skipped or each.stopped is not None
-    return each.closed and each.first_failure_s is None and not broken
+    return each.lasted and _first_failure(each) is None and not broken
 
 
 def _times(each: SetState, kind: str) -> tuple[float, ...]:
@@ -110,7 +110,7 @@ def _first_failure(each: SetState) -> float | None:
 
 def _result(session: Session, each: SetState, is_first: bool) -> SetResult:
     first, to_end = _first_failure(each), _ran_to_end(each)
-    confirmed = to_end and (each.confirmed or each.late_tap_s is not None or bool(each.paper))
+    confirmed = to_end and (each.confirmed or each.late_tap_s is not None)
     counted, because = _counted(session, each, is_first, first, confirmed)
     return SetResult(
         set=each.number,
@@ -126,7 +126,7 @@ def _result(session: Session, each: SetState, is_first: bool) -> SetResult:
         first_failure_s=first,
         ran_to_end=to_end,
         confirmed=confirmed,
-        late_tap_s=each.late_tap_s,
+        late_tap_s=None if each.late_tap_s is None else round(each.late_tap_s, 3),
         tension_s=round(tension_s(each), 3),
         interrupted=each.interrupted,
         skipped=each.skipped,
@@ -180,6 +180,6 @@ def _why_not(each: SetState) -> str:
         return "the keys did not reach the program for a part of it"
     if each.denied:
         return "not worked to the end, and no failure was stamped"
-    if each.is_open:
+    if not each.lasted:
         return "not finished"
     return "nobody confirmed that it ran to the end"

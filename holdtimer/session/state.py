@@ -6,7 +6,7 @@ from enum import StrEnum
 from typing import Literal
 
 from holdtimer.script.timeline import Kind, Side
-from holdtimer.session.events import Anchor, Answer, Opened, PaperResult, StopReason
+from holdtimer.session.events import Anchor, Answer, Opened, PaperResult, StopReason, exact
 
 LATE_TAP_S = 2.0  # a tap this soon after the close of a window still worked is a late tap
 OVER_AFTER_S = 3.0  # where failure ends the set: the time left to take a slip back
@@ -89,7 +89,12 @@ class SetState:
         failure = self.first_failure_s
         if self.reentry or failure is None:
             return self.window_s
-        return min(self.window_s, failure + max(self.push_s, OVER_AFTER_S))
+        return min(self.window_s, exact(failure + max(self.push_s, OVER_AFTER_S)))
+
+    @property
+    def lasted(self) -> bool:
+        """Whether it went on for its whole window, to the millisecond."""
+        return self.closed and self.ended_at is not None and self.ended_at > self.window_s - 0.001
 
     @property
     def answered(self) -> bool:
@@ -99,7 +104,7 @@ class SetState:
     @property
     def asks(self) -> bool:
         """Whether it closed in silence and still waits to hear if it was worked to the end."""
-        return self.closed and not (self.answered or self.unfocused or self.interrupted or self.skipped)
+        return self.lasted and not (self.answered or self.unfocused or self.interrupted or self.skipped)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,12 +113,15 @@ class Session:
 
     n: int = -1
     t: float = 0.0
+    alive_t: float = 0.0  # when it was last known to run: what only follows a break does not tell
     opened: Opened | None = None
     phase: Phase = Phase.NEW
     since: float = 0.0  # when the phase began
     until: float = 0.0  # when its clock runs out
     part: int = 0  # index of the part that is running, or comes next
     is_ready: bool = False
+    halted: bool = False  # broken off or sent back to waiting: nothing starts by itself
+    after_easy: bool = False  # the rest follows easy movement
     sets: tuple[SetState, ...] = ()
     attempts: Mapping[int, int] = field(default_factory=dict)  # attempts redone, by set
     rungs: Mapping[int, str] = field(default_factory=dict)  # rung chosen for a set, by its number
@@ -131,7 +139,7 @@ class Session:
     def open_set(self) -> SetState | None:
         """The set whose window is open."""
         last = self.sets[-1] if self.sets else None
-        return last if last is not None and last.is_open else None
+        return last if self.phase is Phase.WINDOW and last is not None and last.is_open else None
 
     @property
     def asking(self) -> SetState | None:

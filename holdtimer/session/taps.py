@@ -2,6 +2,7 @@
 
 from enum import StrEnum
 
+from holdtimer.session.events import exact
 from holdtimer.session.state import LATE_TAP_S, Phase, Session, SetState
 
 NEW_SCREEN_S = 1.5  # a new screen outside a window takes no tap for this long
@@ -23,7 +24,7 @@ class Tap(StrEnum):
 
 def tap_meaning(session: Session, now: float, parts: int) -> Tap:
     """Return what a tap at `now` (s) would do, in a script of so many parts."""
-    if session.left or session.stopped:
+    if session.left or session.stopped or session.phase is Phase.CLOSED:
         return Tap.NOTHING
     if late_tap_set(session, now) is not None:
         return Tap.LATE
@@ -31,7 +32,7 @@ def tap_meaning(session: Session, now: float, parts: int) -> Tap:
         case Phase.READY:
             return Tap.NOTHING if session.is_ready else Tap.BEGIN
         case Phase.COUNT_IN:
-            return Tap.NOT_READY if now - session.since >= SETTLED_IN_S else Tap.NOTHING
+            return Tap.NOT_READY if exact(now - session.since) >= SETTLED_IN_S else Tap.NOTHING
         case Phase.WINDOW:
             return _in_window(session)
         case Phase.REST:
@@ -42,11 +43,11 @@ def tap_meaning(session: Session, now: float, parts: int) -> Tap:
 def late_tap_set(session: Session, at: float) -> SetState | None:
     """Return the set that a tap at `at` comes just too late for: worked to its close, within 2 s of it."""
     last = session.sets[-1] if session.sets else None
-    if last is None or last.opened_t is None or last.ended_at is None or not last.closed:
+    if last is None or last.opened_t is None or last.ended_at is None or session.halted:
         return None
-    after = at - (last.opened_t + last.ended_at)
-    is_late = 0 <= after < LATE_TAP_S and last.working and last.late_tap_s is None and not last.confirmed
-    return last if is_late else None
+    after = exact(at - last.opened_t - last.ended_at)
+    is_told = last.late_tap_s is not None or last.confirmed or last.denied
+    return last if last.lasted and last.working and not is_told and 0 <= after < LATE_TAP_S else None
 
 
 def _in_window(session: Session) -> Tap:
