@@ -10,7 +10,6 @@ from pydantic import BaseModel, ConfigDict, Field, StringConstraints, TypeAdapte
 from holdtimer.script.timeline import Kind, Side
 
 Seconds = Annotated[float, Field(ge=0, le=1e8, allow_inf_nan=False)]
-Speed = Annotated[float, Field(gt=0, le=1e6, allow_inf_nan=False)]
 Text = Annotated[str, StringConstraints(max_length=2000)]
 Count = Annotated[int, Field(ge=0, le=1_000_000_000)]
 
@@ -76,7 +75,7 @@ class Opened(Event):
     program_text: str = ""
     rungs: tuple[DueRung, ...] = ()
     off_day: bool = False
-    speed: Speed = 1.0
+    speed: float = 1.0
     mono_ns: int = 0
     version: Text = ""
 

@@ -74,7 +74,7 @@ def wall_time(session: Session, t: float) -> datetime | None:
         return None
     try:
         return moment + timedelta(seconds=(t - anchor.t) / session.opened.speed)
-    except OverflowError:
+    except (ArithmeticError, ValueError):  # no log of ours, but a stranger's may say so
         return None
 
 
