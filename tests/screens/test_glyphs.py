@@ -13,8 +13,12 @@ HOLES = {"0": 1, "1": 0, "2": 0, "3": 0, "4": 1, "5": 0, "6": 1, "7": 0, "8": 2,
 
 
 def sizes():
-    """Narrow, middling and wide digits of every height up to 40 rows."""
-    found = {digit_size("00", int(rows * share) + 1, rows) for rows in range(3, 41) for share in (2.4, 3, 4)}
+    """Narrow, middling and wide digits of every height up to 20 rows and some up to 60."""
+    found = {
+        digit_size("00", int(rows * share) + 1, rows)
+        for rows in [*range(3, 21), 26, 34, 42, 60]
+        for share in (2.4, 3, 4)
+    }
     return sorted(found - {None}, key=lambda size: (size.height, size.digit))
 
 
