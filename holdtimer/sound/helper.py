@@ -66,8 +66,9 @@ class Helper:
 
     def _listen(self) -> None:
         """Keep the newest answer; at the end of the answers the process has ended."""
-        for line in self._answers:
-            self._hear(line.strip())
+        with self._answers:
+            for line in self._answers:
+                self._hear(line.strip())
         if not self._answer.startswith("trouble"):
             self._hear("trouble the process that plays has ended")
 

@@ -1,5 +1,6 @@
 import itertools
 import wave
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -22,6 +23,7 @@ PAIRS = [
 ]
 
 
+@cache
 def heard(sound: Sound) -> np.ndarray:
     return np.array(read(sound, sounds_folder()), dtype=float) / 32768
 
@@ -32,6 +34,7 @@ def level_db(sound: Sound) -> float:
     return 10 * np.log10(powers.max())
 
 
+@cache
 def onsets_s(sound: Sound) -> list[float]:
     """Where the spectrum gains most, seconds after the first such place: onsets as a listener has them."""
     hop, width = 240, 1440
