@@ -37,6 +37,11 @@ def build_parser() -> ArgumentParser:
         "session", metavar="SESSION", nargs="?", help="the beginning of its id; the last when left out"
     )
     show.add_argument("--json", action="store_true", help="as JSON")
+    coming = commands.add_parser(
+        "next", parents=[whose], help="what is due, when, at which rungs, and why"
+    )
+    coming.add_argument("program", metavar="PROGRAM")
+    _add_at(coming)
     commands.add_parser("schema", help="print the JSON Schema of program files")
     sounds = commands.add_parser("sounds", help="play every sound and say what it means")
     _add_sound(sounds)
@@ -48,6 +53,11 @@ def _whose() -> ArgumentParser:
     whose.add_argument("--person", metavar="NAME", help="whose log (the only or the last one if left out)")
     whose.add_argument("--data", metavar="DIR", help="where the logs are kept (or HOLDTIMER_DATA)")
     return whose
+
+
+def _add_at(command: ArgumentParser) -> None:
+    command.add_argument("--at", metavar="TIME", help="as of this ISO 8601 time; what came later is ignored")
+    command.add_argument("--json", action="store_true", help="as JSON")
 
 
 def _add_run(commands: "_Commands[ArgumentParser]", whose: ArgumentParser) -> None:

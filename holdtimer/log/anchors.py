@@ -6,9 +6,10 @@ import sys
 import time
 from collections.abc import Iterable
 from contextlib import suppress
-from datetime import UTC, datetime, timedelta, timezone
+from datetime import UTC, datetime, timedelta, timezone, tzinfo
 from pathlib import Path
 from typing import NamedTuple, Protocol
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from holdtimer.log.folder import started_at
 from holdtimer.session.events import Anchor, AnyEvent, Opened
@@ -58,15 +59,29 @@ class Clocks(Protocol):
 
 def take_anchor() -> Reading:
     """Return the reading of all clocks now."""
-    mono_ns, boottime_ns, now = _steady_ns(), _boottime_ns(), time.time()
+    mono_ns, boot_ns, now = _steady_ns(), boottime_ns(), time.time()
     return Reading(
         mono_ns=mono_ns,
-        boottime_ns=boottime_ns,
+        boottime_ns=boot_ns,
         wall=datetime.fromtimestamp(now, UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z"),
         offset_s=time.localtime(now).tm_gmtoff,
         zone=_zone(),
         boot_id=_first_line(_BOOT_ID),
     )
+
+
+def local_zone() -> tzinfo:
+    """Return the zone of this machine: where it can be told the IANA one, which knows of clock changes."""
+    with suppress(ZoneInfoNotFoundError, ValueError):
+        name = _zone()
+        if name:
+            return ZoneInfo(name)
+    return datetime.now().astimezone().tzinfo or UTC
+
+
+def local_now() -> datetime:
+    """Return the present in the zone of this machine."""
+    return datetime.now(local_zone())
 
 
 def wall_time(events: Iterable[AnyEvent], t: float) -> datetime:
@@ -134,14 +149,16 @@ if sys.platform == "win32":
     def _steady_ns() -> int:
         return time.perf_counter_ns()  # the monotonic clock steps by 15.6 ms there before Python 3.13
 
-    def _boottime_ns() -> int | None:
+    def boottime_ns() -> int | None:
+        """Return the clock that goes on while the machine sleeps; None where there is none."""
         return None
 else:
 
     def _steady_ns() -> int:
         return time.monotonic_ns()
 
-    def _boottime_ns() -> int | None:
+    def boottime_ns() -> int | None:
+        """Return the clock that goes on while the machine sleeps; None where there is none."""
         # CLOCK_MONOTONIC counts sleep on macOS, where Python's own monotonic clock does not
         clock = getattr(time, "CLOCK_BOOTTIME", time.CLOCK_MONOTONIC if sys.platform == "darwin" else None)
         return None if clock is None else time.clock_gettime_ns(clock)

@@ -2,8 +2,10 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 
+from holdtimer.log.folder import started_at
 from holdtimer.log.lines import Damage
 from holdtimer.log.reading import read_person
 from holdtimer.log.session_log import SessionLog
@@ -38,9 +40,13 @@ class Past:
     damage: tuple[Damage, ...]
 
 
-def read_past(data: Path, person: str, *, rehearsals: bool = False) -> Past:
-    """Return all that is known of a person's sessions, on paper or led; corrections are in force."""
+def read_past(data: Path, person: str, *, rehearsals: bool = False, until: datetime | None = None) -> Past:
+    """Return all that is known of a person's sessions, on paper or led; corrections are in force.
+
+    What was led or said after `until` (aware) is ignored.
+    """
     logs = read_person(data, person, rehearsals=rehearsals, skip=_NOT_NEEDED)
+    logs = [log for log in logs if until is None or _began_by(log, until)]
     answers = answers_in(logs)
     sessions = (
         past_session(fold(log.events), answers.get(log.session, ()))
@@ -49,6 +55,14 @@ def read_past(data: Path, person: str, *, rehearsals: bool = False) -> Past:
     )
     damage = tuple(fault for log in logs for fault in log.damage)
     return Past(tuple(session for session in sessions if session is not None), damage)
+
+
+def _began_by(log: SessionLog, until: datetime) -> bool:
+    """Whether a file was begun by then; results on paper tell their own times."""
+    if log.opened is not None and log.opened.kind == "paper":
+        return True
+    started = started_at(log.session)
+    return started is None or started <= until.astimezone(UTC)
 
 
 def answers_in(logs: Iterable[SessionLog]) -> dict[str, tuple[Answer, ...]]:
