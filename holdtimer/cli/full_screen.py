@@ -1,14 +1,12 @@
 """The full-screen session: which screens follow each other."""
 
-import sys
-from typing import cast
-
 import wakepy
 
 from holdtimer.cli import exits
+from holdtimer.cli.rescue import rescued
 from holdtimer.cli.run import Wanted, is_first_run, open_wanted
 from holdtimer.live.clock import SteadyClock
-from holdtimer.live.opening import RESUME_WITHIN_S, Run
+from holdtimer.live.opening import Run
 from holdtimer.screens.app import HoldtimerApp
 from holdtimer.screens.pages import cautions_page, left_page, summary_page, symptom_page
 from holdtimer.screens.session import SessionScreen
@@ -18,49 +16,56 @@ from holdtimer.sound.player import Player
 
 
 def lead(wanted: Wanted) -> int:
-    """Lead one session on the full screen and return how it ended."""
-    app = HoldtimerApp(lambda app: _story(app, wanted, player, remarks))
+    """Lead one session on the full screen and return how it ended. Raises what went wrong in it."""
     clock = SteadyClock(wanted.speed)
     player, remarks = choose(
-        wanted.args.sound, clock.now, speed=wanted.speed, write=lambda _: app.call_from_thread(app.ring)
+        wanted.args.sound, clock.now, speed=wanted.speed, write=lambda _: app.ring_from_thread()
     )
+    story = _Story(wanted, player, remarks)
+    app = HoldtimerApp(story.tell)
     try:
         with wakepy.keep.presenting(on_fail=lambda *_: None):
             code = app.run()
     finally:
         player.close()
-    if app.fault:
-        print(app.fault, file=sys.stderr)
-        return exits.FAULT
-    return code if code is not None else app.return_code or exits.STOPPED
+    if app.fault is not None:
+        raise app.fault
+    code = code if code is not None else app.return_code or exits.STOPPED
+    return code if story.run is None else rescued(story.run, code)
 
 
-async def _story(app: HoldtimerApp, wanted: Wanted, player: Player, remarks: list[str]) -> int:
-    goes_on = wanted.args.resume
-    if wanted.left is not None and not goes_on and wanted.left.age_s <= RESUME_WITHIN_S:
-        goes_on = await app.push_screen_wait(left_page(wanted.left)) == "tap"
-    if is_first_run(wanted):
-        await app.push_screen_wait(cautions_page())
-    with open_wanted(wanted, player, goes_on) as run:
-        return await _session(app, run, remarks)
+class _Story:
+    """One session told screen by screen."""
 
+    def __init__(self, wanted: Wanted, player: Player, remarks: list[str]) -> None:
+        self.run: Run | None = None
+        self._wanted, self._player, self._remarks = wanted, player, remarks
 
-async def _session(app: HoldtimerApp, run: Run, remarks: list[str]) -> int:
-    driver = run.driver
+    async def tell(self, app: HoldtimerApp) -> int:
+        """Ask what is to be asked, lead the session, and return the exit code."""
+        wanted, goes_on = self._wanted, self._wanted.args.resume
+        if wanted.left is not None and wanted.asks:
+            goes_on = await app.push_screen_wait(left_page(wanted.left)) == "tap"
+        if is_first_run(wanted):
+            await app.push_screen_wait(cautions_page())
+        self.run, more = open_wanted(wanted, self._player, goes_on)
+        with self.run as run:
+            return await self._session(app, run, (*self._remarks, *more))
 
-    def leave(why: str) -> None:
-        driver.leave(cast("LeaveReason", why))
-        run.end()
+    async def _session(self, app: HoldtimerApp, run: Run, remarks: tuple[str, ...]) -> int:
+        driver = run.driver
 
-    app.leaving = leave
-    said = (*remarks, *((run.remark,) if run.remark else ()))
-    screen = SessionScreen(driver, {}, said, run.begin)
-    await app.push_screen_wait(screen)
-    app.leaving = None
-    is_written = run.end()
-    session = driver.engine.session
-    if session.stopped == "symptom":
-        await app.push_screen_wait(symptom_page())
-    if session.left is None:
-        await app.push_screen_wait(summary_page(session, driver.engine.timeline, is_written))
-    return run.exit_code(is_written)
+        def leave(why: LeaveReason) -> None:
+            driver.leave(why)
+            run.end()
+
+        app.leaving = leave
+        await app.push_screen_wait(SessionScreen(driver, {}, remarks, run.begin))
+        app.leaving = None
+        is_written = run.end()
+        session = driver.engine.session
+        if session.stopped == "symptom":
+            await app.push_screen_wait(symptom_page())
+        if session.left is None:
+            await app.push_screen_wait(summary_page(session, driver.engine.timeline, is_written))
+        return run.exit_code()

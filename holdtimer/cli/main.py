@@ -61,5 +61,5 @@ _BAD_INPUT = (
     "SoundTrouble",
     "TooLateToResume",
     "BadInput",
-    "EOFError",
+    "BrokenSession",
 )

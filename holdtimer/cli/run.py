@@ -5,12 +5,25 @@ from argparse import Namespace
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from holdtimer.cli import exits
 from holdtimer.cli.faults import BadInput
 from holdtimer.cli.places import Remembered, data_folder, person_named, remember
+from holdtimer.cli.rescue import rescued
 from holdtimer.live.clock import SteadyClock
-from holdtimer.live.opening import RESUME_WITHIN_S, Means, Run, close_unfinished, open_again, open_new
+from holdtimer.live.opening import (
+    LEFT_EXIT,
+    RESUME_WITHIN_S,
+    BrokenSession,
+    Means,
+    Run,
+    close_unfinished,
+    open_again,
+    open_new,
+)
+from holdtimer.log.folder import person_folder
+from holdtimer.log.lock import hold
 from holdtimer.log.reading import Unfinished, read_person, unfinished
 from holdtimer.script.compiling import find_script
 from holdtimer.script.loading import Loaded, find, load
@@ -19,17 +32,26 @@ from holdtimer.sound.choosing import choose
 from holdtimer.sound.off import OffPlayer
 from holdtimer.sound.player import Player
 
+if TYPE_CHECKING:
+    from holdtimer.live.terminal import KeySource, Leave
+
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
     """What a run was asked for."""
 
     args: Namespace
-    loaded: Loaded
     data: Path
     person: str
     speed: float
+    loaded: Loaded | None  # None where only a session that was left matters
     left: Unfinished | None
+    remark: str | None = None
+
+    @property
+    def asks(self) -> bool:
+        """Whether to ask if the session that was left is to go on."""
+        return self.left is not None and not self.args.resume and self.left.age_s <= RESUME_WITHIN_S
 
     def means(self, player: Player) -> Means:
         """Return what the run works with."""
@@ -38,81 +60,111 @@ class Wanted:
 
 def run(args: Namespace) -> int:
     """Lead one session and return how it ended. Raises BadInput and what makes the session impossible."""
-    if not args.plain and not (sys.stdin.isatty() and sys.stdout.isatty()):
+    is_rehearsal = args.speed != 1
+    if not args.plain and not args.close and not (sys.stdin.isatty() and sys.stdout.isatty()):
         raise BadInput("the full screen needs a terminal; --plain runs the same session as lines of text")
-    loaded = load(find(args.program))
-    find_script(loaded.program, args.script)
+    loaded = None if args.resume or args.close else load(find(args.program))
+    if loaded is not None:
+        find_script(loaded.program, args.script)
     data = data_folder(args)
     person = person_named(args, data)
-    left = _left(data, person, args.speed != 1)
-    wanted = Wanted(args, loaded, data, person, args.speed, left)
-    if (args.resume or args.close) and left is None:
-        raise BadInput(f"no session of {person} was left unfinished")
-    if args.close:
-        return _close(wanted)
-    return _lead(wanted)
-
-
-def _left(data: Path, person: str, is_rehearsal: bool) -> Unfinished | None:
-    left = unfinished(data, person, datetime.now(UTC), rehearsals=is_rehearsal)
-    return left if left is not None and left.log.rehearsal == is_rehearsal else None
+    with hold(person_folder(data, person), datetime.now(UTC)) as holding:
+        left = unfinished(data, person, datetime.now(UTC), rehearsals=is_rehearsal)
+        if left is not None and left.log.rehearsal != is_rehearsal:
+            left = None
+        if loaded is None and left is None:
+            raise BadInput(f"no session of {person} was left unfinished")
+        wanted = Wanted(args, data, person, args.speed, loaded, left, holding.remark)
+        return _close(wanted) if args.close else _lead(wanted)
 
 
 def _close(wanted: Wanted) -> int:
     left = wanted.left
     if left is None:
         return exits.DONE
-    is_written = close_unfinished(wanted.means(OffPlayer()), left)
-    print(f"closed: {left.log.session}")
-    return exits.DONE if is_written else exits.NOT_WRITTEN
+    closed = close_unfinished(wanted.means(OffPlayer()), left)
+    if closed.is_written:
+        print(f"closed: {left.log.session}")
+    return rescued(closed, exits.DONE)
 
 
 def _lead(wanted: Wanted) -> int:
     code = _plain(wanted) if wanted.args.plain else _full_screen(wanted)
-    remember(wanted.data, Remembered(wanted.person, wanted.args.program))
+    if wanted.loaded is not None:
+        remember(wanted.data, Remembered(wanted.person, wanted.args.program))
     return code
 
 
-def open_wanted(wanted: Wanted, player: Player, goes_on: bool) -> Run:
-    """Open the run: the session that was left when it is to go on, else a new one."""
-    left = wanted.left
-    if goes_on and left is not None and left.log.opened is not None:
+def open_wanted(wanted: Wanted, player: Player, goes_on: bool) -> tuple[Run, list[str]]:
+    """Open the run, and tell what is to be remarked of it.
+
+    It is the session that was left when that is to go on, else a new one.
+    """
+    left, loaded = wanted.left, wanted.loaded
+    remarks = [wanted.remark] if wanted.remark else []
+    if left is not None and left.log.opened is not None and (goes_on or loaded is None):
         clock = SteadyClock(left.log.opened.speed)
-        return open_again(Means(wanted.data, wanted.person, clock, player), left)
+        return open_again(Means(wanted.data, wanted.person, clock, player), left), remarks
+    if loaded is None:
+        raise BadInput("nothing was left to go on with")
     means = wanted.means(player)
     if left is not None:
-        close_unfinished(means, left)
-    return open_new(means, wanted.loaded, wanted.args.script)
+        try:
+            close_unfinished(means, left)
+        except BrokenSession as error:
+            remarks.append(f"a session that was left stays open: {error}")
+    return open_new(means, loaded, wanted.args.script), remarks
 
 
 def is_first_run(wanted: Wanted) -> bool:
     """Whether this person never ran this program here."""
+    if wanted.loaded is None:
+        return False
     logs = read_person(wanted.data, wanted.person, rehearsals=True, skip=NAMES - {"opened"})
     program = wanted.loaded.program.id
     return not any(log.opened is not None and log.opened.program == program for log in logs)
 
 
 def _plain(wanted: Wanted) -> int:
-    from holdtimer.live.plain import PlainSession, asks_to_go_on, say
+    from holdtimer.live.plain import asks_to_go_on, say
+    from holdtimer.live.terminal import KeySource, Leave
     from holdtimer.report.words import cautions
 
-    stdin = sys.stdin.fileno()
-    goes_on = wanted.args.resume
-    if wanted.left is not None and not goes_on and wanted.left.age_s <= RESUME_WITHIN_S:
-        goes_on = asks_to_go_on(stdin, wanted.left)
-    if is_first_run(wanted):
-        for line in cautions():
-            say(line)
     clock = SteadyClock(wanted.speed)
     player, remarks = choose(wanted.args.sound, clock.now, speed=wanted.speed)
     try:
-        with open_wanted(wanted, player, goes_on) as opened:
-            for remark in [*remarks, *([opened.remark] if opened.remark else [])]:
-                say(f"note: {remark}")
-            PlainSession(opened.driver, stdin).run(opened.begin)
-            return opened.exit_code(opened.end())
+        with KeySource(sys.stdin.fileno()) as keys:
+            goes_on = wanted.args.resume
+            if wanted.left is not None and wanted.asks:
+                answer = asks_to_go_on(keys, wanted.left)
+                if isinstance(answer, Leave):
+                    return _unanswered(answer)
+                goes_on = answer
+            for line in cautions() if is_first_run(wanted) else ():
+                say(line)
+            run = _lead_plainly(wanted, keys, player, remarks, goes_on)
     finally:
         player.close()
+    return rescued(run, run.exit_code())
+
+
+def _lead_plainly(
+    wanted: Wanted, keys: "KeySource", player: Player, remarks: list[str], goes_on: bool
+) -> Run:
+    from holdtimer.live.plain import PlainSession, say
+
+    opened, more = open_wanted(wanted, player, goes_on)
+    with opened:
+        for remark in [*remarks, *more]:
+            say(f"note: {remark}")
+        PlainSession(opened.driver, keys).run(opened.begin)
+    return opened
+
+
+def _unanswered(leave: "Leave") -> int:
+    if leave.reason == "end-of-input":
+        raise BadInput("the input ended before an answer; use --resume or --close")
+    return LEFT_EXIT[leave.reason]
 
 
 def _full_screen(wanted: Wanted) -> int:

@@ -70,7 +70,7 @@ class Driver:
         self._clock = clock
         self._anchor = anchor
         self._heartbeat = heartbeat
-        self._origin = 0.0
+        self._origin = self._began = 0.0
         self._sounding = Sounding(player, 0.0)
         self._listeners: list[Listener] = []
 
@@ -98,6 +98,7 @@ class Driver:
 
     def close(self, reason: str) -> None:
         """Close the session for good."""
+        self._notice_standstill()
         if not self.is_closed:
             now = max(self.now(), self.engine.session.t)
             self._took(self.engine.record(ev.Anchor, now, why="closing", **self._anchor()._asdict()))
@@ -109,25 +110,32 @@ class Driver:
 
     def leave(self, reason: ev.LeaveReason) -> None:
         """Leave the session; it can be resumed."""
+        self._notice_standstill()
         self._took(self.engine.leave(reason, self.now()))
 
     # -- what happens ------------------------------------------------------------------------------------
 
     def key(self, name: str, mono: float) -> None:
-        """Take a key that reached the program at `mono`, in real seconds of the steady clock."""
+        """Take a key that reached the program at `mono`, in real seconds of the steady clock.
+
+        One that was typed before this run of the session began is thrown away.
+        """
         self._notice_standstill()
         at = self._clock.at(mono) - self._origin
-        self._took(self.engine.press(name, at, handled=self.now()))
+        if at >= self._began:
+            self._took(self.engine.press(name, at, handled=self.now()))
 
     def focus(self, has: bool, mono: float) -> None:
         """Take note that the terminal gained or lost the keyboard."""
-        self._took(self.engine.focus(has, self._clock.at(mono) - self._origin))
+        self._notice_standstill()
+        at = max(self._clock.at(mono) - self._origin, self._began)
+        self._took(self.engine.focus(has, at))
 
     def tick(self) -> None:
         """Let time pass; to be called many times a second."""
+        now = self.now()  # before the standstill is looked for: none may lie between
         self._notice_standstill()
         self._notice_trouble()
-        now = self.now()
         self._took(self.engine.tick(now))
         if self.engine.is_over(now):
             self.close("stopped" if self.engine.session.stopped else "finished")
@@ -161,7 +169,7 @@ class Driver:
     # -- the inside --------------------------------------------------------------------------------------
 
     def _start_at(self, reading: Reading, t: float) -> None:
-        self._origin = self._clock.at(reading.mono_ns / 1e9) - t
+        self._origin, self._began = self._clock.at(reading.mono_ns / 1e9) - t, t
         self._sounding = Sounding(self.player, self._origin)
 
     def _took(self, events: Iterable[ev.AnyEvent]) -> None:

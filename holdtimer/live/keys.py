@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 ESCAPE_S = 0.1  # a lone Escape is one after this long
-_LONGEST = 64  # bytes of an escape sequence
+PASTE_S = 0.5  # a paste whose end was lost is over after this much silence
+_LONGEST = 64  # characters of an escape sequence
 
 FOCUS_IN, FOCUS_OUT = "focus-in", "focus-out"
 LEAVE = frozenset({"ctrl+c", "ctrl+q"})
@@ -18,6 +19,7 @@ _CONTROLS = {
     "\n": "enter",
     "\r": "enter",
     "\x11": "ctrl+q",
+    "\x1b": "escape",
     "\x7f": "backspace",
     " ": "space",
     "?": "question_mark",
@@ -43,8 +45,15 @@ _SEQUENCES = {
     "[O": FOCUS_OUT,
 }
 _COMPLETE = re.compile(r"\[[0-?]*[ -/]*[@-~]|O[ -~]")
+_BEGUN = re.compile(r"\[[0-?]*[ -/]*|O")
 _POINTER = re.compile(r"\[<(\d+);\d+;\d+([Mm])")
+_REPLY = re.compile(r"\[[<=>?]")  # the terminal's answer to a question: never a key
 _PASTE_BEGINS, _PASTE_ENDS = "[200~", "[201~"
+
+# keys as numbers, from terminals that tell all of them: code, modifiers + 1, press 1, repeat 2, release 3
+_NUMBERED = re.compile(r"\[(\d{1,7})(?::\d*)*(?:;(\d{0,4})(?::([123]))?)?(?:;[\d:]*)?u")
+_MODIFIERS_ALONE = frozenset((57358, 57359, 57360, *range(57441, 57455)))
+_CTRL = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,54 +72,83 @@ class KeyParser:
         self._escape: str | None = None  # what followed an Escape so far
         self._escape_at = 0.0
         self._pasting = False
+        self._fed_at = 0.0
 
     def feed(self, data: bytes, at: float) -> list[Key]:
         """Return the keys that are complete with these bytes."""
         keys = list(self.settle(at))
+        self._fed_at = at
         for char in self._decoder.decode(data):
             keys.extend(self._char(char, at))
         return keys
 
     def settle(self, now: float) -> Iterator[Key]:
         """Yield an Escape that nothing followed in time, or a sequence that was never completed."""
+        if self._pasting and now - self._fed_at >= PASTE_S:
+            self._pasting = False
         if self._escape is not None and now - self._escape_at >= ESCAPE_S:
-            began, self._escape = self._escape, None
-            yield Key("escape", self._escape_at)
-            yield from (Key(_name(char), self._escape_at) for char in began)
+            yield from self._no_sequence()
 
     def _char(self, char: str, at: float) -> Iterator[Key]:
         if self._escape is not None:
-            yield from self._in_sequence(char, at)
+            yield from self._after_escape(self._escape, char, at)
         elif char == "\x1b":
             self._escape, self._escape_at = "", at
         elif not self._pasting:
             yield Key(_name(char), at)
 
-    def _in_sequence(self, char: str, at: float) -> Iterator[Key]:
-        if char == "\x1b":
-            yield Key("escape", self._escape_at)
-            self._escape, self._escape_at = "", at
-            return
-        sequence = (self._escape or "") + char
+    def _after_escape(self, begun: str, char: str, at: float) -> Iterator[Key]:
+        sequence = begun + char
         if _COMPLETE.fullmatch(sequence):
             self._escape = None
             yield from self._sequence(sequence, at)
-        elif sequence[0] in "[O" and len(sequence) < _LONGEST:
+        elif _BEGUN.fullmatch(sequence) and len(sequence) < _LONGEST:
             self._escape = sequence
-        else:
+        elif not begun and char != "\x1b":
             self._escape = None
-            yield Key(f"alt+{_name(char)}", at)
+            if not self._pasting:
+                yield Key(f"alt+{_name(char)}", at)
+        else:
+            yield from self._no_sequence()
+            yield from self._char(char, at)
+
+    def _no_sequence(self) -> Iterator[Key]:
+        """Yield what was taken for the beginning of a sequence as the keys it is made of."""
+        began, self._escape = self._escape or "", None
+        if not self._pasting:
+            yield from (Key(_name(char), self._escape_at) for char in "\x1b" + began)
 
     def _sequence(self, sequence: str, at: float) -> Iterator[Key]:
-        pointer = _POINTER.fullmatch(sequence)
         if sequence in (_PASTE_BEGINS, _PASTE_ENDS):
             self._pasting = sequence == _PASTE_BEGINS
-        elif pointer is not None:
-            is_press = pointer[2] == "M" and int(pointer[1]) & 0b11100000 == 0
-            if is_press:
-                yield Key("pointer", at)
         elif not self._pasting:
-            yield Key(_SEQUENCES.get(sequence, f"key{sequence}"), at)
+            name = _pointer(sequence) or _numbered(sequence) or _SEQUENCES.get(sequence, f"key{sequence}")
+            if name != _NOTHING and not (_REPLY.match(sequence) and name.startswith("key")):
+                yield Key(name, at)
+
+
+_NOTHING = "nothing"
+
+
+def _pointer(sequence: str) -> str | None:
+    """Return what a report of the pointer is: a button going down, or nothing."""
+    pointer = _POINTER.fullmatch(sequence)
+    if pointer is None:
+        return None
+    is_press = pointer[2] == "M" and int(pointer[1][:6]) & 0b11100000 == 0  # no motion, no wheel
+    return "pointer" if is_press else _NOTHING
+
+
+def _numbered(sequence: str) -> str | None:
+    """Return the name of a key told by its number; a modifier alone or a release is nothing."""
+    key = _NUMBERED.fullmatch(sequence)
+    if key is None:
+        return None
+    code, modifiers = int(key[1]), int(key[2] or 1) - 1
+    if code in _MODIFIERS_ALONE or key[3] == "3":
+        return _NOTHING
+    name = _name(chr(code)) if code <= 0x10FFFF else f"key{sequence}"
+    return f"ctrl+{name}" if modifiers & _CTRL else name
 
 
 def _name(char: str) -> str:

@@ -10,13 +10,13 @@ from holdtimer import __version__
 from holdtimer.live.clock import Clock
 from holdtimer.live.driver import Driver
 from holdtimer.live.heartbeat import Heartbeat
-from holdtimer.log.anchors import Reading, take_anchor
-from holdtimer.log.folder import new_session_id, person_folder, session_folder
-from holdtimer.log.lock import Hold, hold
+from holdtimer.log.anchors import Reading, boottime_ns, take_anchor
+from holdtimer.log.folder import new_session_id, session_folder
 from holdtimer.log.reading import Unfinished
 from holdtimer.log.session_log import SessionLog
 from holdtimer.log.writing import LogWriter
-from holdtimer.script.compiling import compile_script
+from holdtimer.script.compiling import UnknownScriptError, compile_script
+from holdtimer.script.faults import ProgramFaults
 from holdtimer.script.loading import Loaded, loads
 from holdtimer.script.timeline import Side, Timeline
 from holdtimer.session import events as ev
@@ -34,6 +34,10 @@ NOT_WRITTEN_EXIT = 3
 
 class TooLateToResume(Exception):  # noqa: N818
     """The session was left too long ago; it can only be closed."""
+
+
+class BrokenSession(Exception):  # noqa: N818
+    """A session that was left cannot be gone on with, nor closed: its log does not tell what it was to be."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,21 +58,15 @@ class Means:
 
 
 class Run:
-    """One run of one session: its driver, its log and the hold on that log, to be used in a `with`."""
+    """One run of one session: its driver and its log, to be used in a `with`."""
 
     def __init__(
-        self,
-        driver: Driver,
-        writer: LogWriter,
-        holding: Hold,
-        heartbeat: Heartbeat,
-        begin: Callable[[], None],
+        self, driver: Driver, writer: LogWriter, heartbeat: Heartbeat, begin: Callable[[], None]
     ) -> None:
         self.driver = driver
         self.begin = begin  # to be called once somebody listens
-        self.writer = writer
-        self.remark = holding.remark
-        self._holding = holding
+        self.is_written = False  # whether all of the session is in its file, once the run is over
+        self._writer = writer
         self._heartbeat = heartbeat
 
     def __enter__(self) -> "Run":
@@ -83,14 +81,30 @@ class Run:
     def end(self) -> bool:
         """Let everything go; return whether all of the session is in its file."""
         self._heartbeat.stop()
-        is_written = self.writer.close(CLOSE_WAIT_S)
-        self._holding.release()
-        return is_written
+        self.is_written = self._writer.close(CLOSE_WAIT_S)
+        return self.is_written
 
-    def exit_code(self, is_written: bool) -> int:
-        """Return what the command ends with."""
+    def save_elsewhere(self, data: Path) -> bool:
+        """Write the whole session, which is over, into another data folder; return whether it is there."""
+        opened = self.driver.engine.session.opened
+        if opened is not None:
+            self._writer.move_to(session_folder(data, opened.person, rehearsal=opened.speed != 1))
+        return self.end()
+
+    @property
+    def path(self) -> Path | None:
+        """The file the session is in; None while there is none."""
+        return self._writer.path
+
+    @property
+    def why_not_written(self) -> str:
+        """What keeps the session out of its file, in plain words."""
+        return self._writer.trouble() or "the disk does not answer"
+
+    def exit_code(self) -> int:
+        """Return what the command ends with, once the run is over."""
         session = self.driver.engine.session
-        if not is_written:
+        if not self.is_written:
             return NOT_WRITTEN_EXIT
         if session.left is not None:
             return LEFT_EXIT.get(session.left, 1)
@@ -104,11 +118,10 @@ def open_new(
     rungs: Mapping[tuple[str, Side], str] | None = None,
     first_sides: Mapping[str, Side] | None = None,
 ) -> Run:
-    """Open a new session of a script. Raises LogHeld, UnknownScriptError."""
+    """Open a new session of a script, its log held by the caller. Raises UnknownScriptError."""
     timeline = compile_script(loaded.program, script, rungs or {}, first_sides or {})
     session = new_session_id(datetime.now(UTC))
     folder = session_folder(means.data, means.person, rehearsal=means.is_rehearsal)
-    holding = hold(person_folder(means.data, means.person), datetime.now(UTC))
     driver, heartbeat = _driver(means, timeline, writer := LogWriter(folder, session), past=[])
     opened: dict[str, object] = {
         "session": session,
@@ -119,11 +132,11 @@ def open_new(
         "rungs": _due(timeline),
         "version": __version__,
     }
-    return Run(driver, writer, holding, heartbeat, begin=lambda: driver.begin(opened))
+    return Run(driver, writer, heartbeat, begin=lambda: driver.begin(opened))
 
 
 def open_again(means: Means, unfinished: Unfinished) -> Run:
-    """Go on with a session. Raises LogHeld, TooLateToResume, ProgramFaults, ValueError."""
+    """Go on with a session, its log held by the caller. Raises TooLateToResume, BrokenSession."""
     if unfinished.age_s > RESUME_WITHIN_S:
         raise TooLateToResume("it was left more than 60 minutes ago, so it can only be closed")
     run = _reopened(means, unfinished.log)
@@ -132,37 +145,45 @@ def open_again(means: Means, unfinished: Unfinished) -> Run:
     return run
 
 
-def close_unfinished(means: Means, unfinished: Unfinished) -> bool:
-    """Close a session that was left; return whether that was written. Raises as `open_again`."""
+def close_unfinished(means: Means, unfinished: Unfinished) -> Run:
+    """Close a session that was left; return its run, which is over. Raises BrokenSession."""
     run = _reopened(means, unfinished.log)
     run.driver.close_later()
-    return run.end()
+    run.end()
+    return run
 
 
 def _reopened(means: Means, log: SessionLog) -> Run:
-    opened = log.opened
-    if opened is None:
-        raise ValueError("the first line of its log is lost")
-    loaded = loads(opened.program_text, f"{opened.session}.toml")
-    rungs = {(due.exercise, due.side): due.rung for due in opened.rungs}
-    timeline = compile_script(loaded.program, opened.script, rungs, _first_sides(opened))
-    holding = hold(person_folder(means.data, means.person), datetime.now(UTC))
+    timeline = _timeline_of(log)
     writer = LogWriter.resume(log)
     driver, heartbeat = _driver(means, timeline, writer, past=list(log.events))
-    return Run(driver, writer, holding, heartbeat, begin=driver.tick)
+    return Run(driver, writer, heartbeat, begin=driver.tick)
+
+
+def _timeline_of(log: SessionLog) -> Timeline:
+    """Return what a session follows, by its log alone: its program file may have changed since."""
+    opened = log.opened
+    if opened is None:
+        raise BrokenSession(f"{log.session}: the first line of its log is lost")
+    rungs = {(due.exercise, due.side): due.rung for due in opened.rungs}
+    try:
+        program = loads(opened.program_text, f"{opened.session}.toml").program
+        return compile_script(program, opened.script, rungs, _first_sides(opened))
+    except (ProgramFaults, UnknownScriptError) as error:
+        raise BrokenSession(f"{log.session}: the program in its log cannot be followed: {error}") from None
 
 
 def _driver(
     means: Means, timeline: Timeline, writer: LogWriter, past: list[ev.AnyEvent]
 ) -> tuple[Driver, Heartbeat]:
     engine = Engine(timeline, means.settings, past)
-    heartbeat = Heartbeat(lambda: _boottime(means.anchor))
+    heartbeat = Heartbeat(_boottime)
     return Driver(engine, means.clock, writer, means.player, means.anchor, heartbeat), heartbeat
 
 
-def _boottime(anchor: Callable[[], Reading]) -> float | None:
-    boottime_ns = anchor().boottime_ns
-    return None if boottime_ns is None else boottime_ns / 1e9
+def _boottime() -> float | None:
+    ns = boottime_ns()
+    return None if ns is None else ns / 1e9
 
 
 def _due(timeline: Timeline) -> list[dict[str, str]]:

@@ -1,5 +1,6 @@
 """The full-screen program: routes keys to our screens, and ends in good order whatever happens."""
 
+import contextlib
 import os
 import signal
 from asyncio import get_running_loop
@@ -11,6 +12,7 @@ from textual.app import App
 
 from holdtimer.screens.keyed import KeyedScreen
 from holdtimer.screens.themes import EVENING, FIELDS_CSS, wear
+from holdtimer.session.events import LeaveReason
 
 FAULT_EXIT = 70
 LEAVE = frozenset({"ctrl+c", "ctrl+q"})
@@ -22,13 +24,14 @@ _MODIFIERS = frozenset(
 _SAME = {"add": "plus", "subtract": "minus", "ctrl+h": "backspace"}
 
 Story = Callable[["HoldtimerApp"], Awaitable[int]]
-Leaving = Callable[[str], None]
+Leaving = Callable[[LeaveReason], None]
 
 
 class HoldtimerApp(App[int]):
     """Tells one story: a coroutine that shows screens one after another and returns the exit code.
 
     `leaving` is called with "quit", "terminated" or "hang-up" when the program is to end before the story.
+    `fault` is what went wrong, once the app has run.
     """
 
     CSS = FIELDS_CSS
@@ -40,7 +43,7 @@ class HoldtimerApp(App[int]):
         super().__init__()
         self._story = story
         self.leaving: Leaving | None = None
-        self.fault: str | None = None
+        self.fault: Exception | None = None
         self.animation_level = "none"
         wear(self, theme)
 
@@ -71,9 +74,11 @@ class HoldtimerApp(App[int]):
         if isinstance(self.screen, KeyedScreen):
             self.screen.keyboard(False, event.time)
 
-    def ring(self) -> None:
-        """Ring the terminal's bell."""
-        self.bell()
+    def ring_from_thread(self) -> None:
+        """Ring the terminal's bell, whatever thread this is called in; nothing while the app does not run."""
+        if self._loop is not None:
+            with contextlib.suppress(RuntimeError):  # its loop is closed
+                self._loop.call_soon_threadsafe(self.bell)
 
     def _pressed(self, event: events.Key | events.MouseDown) -> None:
         name = event.key if isinstance(event, events.Key) else "pointer"
@@ -88,20 +93,22 @@ class HoldtimerApp(App[int]):
         else:
             self._end("terminated" if number == signal.SIGTERM else "hang-up", 128 + number)
 
-    def _end(self, why: str, code: int) -> None:
+    def _end(self, why: LeaveReason, code: int) -> None:
         if self.leaving is not None:
             self.leaving(why)
         self.exit(code, return_code=code)
 
     async def _tell(self) -> None:
-        code = await self._story(self)
+        try:
+            code = await self._story(self)
+        except Exception as error:
+            self.fault, code = error, FAULT_EXIT
         self.exit(code, return_code=code)
 
     def _handle_exception(self, error: Exception) -> None:
-        """End with one line instead of a traceback that shows what is in memory."""
+        """End with the fault kept for the caller, instead of a traceback that shows what is in memory."""
         if self._exception is None:
-            self._exception = error
+            self._exception = self.fault = error
             self._exception_event.set()
         self._return_code = FAULT_EXIT
-        self.fault = f"a mistake in holdtimer: {type(error).__name__}: {error}"
         self._close_messages_no_wait()
