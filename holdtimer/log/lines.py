@@ -3,6 +3,7 @@
 import re
 import zlib
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 from pydantic import ValidationError
@@ -56,7 +57,7 @@ def decode(line: bytes) -> AnyEvent | Unknown | Damage:
     tail = _TAIL.search(line, max(0, len(line) - _TAIL_LENGTH))
     if tail is None:
         return Damage("the line is cut off or was not written by holdtimer")
-    if b"%08x" % zlib.crc32(memoryview(line)[: tail.start()]) != tail[1]:
+    if b"%08x" % zlib.crc32(line[: tail.start()]) != tail[1]:
         return Damage("the line does not match its checksum")
     try:
         return event_from_json(line)
@@ -64,10 +65,11 @@ def decode(line: bytes) -> AnyEvent | Unknown | Damage:
         return _without_event(error.errors(include_url=False, include_input=False)[0], line)
 
 
-def name_in(line: bytes) -> bytes:
-    """Return the event name a line written by `encode` begins with, unchecked; empty where it has none."""
-    start = line.find(b'"ev":"', 0, 80) + 6
-    return line[start : line.find(b'"', start, start + 40)] if start > 5 else b""
+@cache
+def begins_as(names: frozenset[str]) -> re.Pattern[bytes]:
+    """Return what matches where a line of one of these events begins as `encode` writes it."""
+    either = b"|".join(re.escape(name).encode() for name in sorted(names)) or b"(?!)"
+    return re.compile(rb'\{"n": ?\d+, ?"t": ?[\d.]+, ?"ev": ?"(?:%b)"' % either)
 
 
 def _has(event: AnyEvent, name: str) -> bool:

@@ -2,6 +2,7 @@
 
 import io
 import os
+import re
 import stat
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -9,7 +10,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from holdtimer.log.folder import id_in
-from holdtimer.log.lines import Damage, Unknown, decode, name_in
+from holdtimer.log.lines import Damage, Unknown, begins_as, decode
 from holdtimer.session.events import AnyEvent, Closed, Opened
 
 MAX_FILE = 50 * 1024 * 1024
@@ -71,7 +72,7 @@ def read_session(path: Path, skip: frozenset[str] = frozenset()) -> SessionLog:
 def parse(path: Path, content: bytes, skip: frozenset[str] = frozenset()) -> SessionLog:
     """Return what the content of the file at `path` says; see `read_session`."""
     page = _Page(path)
-    page.read(content, frozenset(name.encode() for name in skip))
+    page.read(content, begins_as(skip))
     return page.log()
 
 
@@ -125,28 +126,29 @@ class _Page:
         self.damage: list[Damage] = []
         self.unknown = self.faults = self.passed = 0
 
-    def read(self, content: bytes, skip: frozenset[bytes]) -> None:
+    def read(self, content: bytes, skip: re.Pattern[bytes]) -> None:
         if not content:
             self.fault("the file is empty")
         for number, line in enumerate(io.BytesIO(content.removeprefix(_BOM)), 1):
-            if skip and name_in(line) in skip:
+            if skip.match(line):
                 self.passed += 1
-                continue
-            found = decode(line)
-            if isinstance(found, Damage):
-                if line.strip():
-                    self.fault(found.reason, number)
-            elif isinstance(found, Unknown):
-                self.unknown += 1
-            elif isinstance(found, Opened) and self._is_of_another(found):
-                self.fault("another session begins here, the rest of the file is left out", number)
+            elif not line.isspace() and not self._take(decode(line), number):
                 return
-            elif not _agrees(self.held, found):
-                self.others.append(found)
-                self.fault(_differs(found, self.path).reason, number)
-            if self.faults > _MOST_FAULTS:
-                self.fault("too much is damaged, the rest of the file is left out", number)
-                return
+
+    def _take(self, found: AnyEvent | Unknown | Damage, number: int) -> bool:
+        """Take in what a line holds; return whether to read on."""
+        if isinstance(found, Unknown):
+            self.unknown += 1
+        elif isinstance(found, Damage):
+            self.fault(found.reason, number)
+            return self.faults < _MOST_FAULTS
+        elif isinstance(found, Opened) and self._is_of_another(found):
+            self.fault("another session begins here, the rest of the file is left out", number)
+            return False
+        elif not _agrees(self.held, found):
+            self.others.append(found)
+            self.fault(_differs(found, self.path).reason, number)
+        return True
 
     def fault(self, reason: str, line: int = 0) -> None:
         self.faults += 1
@@ -170,7 +172,8 @@ class _Page:
         if self.faults > 1 and not (self.held or self.unknown or self.passed):
             return [Damage("nothing in the file can be read", str(self.path))]
         if self.faults > len(self.damage):
-            rest = f"and {self.faults - len(self.damage)} more faults"
+            left_out = ", and the rest of the file is left out" if self.faults >= _MOST_FAULTS else ""
+            rest = f"and {self.faults - len(self.damage)} more faults{left_out}"
             return [*self.damage, Damage(rest, str(self.path))]
         return self.damage
 

@@ -105,7 +105,10 @@ def test_a_session_is_found_by_the_beginning_of_its_id(three, data):
 
 @pytest.mark.parametrize(
     ("prefix", "words"),
-    [("1999", "no session of Ada begins with '1999'"), ("2026112", "3 sessions of Ada begin with '2026112'")],
+    [
+        ("1999", "no session of Ada begins with '1999'"),
+        ("2026112", "several sessions of Ada begin with '2026112': 20261124"),
+    ],
 )
 def test_a_beginning_that_fits_none_or_several_is_told(three, prefix, words, data):
     with pytest.raises(NoSuchSession, match=words):
@@ -133,6 +136,19 @@ def test_a_session_closed_in_one_of_its_files_is_not_unfinished(put, session, se
     put(session()[:8])
     put(session(), f"{session_id}-2.jsonl")
     assert unfinished(data, "Ada", OPENED_AT) is None
+
+
+def test_an_answer_given_after_a_crash_hides_no_unfinished_session(put, session, data):
+    put(session(FIRST)[:5], f"{FIRST}.jsonl")
+    put([Opened(n=0, t=0, kind="answers", session=SECOND, person="Ada", program="x")], f"{SECOND}.jsonl")
+    assert unfinished(data, "Ada", OPENED_AT).log.session == FIRST
+
+
+def test_many_that_fit_a_beginning_are_not_all_listed(put, session, data):
+    for number in range(8):
+        put(session(f"20261125T090738Z-0000000{number}")[:1], f"20261125T090738Z-0000000{number}.jsonl")
+    with pytest.raises(NoSuchSession, match=r"00000007, .*, 20261125T090738Z-00000003, \.\.\.$"):
+        find_session(data, "Ada", "2026")
 
 
 def test_of_several_unfinished_the_newest_counts(put, session, data):
