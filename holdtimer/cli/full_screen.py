@@ -4,11 +4,14 @@ import wakepy
 
 from holdtimer.cli import exits
 from holdtimer.cli.rescue import rescued
-from holdtimer.cli.run import Wanted, is_first_run, open_wanted
+from holdtimer.cli.run import Wanted, open_wanted
+from holdtimer.live.before import before_run
 from holdtimer.live.clock import SteadyClock
-from holdtimer.live.opening import Run
+from holdtimer.live.opening import Opening, Run
+from holdtimer.report.pages import symptom_page
 from holdtimer.screens.app import HoldtimerApp
-from holdtimer.screens.pages import cautions_page, left_page, summary_page, symptom_page
+from holdtimer.screens.page import Page
+from holdtimer.screens.pages import summary_page
 from holdtimer.screens.session import SessionScreen
 from holdtimer.session.events import LeaveReason
 from holdtimer.sound.choosing import choose
@@ -43,16 +46,22 @@ class _Story:
 
     async def tell(self, app: HoldtimerApp) -> int:
         """Ask what is to be asked, lead the session, and return the exit code."""
-        wanted, goes_on = self._wanted, self._wanted.args.resume
-        if wanted.left is not None and wanted.asks:
-            goes_on = await app.push_screen_wait(left_page(wanted.left)) == "tap"
-        if is_first_run(wanted):
-            await app.push_screen_wait(cautions_page())
-        self.run, more = open_wanted(wanted, self._player, goes_on)
+        asking = before_run(self._wanted.request)
+        answer: str | None = None
+        while True:
+            try:
+                words = next(asking) if answer is None else asking.send(answer)
+            except StopIteration as end:
+                opening: Opening | None = end.value
+                break
+            answer = await app.push_screen_wait(Page(words))
+        if opening is None:
+            return exits.STOPPED
+        self.run, more = open_wanted(self._wanted, self._player, opening)
         with self.run as run:
-            return await self._session(app, run, (*self._remarks, *more))
+            return await self._session(app, run, opening, (*self._remarks, *more))
 
-    async def _session(self, app: HoldtimerApp, run: Run, remarks: tuple[str, ...]) -> int:
+    async def _session(self, app: HoldtimerApp, run: Run, opening: Opening, remarks: tuple[str, ...]) -> int:
         driver = run.driver
 
         def leave(why: LeaveReason) -> None:
@@ -60,12 +69,12 @@ class _Story:
             run.end()
 
         app.leaving = leave
-        await app.push_screen_wait(SessionScreen(driver, {}, remarks, run.begin))
+        await app.push_screen_wait(SessionScreen(driver, opening.last, remarks, run.begin))
         app.leaving = None
         is_written = run.end()
         session = driver.engine.session
         if session.stopped == "symptom":
-            await app.push_screen_wait(symptom_page())
+            await app.push_screen_wait(Page(symptom_page()))
         if session.left is None:
             await app.push_screen_wait(summary_page(session, driver.engine.timeline, is_written))
         return run.exit_code()

@@ -37,9 +37,7 @@ def build_parser() -> ArgumentParser:
         "session", metavar="SESSION", nargs="?", help="the beginning of its id; the last when left out"
     )
     show.add_argument("--json", action="store_true", help="as JSON")
-    coming = commands.add_parser(
-        "next", parents=[whose], help="what is due, when, at which rungs, and why"
-    )
+    coming = commands.add_parser("next", parents=[whose], help="what is due, when, at which rungs, and why")
     coming.add_argument("program", metavar="PROGRAM")
     _add_at(coming)
     commands.add_parser("schema", help="print the JSON Schema of program files")

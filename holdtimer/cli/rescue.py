@@ -10,10 +10,7 @@ _GONE = frozenset({"terminated", "hang-up"})
 
 
 def rescued(run: Run, code: int) -> int:
-    """Return `code` where all of a run that is over is written; else say so.
-
-    On a terminal, another folder is offered until one takes it or none is named.
-    """
+    """Return `code` where all of a run that is over is written; else say so, and offer another folder."""
     while not run.is_written:
         print(f"not all of the session is saved: {run.why_not_written}", file=sys.stderr)
         folder = _another_folder(run)

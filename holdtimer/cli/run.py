@@ -11,23 +11,25 @@ from holdtimer.cli import exits
 from holdtimer.cli.faults import BadInput
 from holdtimer.cli.places import Remembered, data_folder, person_named, remember
 from holdtimer.cli.rescue import rescued
+from holdtimer.cli.told import told
+from holdtimer.live.before import Request, before_run
 from holdtimer.live.clock import SteadyClock
 from holdtimer.live.opening import (
     LEFT_EXIT,
-    RESUME_WITHIN_S,
     BrokenSession,
     Means,
+    Opening,
     Run,
     close_unfinished,
     open_again,
     open_new,
 )
+from holdtimer.log.anchors import local_now
 from holdtimer.log.folder import person_folder
 from holdtimer.log.lock import hold
-from holdtimer.log.reading import Unfinished, read_person, unfinished
+from holdtimer.log.reading import NoSuchSession, Unfinished, find_session, unfinished
 from holdtimer.script.compiling import find_script
 from holdtimer.script.loading import Loaded, find, load
-from holdtimer.session.events import NAMES
 from holdtimer.sound.choosing import choose
 from holdtimer.sound.off import OffPlayer
 from holdtimer.sound.player import Player
@@ -49,9 +51,17 @@ class Wanted:
     remark: str | None = None
 
     @property
-    def asks(self) -> bool:
-        """Whether to ask if the session that was left is to go on."""
-        return self.left is not None and not self.args.resume and self.left.age_s <= RESUME_WITHIN_S
+    def request(self) -> Request:
+        """What is to be settled before the session opens."""
+        return Request(
+            data=self.data,
+            person=self.person,
+            loaded=self.loaded,
+            script=self.args.script,
+            is_rehearsal=self.speed != 1,
+            now=local_now(),
+            left=self.left,
+        )
 
     def means(self, player: Player) -> Means:
         """Return what the run works with."""
@@ -95,14 +105,14 @@ def _lead(wanted: Wanted) -> int:
     return code
 
 
-def open_wanted(wanted: Wanted, player: Player, goes_on: bool) -> tuple[Run, list[str]]:
+def open_wanted(wanted: Wanted, player: Player, opening: Opening) -> tuple[Run, list[str]]:
     """Open the run, and tell what is to be remarked of it.
 
     It is the session that was left when that is to go on, else a new one.
     """
     left, loaded = wanted.left, wanted.loaded
     remarks = [wanted.remark] if wanted.remark else []
-    if left is not None and left.log.opened is not None and (goes_on or loaded is None):
+    if opening.goes_on and left is not None and left.log.opened is not None:
         clock = SteadyClock(left.log.opened.speed)
         return open_again(Means(wanted.data, wanted.person, clock, player), left), remarks
     if loaded is None:
@@ -113,57 +123,74 @@ def open_wanted(wanted: Wanted, player: Player, goes_on: bool) -> tuple[Run, lis
             close_unfinished(means, left)
         except BrokenSession as error:
             remarks.append(f"a session that was left stays open: {error}")
-    return open_new(means, loaded, wanted.args.script), remarks
-
-
-def is_first_run(wanted: Wanted) -> bool:
-    """Whether this person never ran this program here."""
-    if wanted.loaded is None:
-        return False
-    logs = read_person(wanted.data, wanted.person, rehearsals=True, skip=NAMES - {"opened"})
-    program = wanted.loaded.program.id
-    return not any(log.opened is not None and log.opened.program == program for log in logs)
+    return open_new(means, loaded, opening), remarks
 
 
 def _plain(wanted: Wanted) -> int:
-    from holdtimer.live.plain import asks_to_go_on, say
-    from holdtimer.live.terminal import KeySource, Leave
-    from holdtimer.report.words import cautions
+    from holdtimer.live.terminal import KeySource
 
     clock = SteadyClock(wanted.speed)
     player, remarks = choose(wanted.args.sound, clock.now, speed=wanted.speed)
     try:
         with KeySource(sys.stdin.fileno()) as keys:
-            goes_on = wanted.args.resume
-            if wanted.left is not None and wanted.asks:
-                answer = asks_to_go_on(keys, wanted.left)
-                if isinstance(answer, Leave):
-                    return _unanswered(answer)
-                goes_on = answer
-            for line in cautions() if is_first_run(wanted) else ():
-                say(line)
-            run = _lead_plainly(wanted, keys, player, remarks, goes_on)
+            opening = _settled(wanted, keys)
+            if not isinstance(opening, Opening):
+                return opening
+            run = _lead_plainly(wanted, keys, player, remarks, opening)
     finally:
         player.close()
     return rescued(run, run.exit_code())
 
 
+def _settled(wanted: Wanted, keys: "KeySource") -> Opening | int:
+    """Ask what is to be asked before the session; an exit code where there is to be none today."""
+    from holdtimer.live.plain import asks
+    from holdtimer.live.terminal import Leave
+
+    asking = before_run(wanted.request)
+    answer: str | None = None
+    while True:
+        try:
+            words = next(asking) if answer is None else asking.send(answer)
+        except StopIteration as end:
+            return end.value if end.value is not None else exits.STOPPED
+        given = asks(keys, words)
+        if isinstance(given, Leave):
+            return _unanswered(given)
+        answer = given
+
+
 def _lead_plainly(
-    wanted: Wanted, keys: "KeySource", player: Player, remarks: list[str], goes_on: bool
+    wanted: Wanted, keys: "KeySource", player: Player, remarks: list[str], opening: Opening
 ) -> Run:
     from holdtimer.live.plain import PlainSession, say
 
-    opened, more = open_wanted(wanted, player, goes_on)
+    opened, more = open_wanted(wanted, player, opening)
     with opened:
         for remark in [*remarks, *more]:
             say(f"note: {remark}")
         PlainSession(opened.driver, keys).run(opened.begin)
+    for line in summary(wanted, opened):
+        say(line)
     return opened
+
+
+def summary(wanted: Wanted, run: Run) -> list[str]:
+    """Return what came of a session that is closed, in words; nothing where it was only left."""
+    session = run.driver.engine.session
+    if session.opened is None or session.left is not None:
+        return []
+    try:
+        log = find_session(wanted.data, wanted.person, session.opened.session)
+    except NoSuchSession:
+        return []  # nothing of it could be written
+    found = told(wanted.data, wanted.person, log)
+    return list(found.lines()) if found is not None else []
 
 
 def _unanswered(leave: "Leave") -> int:
     if leave.reason == "end-of-input":
-        raise BadInput("the input ended before an answer; use --resume or --close")
+        raise BadInput("the input ended before an answer; nothing was begun")
     return LEFT_EXIT[leave.reason]
 
 

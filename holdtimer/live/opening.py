@@ -25,6 +25,8 @@ from holdtimer.session.fold import fold
 from holdtimer.session.hand import Settings
 from holdtimer.sound.player import Player
 
+Key = tuple[str, Side]  # an exercise on a side
+
 RESUME_WITHIN_S = 3600.0
 CLOSE_WAIT_S = 3.0
 
@@ -55,6 +57,23 @@ class Means:
     def is_rehearsal(self) -> bool:
         """Whether the run is kept apart and never counts."""
         return self.clock.speed != 1
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """How a session is to be opened: the one that was left goes on, or a new one begins as it is due.
+
+    `early_h` hours since the last hard session, where it begins too early; `last` holds last time's first
+    failures (s).
+    """
+
+    goes_on: bool = False
+    script: str | None = None
+    rungs: Mapping[Key, str] = field(default_factory=dict)
+    first_sides: Mapping[str, Side] = field(default_factory=dict)
+    without: frozenset[Key] = frozenset()
+    early_h: float | None = None
+    last: Mapping[Key, float] = field(default_factory=dict)
 
 
 class Run:
@@ -111,15 +130,10 @@ class Run:
         return 1 if session.stopped else 0
 
 
-def open_new(
-    means: Means,
-    loaded: Loaded,
-    script: str | None,
-    rungs: Mapping[tuple[str, Side], str] | None = None,
-    first_sides: Mapping[str, Side] | None = None,
-) -> Run:
-    """Open a new session of a script, its log held by the caller. Raises UnknownScriptError."""
-    timeline = compile_script(loaded.program, script, rungs or {}, first_sides or {})
+def open_new(means: Means, loaded: Loaded, opening: Opening) -> Run:
+    """Open a new session, its log held by the caller. Raises UnknownScriptError."""
+    how = opening
+    timeline = compile_script(loaded.program, how.script, how.rungs, how.first_sides, how.without)
     session = new_session_id(datetime.now(UTC))
     folder = session_folder(means.data, means.person, rehearsal=means.is_rehearsal)
     driver, heartbeat = _driver(means, timeline, writer := LogWriter(folder, session), past=[])
@@ -130,6 +144,7 @@ def open_new(
         "script": timeline.script,
         "program_text": loaded.text,
         "rungs": _due(timeline),
+        "early_h": how.early_h,
         "version": __version__,
     }
     return Run(driver, writer, heartbeat, begin=lambda: driver.begin(opened))
@@ -168,7 +183,9 @@ def _timeline_of(log: SessionLog) -> Timeline:
     rungs = {(due.exercise, due.side): due.rung for due in opened.rungs}
     try:
         program = loads(opened.program_text, f"{opened.session}.toml").program
-        return compile_script(program, opened.script, rungs, _first_sides(opened))
+        every = compile_script(program, opened.script)
+        left_out = {(s.exercise, s.side) for s in every.sets} - rungs.keys()
+        return compile_script(program, opened.script, rungs, _first_sides(opened), left_out)
     except (ProgramFaults, UnknownScriptError) as error:
         raise BrokenSession(f"{log.session}: the program in its log cannot be followed: {error}") from None
 

@@ -11,7 +11,7 @@ from holdtimer.live.driver import Driver
 from holdtimer.live.keys import FOCUS_IN, FOCUS_OUT, Key
 from holdtimer.live.lines import after_failure_lines, event_line, menu_line, part_lines, tap_line
 from holdtimer.live.terminal import KeySource, Leave
-from holdtimer.log.reading import Unfinished
+from holdtimer.report.pages import TAP, Words
 from holdtimer.session import events as ev
 from holdtimer.session.menu import Menu
 from holdtimer.session.state import Phase
@@ -110,19 +110,24 @@ class PlainSession:
         say(tap_line(engine.tap_meaning(now)))
 
 
-def asks_to_go_on(keys: KeySource, left: Unfinished) -> bool | Leave:
-    """Ask whether to go on with a session that was left: a tap does, `c` closes it."""
-    minutes = int(left.age_s // 60)
-    say(f"a session was left {minutes} min ago: {left.log.session}")
-    say("c: close it and begin anew")
-    say("tap: go on with it")
+def asks(keys: KeySource, words: Words) -> str | Leave:
+    """Print a page and return its answer: "tap" or one of its keys; a page that only tells is a tap."""
+    say(words.headline)
+    for line in words.lines:
+        if line:
+            say(line.strip())
+    if words.only_tells:
+        return TAP
+    for key, does in words.keys:
+        say(f"{key}: {does}")
+    say(f"tap: {words.tap}")
     since = steady()
     while True:
         for given in keys.take(TICK_S):
             if isinstance(given, Leave):
                 return given
             if given.at - since >= NEW_SCREEN_S and given.name not in _NO_ANSWERS:
-                return given.name not in ("c", "C")
+                return given.name if given.name in dict(words.keys) else TAP
 
 
 def say(line: str) -> None:

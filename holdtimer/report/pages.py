@@ -16,12 +16,13 @@ class Words:
     lines: tuple[str, ...]
     tap: str
     keys: tuple[tuple[str, str], ...] = ()
+    only_tells: bool = False  # where lines of text stay in sight, nothing is waited for
 
 
 def cautions_page() -> Words:
     """Return what is said before a program is run for the first time."""
     lines = (*CAUTIONS, "", "Stop at once at:", *(f"  {sign}" for sign in STOP_SIGNS), "", *CALL_FOR_HELP)
-    return Words("Before you begin", lines, "I have read this")
+    return Words("Before you begin", lines, "I have read this", only_tells=True)
 
 
 def left_page(program: str, script: str, age_s: float) -> Words:

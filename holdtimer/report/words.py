@@ -1,7 +1,5 @@
 """The words of a session: what a tap does, what the menu offers, the cautions and the stop signs."""
 
-from collections.abc import Iterator
-
 from holdtimer.script.timeline import PlannedSet
 from holdtimer.session.menu import Choice
 from holdtimer.session.taps import Tap
@@ -54,13 +52,6 @@ CALL_FOR_HELP: tuple[str, ...] = (
     "New or worse weakness that lasts over a day: tell the team that treats you.",
 )
 ON_HOLD = "This program is on hold until you say that it has settled or was checked."
-
-
-def cautions() -> Iterator[str]:
-    """Yield what is said before a program is run for the first time."""
-    yield from (f"caution: {line}" for line in CAUTIONS)
-    yield from (f"stop at: {line}" for line in STOP_SIGNS)
-    yield from (f"then: {line}" for line in CALL_FOR_HELP)
 
 
 def clock(seconds: float) -> str:

@@ -1,12 +1,11 @@
 """A page of words with one tap under it: cautions, stop signs, questions, the summary."""
 
-from dataclasses import dataclass
-
 from textual import events
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
+from holdtimer.report.pages import TAP, Words
 from holdtimer.screens.keyed import KeyedScreen
 from holdtimer.screens.widgets.big_words import BigWords
 from holdtimer.screens.widgets.tap_bar import TapBar
@@ -15,16 +14,6 @@ from holdtimer.sound.player import steady
 
 NOT_TAPS = frozenset({"escape", "backspace", "question_mark"})
 SCROLLING = {"up": -1, "down": 1}
-
-
-@dataclass(frozen=True, slots=True)
-class Words:
-    """What a page says: a headline, lines (an empty one parts paragraphs), what a tap does, other keys."""
-
-    headline: str
-    lines: tuple[str, ...]
-    tap: str
-    keys: tuple[tuple[str, str], ...] = ()  # other keys that close the page, with what they do
 
 
 class Page(KeyedScreen):
@@ -72,4 +61,4 @@ class Page(KeyedScreen):
         elif name in dict(self._words.keys):
             self.dismiss(name)
         elif name not in NOT_TAPS:
-            self.dismiss("tap")
+            self.dismiss(TAP)

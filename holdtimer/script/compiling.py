@@ -1,7 +1,8 @@
 """From a script to its timeline: every value resolved, sides in order, least rests worked out."""
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass
+from math import inf
 
 from holdtimer.script.models import EasyStep, Exercise, ExerciseStep, Program, Script, resolve
 from holdtimer.script.models import Rung as ModelRung
@@ -31,14 +32,15 @@ def compile_script(
     script_id: str | None = None,
     rungs: Rungs | None = None,
     first_sides: FirstSides | None = None,
+    without: Collection[tuple[str, Side]] = (),
 ) -> Timeline:
-    """Compile one script, the first when none is named, to its timeline.
+    """Compile one script, the first when none is named, to its timeline, `without` some exercises and sides.
 
     `rungs` may name a rung by a former name; a rung that is unknown, or not given, is the exercise's start.
     `first_sides` is asked for exercises whose first side is the weaker one. Raises UnknownScriptError.
     """
     script = find_script(program, script_id)
-    parts = _Compiler(program, rungs or {}, first_sides or {}).parts(script)
+    parts = _Compiler(program, rungs or {}, first_sides or {}, without).parts(script)
     return Timeline(program.id, program.title, script.id, script.title, tuple(parts))
 
 
@@ -49,9 +51,8 @@ class _Compiler:
     program: Program
     rungs: Rungs
     first_sides: FirstSides
-    rested_s: float = field(
-        default=float("inf")
-    )  # since the last window closed; before the first there was none
+    without: Collection[tuple[str, Side]] = ()
+    rested_s: float = inf  # since the last window closed; before the first there was none
     part: int = 0
     set: int = 0
 
@@ -74,6 +75,8 @@ class _Compiler:
         settings = resolve(self.program, exercise, step)
         least_rest_s = settings.rest_s
         for side in self._sides(step.exercise, exercise):
+            if (step.exercise, side) in self.without:
+                continue
             yield self._set(step, side, max(0.0, least_rest_s - self.rested_s))
             self.rested_s = 0.0
             least_rest_s = settings.side_rest_s

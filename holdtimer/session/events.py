@@ -75,6 +75,7 @@ class Opened(Event):
     program_text: str = ""
     rungs: tuple[DueRung, ...] = ()
     off_day: bool = False
+    early_h: float | None = None  # started before recovery was over: hours since the last hard session
     speed: float = 1.0
     mono_ns: int = 0
     version: Text = ""
