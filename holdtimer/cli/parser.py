@@ -1,6 +1,12 @@
 """What the command line takes."""
 
-from argparse import ArgumentParser, ArgumentTypeError, RawDescriptionHelpFormatter, _SubParsersAction
+from argparse import (
+    SUPPRESS,
+    ArgumentParser,
+    ArgumentTypeError,
+    RawDescriptionHelpFormatter,
+    _SubParsersAction,
+)
 
 from holdtimer import __version__
 
@@ -19,14 +25,15 @@ _Commands = _SubParsersAction
 
 def build_parser() -> ArgumentParser:
     """Return the parser of the whole command line."""
+    whose = _whose()
     parser = ArgumentParser(
         prog="holdtimer",
+        parents=[whose],
         description="Leads timed strength sets to momentary failure, hands-free, and keeps what happened.",
         epilog=_EXAMPLES,
         formatter_class=RawDescriptionHelpFormatter,
     )
     parser.add_argument("--version", action="version", version=f"holdtimer {__version__}")
-    whose = _whose()
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", title="commands")
     parser.set_defaults(command=None, person=None, data=None)
     _add_run(commands, whose)
@@ -47,7 +54,8 @@ def build_parser() -> ArgumentParser:
 
 
 def _whose() -> ArgumentParser:
-    whose = ArgumentParser(add_help=False)
+    # suppressed where not given, so that `holdtimer --person NAME` is not forgotten by a command
+    whose = ArgumentParser(add_help=False, argument_default=SUPPRESS)
     whose.add_argument("--person", metavar="NAME", help="whose log (the only or the last one if left out)")
     whose.add_argument("--data", metavar="DIR", help="where the logs are kept (or HOLDTIMER_DATA)")
     return whose
