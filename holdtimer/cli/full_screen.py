@@ -7,13 +7,15 @@ from holdtimer.cli.rescue import rescued
 from holdtimer.cli.run import Wanted, open_wanted
 from holdtimer.live.before import before_run
 from holdtimer.live.clock import SteadyClock
+from holdtimer.live.debrief import Debrief
 from holdtimer.live.opening import Opening, Run
 from holdtimer.report.pages import symptom_page
 from holdtimer.screens.app import HoldtimerApp
 from holdtimer.screens.page import Page
-from holdtimer.screens.pages import summary_page
 from holdtimer.screens.session import SessionScreen
+from holdtimer.screens.summary import SummaryScreen
 from holdtimer.session.events import LeaveReason
+from holdtimer.session.state import Session
 from holdtimer.sound.choosing import choose
 from holdtimer.sound.player import Player
 
@@ -76,5 +78,12 @@ class _Story:
         if session.stopped == "symptom":
             await app.push_screen_wait(Page(symptom_page()))
         if session.left is None:
-            await app.push_screen_wait(summary_page(session, driver.engine.timeline, is_written))
+            await self._summary(app, session, is_written)
         return run.exit_code()
+
+    async def _summary(self, app: HoldtimerApp, session: Session, is_written: bool) -> None:
+        debrief = Debrief(self._wanted.data, session)
+        notice = "" if is_written else "not all of it is in the log: see the words after this screen"
+        headline = "Done" if session.stopped is None else "Ended"
+        await app.push_screen_wait(SummaryScreen(headline, debrief, notice))
+        debrief.close()

@@ -57,12 +57,17 @@ class HoldtimerApp(App[int]):
 
     async def on_event(self, event: events.Event) -> None:
         """Hand keys and touches to our own screens before Textual makes anything of them."""
-        if isinstance(event, (events.Key, events.MouseDown)) and not event.is_forwarded:
+        if isinstance(event, (events.Key, events.MouseDown)) and not event.is_forwarded and not self._types():
             self._pressed(event)
             return
         if isinstance(event, (events.MouseUp, events.Click, events.Paste)):
             return
         await super().on_event(event)
+
+    def _types(self) -> bool:
+        """Whether a text is being typed, which keys belong to then."""
+        stack = self.screen_stack
+        return bool(stack) and isinstance(stack[-1], KeyedScreen) and stack[-1].types_text
 
     def on_app_focus(self, event: events.AppFocus) -> None:
         """Say that keys reach the program again."""

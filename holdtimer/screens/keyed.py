@@ -8,6 +8,8 @@ from textual.screen import Screen
 class KeyedScreen(Screen[Any]):
     """A screen that takes keys by name and time; all of them, so that nothing can shadow a tap."""
 
+    types_text = False  # while a text is typed, keys belong to it
+
     def press(self, name: str, at: float) -> None:
         """Take a key that reached the program at `at` (real seconds of the steady clock)."""
 

@@ -40,6 +40,10 @@ class Question:
             return replace(self, value=None)
         return replace(self, value=min(max(moved, self.low), self.high))
 
+    def told(self, value: Value) -> "Question":
+        """Return the question with another value."""
+        return replace(self, value=value)
+
     def answer(self) -> dict[str, Any]:
         """Return the fields of the answer event that says this."""
         about = {"of": self.of} if self.of is not None else {"set": self.set}
