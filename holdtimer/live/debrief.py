@@ -48,11 +48,7 @@ class Debrief:
 
     def asks(self, number: int) -> bool:
         """Whether a set waits for an answer before it can count: silence, or perhaps a slip."""
-        result = next((each for each in self.told().session.results if each.set == number), None)
-        if result is None:
-            return False
-        was_silent = result.ran_to_end and not result.confirmed
-        return result.perhaps_slip is not None or was_silent
+        return any(question.waits for question in self.questions(number))
 
     def answer(self, question: Question) -> None:
         """Write down what the question now says."""

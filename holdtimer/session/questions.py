@@ -26,6 +26,11 @@ class Question:
     low: float = 0.0
     high: float = 10.0
 
+    @property
+    def waits(self) -> bool:
+        """Whether the set does not count before this is answered."""
+        return self.field in ("slip", "failed_about") and self.value is None
+
     def stepped(self, by: int) -> "Question":
         """Return the question with its value moved by so many steps; text has none."""
         if self.kind == "yes-no":
@@ -66,7 +71,8 @@ def _doubts(each: SetState) -> Iterator[Question]:
     if was_silent or each.denied:
         known = True if each.confirmed else False if each.denied else None
         yield Question("ran_to_end", "worked to the end?", "yes-no", known, each.number)
-    if was_silent or each.denied or any(stamp.estimated and stamp.n < 0 for stamp in each.stamps):
+    is_estimated = any(stamp.n < 0 for stamp in each.stamps)
+    if (was_silent and not each.confirmed) or each.denied or is_estimated:
         yield _failed_about(each)
 
 
