@@ -6,7 +6,6 @@ from holdtimer.cli import exits
 from holdtimer.cli.rescue import rescued
 from holdtimer.cli.run import Wanted, open_wanted
 from holdtimer.live.before import before_run
-from holdtimer.live.clock import SteadyClock
 from holdtimer.live.debrief import Debrief
 from holdtimer.live.opening import Opening, Run
 from holdtimer.report.pages import symptom_page
@@ -16,18 +15,14 @@ from holdtimer.screens.session import SessionScreen
 from holdtimer.screens.summary import SummaryScreen
 from holdtimer.session.events import LeaveReason
 from holdtimer.session.state import Session
-from holdtimer.sound.choosing import choose
 from holdtimer.sound.player import Player
 
 
 def lead(wanted: Wanted) -> int:
     """Lead one session on the full screen and return how it ended. Raises what went wrong in it."""
-    clock = SteadyClock(wanted.speed)
-    player, remarks = choose(
-        wanted.args.sound, clock.now, speed=wanted.speed, write=lambda _: app.ring_from_thread()
-    )
+    player, remarks = wanted.player(lambda _: app.ring_from_thread())
     story = _Story(wanted, player, remarks)
-    app = HoldtimerApp(story.tell)
+    app = HoldtimerApp(story.tell, wanted.settings.theme)
     try:
         with wakepy.keep.presenting(on_fail=lambda *_: None):
             code = app.run()

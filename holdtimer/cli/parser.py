@@ -50,6 +50,8 @@ def build_parser() -> ArgumentParser:
     commands.add_parser("schema", help="print the JSON Schema of program files")
     sounds = commands.add_parser("sounds", help="play every sound and say what it means")
     _add_sound(sounds)
+    commands.add_parser("keys", parents=[whose], help="what each key press does, and a guard that fits")
+    commands.add_parser("config", parents=[whose], help="the settings in force, and where each comes from")
     return parser
 
 
@@ -82,7 +84,7 @@ def _add_run(commands: "_Commands[ArgumentParser]", whose: ArgumentParser) -> No
 
 def _add_sound(command: ArgumentParser) -> None:
     players = ("auto", "simpleaudio", "miniaudio", "bell", "off")
-    command.add_argument("--sound", choices=players, default="auto", help="what plays the sounds")
+    command.add_argument("--sound", choices=players, help="what plays the sounds (auto, unless set)")
 
 
 def _speed(text: str) -> float:

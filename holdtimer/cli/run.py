@@ -12,6 +12,7 @@ from holdtimer.cli.faults import BadInput
 from holdtimer.cli.places import Remembered, data_folder, person_named, remember
 from holdtimer.cli.rescue import rescued
 from holdtimer.cli.told import told
+from holdtimer.config import Personal, read_config
 from holdtimer.live.before import Request, before_run
 from holdtimer.live.clock import SteadyClock
 from holdtimer.live.opening import (
@@ -30,6 +31,8 @@ from holdtimer.log.lock import hold
 from holdtimer.log.reading import NoSuchSession, Unfinished, find_session, unfinished
 from holdtimer.script.compiling import find_script
 from holdtimer.script.loading import Loaded, find, load
+from holdtimer.session.hand import Settings
+from holdtimer.sound.bell import Write
 from holdtimer.sound.choosing import choose
 from holdtimer.sound.off import OffPlayer
 from holdtimer.sound.player import Player
@@ -48,6 +51,7 @@ class Wanted:
     speed: float
     loaded: Loaded | None  # None where only a session that was left matters
     left: Unfinished | None
+    settings: Personal
     remark: str | None = None
 
     @property
@@ -63,9 +67,23 @@ class Wanted:
             left=self.left,
         )
 
-    def means(self, player: Player) -> Means:
-        """Return what the run works with."""
-        return Means(self.data, self.person, SteadyClock(self.speed), player)
+    def means(self, player: Player, speed: float | None = None) -> Means:
+        """Return what the run works with, at another speed where one is given."""
+        own = self.settings
+        settings = Settings(own.guard_s, own.back_in_guard_s, own.not_taps)
+        return Means(self.data, self.person, SteadyClock(speed or self.speed), player, settings)
+
+    def player(self, write: Write | None = None) -> tuple[Player, list[str]]:
+        """Return the player and what is to be remarked of it; `write` rings the bell. Raises SoundTrouble."""
+        own = self.settings
+        return choose(
+            self.args.sound or own.sound,
+            SteadyClock(self.speed).now,
+            speed=self.speed,
+            volume=own.volume,
+            speaker_delay_s=own.speaker_delay_s,
+            write=write,
+        )
 
 
 def run(args: Namespace) -> int:
@@ -84,7 +102,8 @@ def run(args: Namespace) -> int:
             left = None
         if loaded is None and left is None:
             raise BadInput(f"no session of {person} was left unfinished")
-        wanted = Wanted(args, data, person, args.speed, loaded, left, holding.remark)
+        settings = read_config(person).values
+        wanted = Wanted(args, data, person, args.speed, loaded, left, settings, holding.remark)
         return _close(wanted) if args.close else _lead(wanted)
 
 
@@ -113,8 +132,7 @@ def open_wanted(wanted: Wanted, player: Player, opening: Opening) -> tuple[Run, 
     left, loaded = wanted.left, wanted.loaded
     remarks = [wanted.remark] if wanted.remark else []
     if opening.goes_on and left is not None and left.log.opened is not None:
-        clock = SteadyClock(left.log.opened.speed)
-        return open_again(Means(wanted.data, wanted.person, clock, player), left), remarks
+        return open_again(wanted.means(player, left.log.opened.speed), left), remarks
     if loaded is None:
         raise BadInput("nothing was left to go on with")
     means = wanted.means(player)
@@ -129,8 +147,7 @@ def open_wanted(wanted: Wanted, player: Player, opening: Opening) -> tuple[Run, 
 def _plain(wanted: Wanted) -> int:
     from holdtimer.live.terminal import KeySource
 
-    clock = SteadyClock(wanted.speed)
-    player, remarks = choose(wanted.args.sound, clock.now, speed=wanted.speed)
+    player, remarks = wanted.player()
     try:
         with KeySource(sys.stdin.fileno()) as keys:
             opening = _settled(wanted, keys)

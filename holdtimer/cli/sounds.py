@@ -11,7 +11,7 @@ from holdtimer.sound.player import steady
 
 def sounds(args: Namespace) -> int:
     """Play every sound in turn and print its name and meaning."""
-    player, remarks = choose(args.sound, steady)
+    player, remarks = choose(args.sound or "auto", steady)
     try:
         for remark in remarks:
             print(remark)

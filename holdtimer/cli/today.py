@@ -8,6 +8,7 @@ from holdtimer.cli import exits
 from holdtimer.cli.faults import BadInput
 from holdtimer.cli.places import DEFAULT_PERSON, data_folder, remembered
 from holdtimer.cli.run import run
+from holdtimer.config import read_config
 from holdtimer.log.anchors import local_now
 from holdtimer.log.past import read_past
 from holdtimer.log.reading import persons
@@ -32,7 +33,7 @@ def today(args: Namespace) -> int:
         )
     data = data_folder(args)
     story = _Today(args, data)
-    app = HoldtimerApp(story.tell)
+    app = HoldtimerApp(story.tell, read_config(args.person or DEFAULT_PERSON).values.theme)
     code = app.run()
     if app.fault is not None:
         raise app.fault
@@ -97,7 +98,7 @@ class _Today:
         return Words(headline, (person, *due_lines(coming, loaded.program)), "begin", tuple(keys))
 
     def _run(self, person: str, program: str) -> Namespace:
-        wanted = {"program": program, "script": None, "speed": 1.0, "sound": "auto", "plain": False}
+        wanted = {"program": program, "script": None, "speed": 1.0, "sound": None, "plain": False}
         return Namespace(**wanted, resume=False, close=False, person=person, data=str(self._data))
 
 

@@ -104,7 +104,7 @@ class Engine:
 
     def press(self, key: str, at: float, handled: float | None = None) -> list[ev.AnyEvent]:
         """Take a key by its name, pressed at `at` and handled at `handled`."""
-        if not self._recorder.is_live:
+        if not self._recorder.is_live or key in self._hand.settings.not_taps:
             return []
         at = ev.exact(max(at, 0.0))
         self._settle(at, key)

@@ -22,6 +22,7 @@ class Settings:
 
     guard_s: float = 0.8
     back_in_guard_s: float = 2.0
+    not_taps: frozenset[str] = frozenset()  # keys that mean nothing at all
 
 
 class Hand:

@@ -1,0 +1,31 @@
+"""`config`: where the settings are, every value in force, and where each comes from."""
+
+from argparse import Namespace
+
+from holdtimer.cli import exits
+from holdtimer.cli.places import data_folder, person_named
+from holdtimer.config import Config, read_config
+
+_SOURCES = {"left out": "left out", "file": "from the file", "person": "from the file, for {person}"}
+
+
+def config(args: Namespace) -> int:
+    """Print the settings in force for a person. Raises ProgramFaults with every fault of the file."""
+    data = data_folder(args)
+    person = person_named(args, data)
+    found = read_config(person)
+    print(f"file: {found.path}{'' if found.exists else ' (there is none yet)'}")
+    print(f"data: {data}")
+    print(f"person: {person}")
+    for name in sorted(found.sources):
+        print(f"{name} = {_value(found, name)}  # {_SOURCES[found.sources[name]].format(person=person)}")
+    return exits.DONE
+
+
+def _value(found: Config, name: str) -> str:
+    value = getattr(found.values, name)
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, frozenset):
+        return "[" + ", ".join(f'"{each}"' for each in sorted(value)) + "]"
+    return f'"{value}"' if isinstance(value, str) else f"{value:g}"
