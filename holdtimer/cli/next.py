@@ -3,12 +3,10 @@
 import json
 import sys
 from argparse import Namespace
-from datetime import datetime
 
 from holdtimer.cli import exits
-from holdtimer.cli.faults import BadInput
+from holdtimer.cli.moments import moment
 from holdtimer.cli.places import data_folder, person_named
-from holdtimer.log.anchors import local_now, local_zone
 from holdtimer.log.past import read_past
 from holdtimer.progression.due import due, due_to_json
 from holdtimer.report.due_text import due_lines
@@ -30,14 +28,3 @@ def next(args: Namespace) -> int:  # noqa: A001 - the command's own name
         for line in due_lines(coming, program):
             print(line)
     return exits.DONE
-
-
-def moment(text: str | None) -> datetime:
-    """Return the time `--at` names, in the local zone where it names none; now when left out."""
-    if text is None:
-        return local_now()
-    try:
-        found = datetime.fromisoformat(text)
-    except ValueError:
-        raise BadInput(f"--at {text}: not a time; write it like 2026-03-29T18:00+01:00") from None
-    return found if found.tzinfo is not None else found.replace(tzinfo=local_zone())

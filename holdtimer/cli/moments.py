@@ -1,0 +1,17 @@
+"""Times given on the command line."""
+
+from datetime import datetime
+
+from holdtimer.cli.faults import BadInput
+from holdtimer.log.anchors import local_now, local_zone
+
+
+def moment(text: str | None) -> datetime:
+    """Return the time `--at` names, in the local zone where it names none; now when left out."""
+    if text is None:
+        return local_now()
+    try:
+        found = datetime.fromisoformat(text)
+    except ValueError:
+        raise BadInput(f"--at {text}: not a time; write it like 2026-03-29T18:00+01:00") from None
+    return found if found.tzinfo is not None else found.replace(tzinfo=local_zone())

@@ -1,0 +1,55 @@
+"""`trend`: over the weeks, for each exercise and side."""
+
+import json
+import sys
+from argparse import Namespace
+from contextlib import suppress
+from pathlib import Path
+
+from holdtimer.cli import exits
+from holdtimer.cli.moments import moment
+from holdtimer.cli.places import data_folder, person_named, remembered
+from holdtimer.log.past import read_past
+from holdtimer.log.reading import last_session
+from holdtimer.progression.trend import Trend, trend_to_json
+from holdtimer.progression.trend import trend as trend_of
+from holdtimer.report.told import program_of
+from holdtimer.report.trend_text import trend_lines
+from holdtimer.script.faults import ProgramFaults
+from holdtimer.script.loading import find, load
+from holdtimer.script.models import Program
+
+NO_TREND = Trend(items=(), sides=(), kept=0, planned=0, left_out=())
+
+
+def trend(args: Namespace) -> int:
+    """Print the trend of a program, of the last one trained with when none is named."""
+    data = data_folder(args)
+    person = person_named(args, data)
+    program = load(find(args.program)).program if args.program else _last_program(data, person)
+    now = moment(args.at)
+    past = read_past(data, person, until=now)
+    for damage in past.damage:
+        print(f"warning: {damage}", file=sys.stderr)
+    found = trend_of(program, past.sessions, now) if program is not None else NO_TREND
+    if args.json:
+        print(json.dumps(trend_to_json(found), ensure_ascii=False, indent=2))
+    elif program is None:
+        print(f"no session of {person} yet")
+    else:
+        for line in trend_lines(found, program):
+            print(line)
+    return exits.DONE
+
+
+def _last_program(data: Path, person: str) -> Program | None:
+    """Return the program of the last session: as its file is now, else as it was then."""
+    log = last_session(data, person)
+    if log is None or log.opened is None:
+        return None
+    name = remembered(data).program
+    with suppress(ProgramFaults):
+        program = load(find(name)).program if name else None
+        if program is not None and program.id == log.opened.program:
+            return program
+    return program_of(log.opened.program_text, log.session)
