@@ -9,7 +9,7 @@ from functools import reduce
 from math import sqrt
 
 # which quarters of a cell are filled: 1 top left, 2 top right, 4 bottom left, 8 bottom right
-_BLOCKS = " ▘▝▀▖▌▞▛▗▚▐▜▄▙▟█"
+BLOCKS = " ▘▝▀▖▌▞▛▗▚▐▜▄▙▟█"
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +78,7 @@ class Bitmap:
         rows = (*self.rows, 0) if self.height % 2 else self.rows
         columns = range(0, self.width, 2)
         return [
-            "".join(_BLOCKS[(top >> x & 3) | (bottom >> x & 3) << 2] for x in columns)
+            "".join(BLOCKS[(top >> x & 3) | (bottom >> x & 3) << 2] for x in columns)
             for top, bottom in zip(rows[::2], rows[1::2], strict=True)
         ]
 
@@ -86,6 +86,17 @@ class Bitmap:
 def _narrowed(row: int, reach: int) -> int:
     """Return the dots of a row that have `reach` filled dots on both sides."""
     return reduce(int.__and__, (row << dx & row >> dx for dx in range(reach + 1)))
+
+
+def read_blocks(rows: list[str]) -> Bitmap:
+    """Return the shape that rows of block characters show; ValueError for any other character."""
+    width = 2 * max(map(len, rows), default=0)
+    units = []
+    for row in rows:
+        cells = [BLOCKS.index(character) for character in row]
+        units.append(sum((cell & 3) << 2 * x for x, cell in enumerate(cells)))
+        units.append(sum((cell >> 2) << 2 * x for x, cell in enumerate(cells)))
+    return Bitmap(width, tuple(units))
 
 
 def empty(width: int, height: int) -> Bitmap:

@@ -154,15 +154,15 @@ def digit_glyph(character: str, size: DigitSize, style: DigitStyle) -> tuple[str
     return tuple(shape.within(pen.width).blocks())
 
 
-def digits(text: str, columns: int, rows: int, style: DigitStyle = "solid") -> list[str]:
-    """Draw `text` as large as it fits; as one plain row where nothing fits.
+def digits(text: str, columns: int, rows: int, style: DigitStyle = "solid", widest: str = "") -> list[str]:
+    """Draw `text` as large as it fits, or as `widest` would fit; as one plain row where nothing fits.
 
     ValueError for anything but digits, ":" and spaces.
     """
     if odd := set(text) - set(_GLYPHS):
         raise ValueError(f"no large glyph for {''.join(sorted(odd))!r}")
-    size = digit_size(text, columns, rows)
-    if size is None:
+    size = digit_size(widest or text, columns, rows)
+    if size is None or size.width(text) > columns:
         return [text]
     glyphs = [digit_glyph(character, size, style) for character in text]
     return [(" " * size.gap).join(row) for row in zip(*glyphs, strict=True)]

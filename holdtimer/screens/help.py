@@ -3,7 +3,7 @@
 from textual.widgets import Static
 
 _HELP = """\
-Any key or a touch is a tap. What it does now is always said at the bottom.
+Any key or a touch is a tap. What it does now stands at the bottom.
 
 Esc         menu: something feels wrong, stop, skip, end
 Backspace   twice: takes the last stamp back
@@ -11,13 +11,14 @@ Backspace   twice: takes the last stamp back
 o           this is an off day (while ready or resting)
 ?           this help
 Ctrl+Q      leave; the session can be resumed"""
+HELP_ROWS = _HELP.count("\n") + 3
 
 
 class HelpPanel(Static):
     """The keys in words; it takes no room while closed."""
 
     DEFAULT_CSS = """
-    HelpPanel { width: 1fr; height: auto; display: none; border: heavy; padding: 0 1; }
+    HelpPanel { width: 1fr; height: auto; display: none; border: heavy $ink; padding: 0 1; }
     HelpPanel.-open { display: block; }
     """
 

@@ -1,6 +1,6 @@
 """The line that says what a tap does now: a key with TAP on it, then the words."""
 
-from holdtimer.screens.bitmap import box
+from holdtimer.screens.bitmap import BLOCKS, box, read_blocks
 from holdtimer.screens.lettering import lettering, plain_lines, word
 
 _FILLED = ("▟█████▙", "███████", "█ TAP █", "▜█████▛")
@@ -26,10 +26,12 @@ def tap_rows(words: str, columns: int, rows: int, live: bool = True) -> list[str
 
 
 def _beside(key: list[str], words: list[str], space: int) -> list[str]:
-    """Set the words at half height beside the key."""
-    above = (len(key) - len(words) + 1) // 2
-    below = len(key) - len(words) - above
-    lines = [""] * above + words + [""] * below
+    """Set the words at half height beside the key; large ones to the half row."""
+    spare = len(key) - len(words)
+    if not set("".join(words)) <= set(BLOCKS):
+        lines = [""] * ((spare + 1) // 2) + words + [""] * (spare // 2)
+    else:
+        lines = read_blocks(words).raised(spare, spare).blocks()
     return [f"{one}{'':{space}}{other}" for one, other in zip(key, lines, strict=True)]
 
 

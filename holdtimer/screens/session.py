@@ -5,39 +5,54 @@ from collections.abc import Callable
 
 from textual import events
 from textual.app import ComposeResult
-from textual.containers import Horizontal
+from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
 
 from holdtimer.live.driver import Driver
-from holdtimer.screens.help import HelpPanel
+from holdtimer.screens.arrangement import SIDES, USUAL, Arrangement, arrange
+from holdtimer.screens.help import HELP_ROWS, HelpPanel
 from holdtimer.screens.keyed import KeyedScreen
-from holdtimer.screens.menu import MenuPanel
-from holdtimer.screens.session_view import LastFailures, View, view
+from holdtimer.screens.menu import MenuPanel, menu_rows
+from holdtimer.screens.session_view import Kept, view
+from holdtimer.screens.view import View
 from holdtimer.screens.widgets.big_digits import BigDigits
 from holdtimer.screens.widgets.big_words import BigWords
+from holdtimer.screens.widgets.lines import Lines
 from holdtimer.screens.widgets.notice import Notice
 from holdtimer.screens.widgets.ruler import Ruler
 from holdtimer.screens.widgets.tap_bar import TapBar
+from holdtimer.screens.widgets.word_stack import WordStack
+from holdtimer.screens.window_view import LastFailures
 from holdtimer.session.events import AnyEvent, Rest
+from holdtimer.session.menu import Menu
 
 TICKS_PER_S = 20
+_TOO_SMALL = "make the window larger, or Ctrl -"
+
+Shown = tuple[View, Menu | None, bool]
 
 
 class SessionScreen(KeyedScreen):
     """Shows the state of the driver's engine; every key goes straight to the driver."""
 
     DEFAULT_CSS = """
-    SessionScreen { padding: 0 1; }
-    SessionScreen #top { height: 1; }
-    SessionScreen #heading { width: 1fr; text-style: bold; }
-    SessionScreen #place { width: auto; text-style: bold; }
-    SessionScreen #digits { height: 1fr; min-height: 1; }
-    SessionScreen #remaining { width: 1fr; text-align: center; text-style: bold; }
-    SessionScreen #lines { height: auto; max-height: 12; }
-    SessionScreen .-none { display: none; }
-    SessionScreen.-no-clock #digits { display: none; }
-    SessionScreen.-no-clock #headline { margin-top: 1; }
-    SessionScreen.-no-clock #lines { height: 1fr; margin-top: 1; }
+    SessionScreen { padding: 0 1; overflow: hidden; }
+    SessionScreen #top { height: 1; text-style: bold; }
+    SessionScreen #heading { width: 1fr; height: 1; }
+    SessionScreen #place { width: auto; height: 1; }
+    SessionScreen #stage { height: 1fr; overflow: hidden; }
+    SessionScreen.-framed #stage { border: outer $ink; padding: 0 1; }
+    SessionScreen #clock { height: auto; }
+    SessionScreen #left, SessionScreen #right { width: 1fr; height: 1fr; }
+    SessionScreen #lines { height: 1fr; }
+    SessionScreen #menu, SessionScreen #help {
+        border-title-color: $ink; border-title-background: $field;
+        border-subtitle-color: $ink; border-subtitle-background: $field;
+    }
+    SessionScreen.-in-work #menu, SessionScreen.-in-work #help {
+        border: heavy $work-ink; border-title-color: $work-ink; border-title-background: $work-field;
+        border-subtitle-color: $work-ink; border-subtitle-background: $work-field;
+    }
     """
 
     def __init__(
@@ -48,22 +63,26 @@ class SessionScreen(KeyedScreen):
         self._driver = driver
         self._last = last
         self._remarks = remarks
-        self._shown: View | None = None
+        self._shown: Shown | None = None
+        self._heading, self._place = (Static(id=name, markup=False) for name in ("heading", "place"))
+        self._top = Horizontal(self._heading, self._place, id="top")
+        self._left, self._right = WordStack(id="left"), WordStack(id="right")
+        self._digits = BigDigits(id="digits", least=1)
+        self._clock = Horizontal(self._left, self._digits, self._right, id="clock")
+        self._ruler, self._headline, self._lines = (
+            Ruler(id="ruler"),
+            BigWords(id="headline"),
+            Lines(id="lines"),
+        )
+        self._menu, self._help = MenuPanel(id="menu"), HelpPanel()
+        self._notice, self._tap = Notice(id="notice"), TapBar(id="tap")
 
     def compose(self) -> ComposeResult:
         """Lay the parts out from top to bottom."""
-        with Horizontal(id="top"):
-            yield Static(id="heading", markup=False)
-            yield Static(id="place", markup=False)
-        yield Notice(id="notice")
-        yield BigDigits(id="digits")
-        yield Static(id="remaining", markup=False)
-        yield Ruler(id="ruler")
-        yield BigWords(id="headline")
-        yield Static(id="lines", markup=False)
-        yield MenuPanel(id="menu")
-        yield HelpPanel()
-        yield TapBar(id="tap")
+        yield self._top
+        with Vertical(id="stage"):
+            yield from (self._clock, self._ruler, self._headline, self._lines, self._menu, self._help)
+        yield from (self._notice, self._tap)
 
     def on_mount(self) -> None:
         """Begin to tick."""
@@ -80,17 +99,14 @@ class SessionScreen(KeyedScreen):
         """Let memory be collected again."""
         gc.enable()
 
-    def on_resize(self, event: events.Resize) -> None:
-        """Give the words as much room as the terminal has."""
-        rows = event.size.height
-        self.query_one("#tap", TapBar).styles.height = 4 if rows < 30 else 6 if rows < 50 else 8
-        self.query_one("#ruler", Ruler).styles.height = 4 if rows < 30 else 5 if rows < 50 else 6
-        self.query_one("#headline", BigWords).max_rows = 3 if rows < 30 else 6 if rows < 50 else 9
+    def on_resize(self, event: events.Resize) -> None:  # noqa: ARG002
+        """Arrange all anew."""
+        self._shown = None
+        self._show()
 
     def press(self, name: str, at: float) -> None:
         """Hand the key to the driver; `?` also turns the help."""
-        panel = self.query_one(HelpPanel)
-        panel.turn(name == "question_mark" and not panel.is_open)
+        self._help.turn(name == "question_mark" and not self._help.is_open)
         self._driver.key(name, at)
         self._show()
 
@@ -109,38 +125,71 @@ class SessionScreen(KeyedScreen):
         if self._driver.is_done:
             self.dismiss()
 
-    def _troubles(self) -> tuple[str, ...]:
-        noted = ("noted, not yet saved",) if self._driver.is_noted_only else ()
-        return (*noted, *self._remarks)
+    # -- what is seen ------------------------------------------------------------------------------------
 
     def _show(self) -> None:
         """Change what differs from what is shown."""
-        engine = self._driver.engine
-        now_shown = view(engine, self._driver.now(), self._last, self._troubles())
-        self.query_one("#menu", MenuPanel).menu = engine.menu
+        driver = self._driver
+        kept: Kept = "noted" if driver.is_noted_only else "saved" if driver.is_saved else "written"
+        seen = view(driver.engine, driver.now(), self._last, (*self._small(), *self._remarks), kept)
+        now_shown = (seen, driver.engine.menu, self._help.is_open)
         if now_shown == self._shown:
             return
         self._shown = now_shown
-        self.set_class(now_shown.tone == "work", "-in-work")
-        self.set_class(not now_shown.digits, "-no-clock")
-        self.query_one("#heading", Static).update(now_shown.heading)
-        self.query_one("#place", Static).update(now_shown.place)
-        self.query_one("#notice", Notice).text = " · ".join(now_shown.notices)
-        digits = self.query_one("#digits", BigDigits)
-        digits.look = "solid" if now_shown.tone == "work" else "hollow"
-        digits.text = now_shown.digits
-        self._put("#remaining", now_shown.remaining)
-        self._put("#lines", "\n".join(now_shown.lines))
-        headline = self.query_one("#headline", BigWords)
-        headline.text = now_shown.headline
-        headline.set_class(not now_shown.headline, "-none")
-        ruler = self.query_one("#ruler", Ruler)
-        ruler.data = now_shown.ruler
-        ruler.set_class(now_shown.ruler is None, "-none")
-        tap = self.query_one("#tap", TapBar)
-        tap.words, tap.live = now_shown.tap, now_shown.tap_counts
+        menu, has_help = now_shown[1:]
+        covered = menu_rows(menu) if menu is not None else HELP_ROWS if has_help else 0
+        rows = arrange(seen, *self.app.size, covered)
+        self._menu.menu = menu
+        self._help.display = has_help and menu is None
+        self._make_room(rows)
+        self._show_clock(seen, rows, is_covered=covered > 0)
+        self._show_words(seen, rows, is_covered=covered > 0)
 
-    def _put(self, selector: str, text: str) -> None:
-        widget = self.query_one(selector, Static)
+    def _small(self) -> tuple[str, ...]:
+        is_small = self.app.size.width < USUAL[0] or self.app.size.height < USUAL[1]
+        return (_TOO_SMALL,) if is_small else ()
+
+    def _make_room(self, rows: Arrangement) -> None:
+        """Give each part its rows."""
+        self._headline.max_rows = max(1, rows.headline)
+        self._headline.styles.padding = (rows.above, 0, rows.below, 0)
+        for widget, height in (
+            (self._top, rows.heading),
+            (self._clock, rows.digits),
+            (self._ruler, rows.ruler),
+            (self._headline, rows.above + rows.headline + rows.below),
+            (self._lines, rows.lines),
+            (self._notice, rows.notice),
+            (self._tap, rows.tap),
+        ):
+            widget.display = height > 0
+            widget.styles.height = height
+
+    def _show_clock(self, seen: View, rows: Arrangement, is_covered: bool) -> None:
+        """Show the field, the digits and the words beside them."""
+        self.set_class(seen.state == "work", "-in-work")
+        self.set_class(rows.is_framed, "-framed")
+        self._digits.display = bool(seen.digits)
+        self._digits.styles.width = rows.digits_columns
+        self._digits.look = "solid" if seen.state in ("work", "count-in") else "hollow"
+        self._digits.widest, self._digits.text = seen.widest, seen.digits
+        for stack, side in ((self._left, "left"), (self._right, "right")):
+            stack.display = bool(seen.beside) and side == seen.beside_at and not is_covered
+            stack.most, stack.words = rows.beside, seen.beside
+
+    def _show_words(self, seen: View, rows: Arrangement, is_covered: bool) -> None:
+        """Say what is to be said; under a menu the way out stays in sight."""
+        heading = f"Way out: {seen.way_out}" if is_covered and seen.way_out else seen.heading
+        said = [seen.alarm] if seen.alarm and rows.notice > 1 else [seen.alarm, *seen.notices]
+        _say(self._heading, heading)
+        _say(self._place, seen.place(heading, self.app.size.width - SIDES))
+        self._ruler.data = seen.ruler
+        self._headline.text, self._lines.lines = seen.headline, seen.lines
+        self._notice.text = " · ".join(filter(None, said))
+        self._tap.words, self._tap.live = seen.tap, seen.tap_counts
+
+
+def _say(widget: Static, text: str) -> None:
+    """Let a widget show a text, unless it already does."""
+    if text != widget.content:
         widget.update(text)
-        widget.set_class(not text, "-none")

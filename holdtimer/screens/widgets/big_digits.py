@@ -13,7 +13,8 @@ class BigDigits(Painted):
     """A number of seconds or m:ss, solid in work and hollow out of work, in the middle of its room.
 
     Only the glyphs that changed are drawn again. Short texts are filled up with blanks at the left to `least`
-    characters, so that the digits keep their size and place from 9 to 10.
+    characters, so that the digits keep their place from 9 to 10; they keep their size where `widest` tells
+    the widest text to come.
     """
 
     DEFAULT_CSS = """
@@ -22,6 +23,7 @@ class BigDigits(Painted):
 
     text: reactive[str] = reactive("", repaint=False)
     look: reactive[DigitStyle] = reactive("solid", repaint=False)
+    widest: reactive[str] = reactive("", repaint=False)
 
     def __init__(self, text: str = "", look: DigitStyle = "solid", *, least: int = 2, **named: Any) -> None:
         super().__init__(**named)
@@ -31,12 +33,16 @@ class BigDigits(Painted):
 
     def paint(self, columns: int, rows: int) -> list[str]:
         """Return the digits in the middle of so many columns and rows."""
-        drawn = digits(self._shown(self.text), columns, rows, self.look)
+        drawn = digits(self._shown(self.text), columns, rows, self.look, self.widest)
         above = max(0, rows - len(drawn)) // 2
         return [""] * above + [row.center(columns) for row in drawn]
 
     def watch_look(self) -> None:
         """Draw the other style."""
+        self.repaint()
+
+    def watch_widest(self) -> None:
+        """Draw in the other size."""
         self.repaint()
 
     def watch_text(self, before: str, now: str) -> None:
@@ -47,7 +53,7 @@ class BigDigits(Painted):
     def changed(self, before: str, now: str) -> list[Region]:
         """Return the regions of the glyphs that differ; none stands for the whole widget."""
         width, height = self.content_size
-        size = digit_size(_pattern(now), width, height)
+        size = digit_size(self.widest or _pattern(now), width, height)
         if size is None or _pattern(before) != _pattern(now):
             return []
         x = self.gutter.left + (width - size.width(now)) // 2

@@ -1,15 +1,18 @@
-"""One-line notices of what is wrong with sound, keys or the log."""
+"""Notices of what is wrong with sound, keys or the log."""
 
 from typing import Any
 
 from textual.reactive import reactive
 
-from holdtimer.screens.lettering import plain_lines
+from holdtimer.screens.lettering import plain_lines, word
 from holdtimer.screens.widgets.painted import Painted
 
 
 class Notice(Painted):
-    """A line in reverse with a "!" before it; it takes no row while there is nothing to say."""
+    """Words in reverse, in large letters from four rows on, with a "!" before them in one row.
+
+    It takes no row while there is nothing to say.
+    """
 
     DEFAULT_CSS = """
     Notice { width: 1fr; height: 1; text-style: bold reverse; }
@@ -28,6 +31,9 @@ class Notice(Painted):
         self.set_class(not self.text, "-empty")
         self.repaint()
 
-    def paint(self, columns: int, rows: int) -> list[str]:  # noqa: ARG002
-        """Return the notice, shortened by "…" where it is too long."""
-        return plain_lines(f" !  {self.text}", columns, 1)
+    def paint(self, columns: int, rows: int) -> list[str]:
+        """Return the notice; a plain one is shortened by "…" where it is too long."""
+        shape = word(self.text, rows - 1)
+        if shape is None or shape.width > 2 * columns - 4:
+            return [""] * ((rows - 1) // 2) + plain_lines(f" !  {self.text}", columns, 1)
+        return shape.raised(1, 1).shifted(4).blocks()

@@ -202,3 +202,82 @@ def demo_unheard():
         stage.wait(1)
 
     return staged(play)
+
+
+def demo_dropped():
+    def play(stage):
+        stage.until("wall-sit")
+        stage.wait(69)
+        stage.tap()
+        stage.wait(1)
+        stage.tap()
+        stage.wait(0.2)
+
+    return staged(play)
+
+
+def demo_way_back():
+    def play(stage):
+        stage.until("heel-raise", "left")
+        stage.wait(40)
+        stage.tap()
+        stage.wait(12)
+
+    return staged(play)
+
+
+def demo_working_left():
+    def play(stage):
+        stage.until("heel-raise", "left")
+        stage.wait(8)
+
+    return staged(play)
+
+
+def demo_window_over():
+    def play(stage):
+        stage.until("wall-sit")
+        stage.wait(90)
+
+    return staged(play)
+
+
+def demo_rest_ready():
+    def play(stage):
+        stage.until("heel-raise", "left")
+        stage.wait(70)
+        stage.tap()
+        stage.wait(35)
+        stage.tap()
+        stage.wait(0.2)
+
+    return staged(play)
+
+
+def demo_help():
+    def play(stage):
+        stage.wait(3)
+        stage.screen.press("question_mark", stage.clock.time)
+
+    return staged(play)
+
+
+def demo_menu_out():
+    def play(stage):
+        stage.until("wall-sit")
+        stage.wait(69)
+        stage.tap()
+        stage.wait(4)
+        stage.tap("escape")
+
+    return staged(play)
+
+
+def demo_over():
+    def play(stage):
+        stage.until("split-dip", "left")
+        stage.wait(40)
+        stage.tap()
+        stage.wait(1)
+
+    return staged(play, script="B")
