@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, time, timedelta
 
 from holdtimer.progression.history import History
 from holdtimer.progression.wording import counted, from_words
@@ -56,7 +56,7 @@ def spacing(program: Program, history: History, now: datetime) -> Spacing:
     Hard sessions of every program count: it is the body that recovers. 48 h of recovery are common practice,
     with no source of their own; after sets to failure they are a floor.
     """
-    hard = [_span(each, program) for each in history.sessions if each.is_hard]
+    hard = [_span(each, program, now) for each in history.sessions if each.is_hard]
     starts, ends = sorted(start for start, _ in hard), [end for _, end in hard]
     moment = now.astimezone(UTC)
     rested = max(ends) + timedelta(hours=program.spacing.recovery_h) if ends else None
@@ -81,16 +81,26 @@ def kept_and_planned(program: Program, own: Sequence[PastSession], now: datetime
     return len(hard), weeks * program.spacing.per_week[0]
 
 
-def _span(session: PastSession, program: Program) -> tuple[datetime, datetime]:
+def _span(session: PastSession, program: Program, now: datetime) -> tuple[datetime, datetime]:
     """Return start and end of a hard session in UTC.
 
-    A day with no time counts from its end; where no end is known it is the start and the script's length.
+    A day with no time counts from its end, midnight in the zone of `now`; an end that is not known is the start
+    and the script's length.
     """
     assert session.started is not None  # noqa: S101 - the history leaves others out
     start = session.started.astimezone(UTC)
-    if session.ended is not None and session.ended.astimezone(UTC) > start:
-        return start, session.ended.astimezone(UTC)
-    return start, start + _length(session, program)
+    if session.ended is None or session.ended.astimezone(UTC) <= start:
+        return start, start + _length(session, program)
+    if _is_whole_day(session.started, session.ended):
+        next_day = session.started.date() + timedelta(days=1)
+        midnight = datetime.combine(next_day, time(), now.tzinfo).astimezone(UTC)
+        return midnight, midnight
+    return start, session.ended.astimezone(UTC)
+
+
+def _is_whole_day(started: datetime, ended: datetime) -> bool:
+    """Whether a session is only known by its date: it lasts from midnight to midnight."""
+    return started.time() == time() and ended - started == timedelta(days=1)
 
 
 def _length(session: PastSession, program: Program) -> timedelta:

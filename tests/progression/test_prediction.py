@@ -48,9 +48,9 @@ CASES = {
     "one failure": [Trial(0.6, 75, True)],
     "a failure and runs to the end": [Trial(0.6, 90, False), Trial(0.66, 90, False), Trial(0.72, 80, True)],
     "failures at three loads": [Trial(10, 88, True), Trial(12, 61, True), Trial(11, 70, True)],
-    "windows of two lengths": [Trial(5, 60, False), Trial(5, 100, True), Trial(5.5, 90, False), Trial(6, 55, True)],
+    "two windows": [Trial(5, 60, False), Trial(5, 100, True), Trial(5.5, 90, False), Trial(6, 55, True)],
     "early, against a run to the end": [Trial(0.6, 10, True), Trial(0.6, 90, False)],
-    "loads in kilograms": [Trial(40, 66, True), Trial(42.5, 62, True), Trial(45, 58, True), Trial(37.5, 90, False)],
+    "kilograms": [Trial(40, 66, True), Trial(42.5, 62, True), Trial(45, 58, True), Trial(37.5, 90, False)],
     "eight of one load": [Trial(0.6, s, s < 90) for s in (66, 71, 90, 75, 80, 90, 90, 84)],
 }  # fmt: skip
 
@@ -126,7 +126,7 @@ def test_far_apart_results_still_give_finite_numbers():
 
 @pytest.mark.parametrize("name", ["one failure", "failures at three loads", "eight of one load"])
 def test_the_range_is_the_central_eighty_per_cent_of_the_next_result(name):
-    """Against the whole posterior, summed over a fine grid: noise of the day and what is not known of a and k."""
+    """Against the whole posterior, summed over a fine grid: the noise of the day and what is unknown."""
     np = pytest.importorskip("numpy")
     norm = pytest.importorskip("scipy.stats").norm
     trials = CASES[name]

@@ -6,6 +6,9 @@ import pytest
 from holdtimer.progression.due import due, due_to_json
 from holdtimer.progression.history import read_history
 from holdtimer.progression.spacing import kept_and_planned, spacing
+from holdtimer.session import events as ev
+from holdtimer.session.fold import fold
+from holdtimer.session.past import past_session
 
 BERLIN = ZoneInfo("Europe/Berlin")
 
@@ -130,6 +133,51 @@ def test_where_no_end_is_known_the_script_tells_the_length(program, diary, pause
     assert pause([diary.session(0, started=start, ended=start)], now).earliest == found.earliest
     unknown = pause([diary.session(0, started=start, ended=None, script="gone")], now)
     assert unknown.earliest == start + timedelta(hours=49)
+
+
+def paper(day, **fields):
+    """A hard session that was kept on paper: a row of it, folded and read as every session is."""
+    result = {
+        "set": 1,
+        "exercise": "wall-sit",
+        "side": "both",
+        "rung": "low",
+        "window_s": 90,
+        "band_s": (60, 90),
+    }
+    opened = ev.Opened(
+        n=0, t=0, kind="paper", session=str(day), person="W", program="chair-and-wall", script="A"
+    )
+    row = ev.PaperResult(n=1, t=0, started=str(day), first_failure_s=75, **result, **fields)
+    return past_session(fold([opened, row, ev.Closed(n=2, t=0, reason="finished")]))
+
+
+@pytest.mark.parametrize(
+    ("day", "again"),
+    [
+        ("2025-03-28T00:00:00+01:00", "2025-03-31T01:00:00+02:00"),  # 48 h from midnight of the 29th
+        ("2025-03-30T00:00:00+01:00", "2025-04-02T00:00:00+02:00"),
+        ("2025-10-26T00:00:00+02:00", "2025-10-29T00:00:00+01:00"),
+    ],
+)
+def test_a_paper_row_with_a_date_only_counts_from_the_end_of_its_day(program, day, again):
+    at = datetime.fromisoformat(again).astimezone(BERLIN) - timedelta(hours=1)
+    found = due(program, [paper(day, date_only=True)], at)
+    assert due_to_json(found)["earliest_start"] == again
+    assert found.spacing.warning == "early: 47 h so far"
+
+
+def test_seven_days_count_from_the_end_of_a_day_on_paper_too(program):
+    days = [paper(f"2026-05-{day}T00:00:00+02:00", date_only=True) for day in (11, 13, 15)]
+    found = due(program, days, datetime(2026, 5, 18, 12, 0, tzinfo=BERLIN))
+    assert due_to_json(found)["earliest_start"] == "2026-05-19T00:00:00+02:00"
+    assert found.spacing.done_last_7_days == 3
+
+
+def test_a_paper_row_with_its_times_counts_from_its_end(program):
+    row = paper("2026-05-11T18:00:00+02:00", ended="2026-05-11T18:25:00+02:00")
+    at = datetime(2026, 5, 12, 12, 0, tzinfo=BERLIN)
+    assert due_to_json(due(program, [row], at))["earliest_start"] == "2026-05-13T18:25:00+02:00"
 
 
 def test_a_session_left_unfinished_is_hard_until_its_last_event(diary, pause, now):

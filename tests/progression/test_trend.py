@@ -1,0 +1,278 @@
+import json
+import math
+import random
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from holdtimer.progression.trend import side_words, trend, trend_to_json
+
+
+@pytest.fixture
+def wall_sit(program, now):
+    def find(past):
+        return next(
+            each
+            for each in trend_to_json(trend(program, past, now))["items"]
+            if each["exercise"] == "wall-sit"
+        )
+
+    return find
+
+
+@pytest.fixture
+def heels(program, now, diary):
+    def find(left, right, apart=3):
+        """The two sides compared after results, oldest first, one a session."""
+        past = []
+        for side, words in (("left", left), ("right", right)):
+            past += [
+                replace(each, session=f"{each.session}-{side}")
+                for each in diary.weeks(words, exercise="heel-raise", side=side, kind="reps", apart=apart)
+            ]
+        return trend(program, past, now)
+
+    return find
+
+
+def test_a_person_with_no_log_has_an_empty_trend(program, now):
+    assert trend_to_json(trend(program, [], now)) == {
+        "format": 1, "items": [], "sides": [], "kept": {"sessions": 0, "planned": 0},
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("words", "apart", "missing"),
+    [
+        ("low:75", 7, "needs 5 more results and 2 more failures and 21 more days"),
+        ("low:75, low:75, low:75, low:75, low:75", 7, "needs 1 more result"),
+        ("low:75, low:75, low:end, low:end, low:end, low:end", 7, "needs 1 more failure"),
+        ("low:75, low:75, low:75, low:75, low:75, low:75", 4, "needs 1 more day"),
+        ("low:75, low:75o, low:75r, low:silent, low:75, low:75, low:75, low:75", 7, "needs 1 more result"),
+    ],
+)
+def test_what_is_missing_is_told(diary, wall_sit, words, apart, missing):
+    item = wall_sit(diary.weeks(words, apart=apart))
+    assert item["missing"] == missing
+    assert item["change_per_week_pct"] is None
+    assert item["change_interval_pct"] is None
+    assert item["sentence"] == f"both sides: too early to say: {missing}"
+
+
+def test_the_typical_time_needs_no_minimum(diary, wall_sit):
+    item = wall_sit(diary.weeks("low:75"))
+    assert (item["typical_s"], item["typical_is_at_least"]) == (75.0, False)
+
+
+def test_the_typical_time_is_that_of_the_present_rung(diary, wall_sit):
+    item = wall_sit(diary.weeks("middle:50, low:70, low:end, low:80, low:silent"))
+    assert (item["rung"], item["typical_s"], item["sets"], item["censored"]) == ("low", 80.0, 4, 1)
+
+
+def test_where_the_median_is_not_reached_it_is_at_least_the_longest_window(diary, wall_sit):
+    item = wall_sit(diary.weeks("low:70, low:end, low:end"))
+    assert (item["typical_s"], item["typical_is_at_least"]) == (90.0, True)
+
+
+def growing(per_week, noise, sets=18, seed=3, loads=("low",), k=-1.88, start=62):
+    """Words of a person whose time grows so much a week, at rungs that follow each other."""
+    chance, words = random.Random(seed), []
+    ladder = {"high": 0.60, "middle": 0.63, "low": 0.66, "lower": 0.72, "thighs level": 0.80}
+    for index in range(sets):
+        rung = loads[index * len(loads) // sets]
+        log = (
+            math.log(start)
+            + per_week * index * 3 / 7
+            + k * math.log(ladder[rung] / 0.66)
+            + chance.gauss(0, noise)
+        )
+        words.append(f"{rung}:{math.exp(log):.3f}" if math.exp(log) < 90 else f"{rung}:end")
+    return words
+
+
+@pytest.mark.parametrize(
+    ("per_week", "noise", "seed", "sentence"),
+    [
+        (0.05, 0.05, 3, "both sides: stronger"),
+        (-0.05, 0.05, 3, "both sides: weaker"),
+        (0.015, 0.12, 1, "both sides: probably stronger, not certain"),
+        (-0.02, 0.12, 4, "both sides: probably weaker, not certain"),
+        (0.0, 0.12, 1, "both sides: no change that could be told from day to day"),
+    ],
+)
+def test_a_plain_sentence_comes_first(diary, wall_sit, per_week, noise, seed, sentence):
+    item = wall_sit(diary.weeks(growing(per_week, noise, seed=seed)))
+    assert item["sentence"] == sentence
+    low, high = item["change_interval_pct"]
+    assert low < item["change_per_week_pct"] < high
+    assert (low > 0 or high < 0) == (sentence in ("both sides: stronger", "both sides: weaker"))
+
+
+@pytest.mark.parametrize("loads", [("low",), ("middle", "low", "lower")])
+@pytest.mark.parametrize("seed", [1, 2, 3, 4])
+def test_change_per_week_agrees_with_a_reference_library_to_three_digits(diary, wall_sit, now, loads, seed):
+    lifelines = pytest.importorskip("lifelines")
+    pandas = pytest.importorskip("pandas")
+    past = diary.weeks(growing(0.03, 0.15, seed=seed, loads=loads, start=74))
+    ladder = {"middle": 0.63, "low": 0.66, "lower": 0.72}
+    rows = []
+    for session in past:
+        done = session.results[0]
+        seconds = done.first_failure_s or done.window_s
+        weeks = (session.started - past[0].started) / timedelta(weeks=1)
+        rows.append((weeks, seconds * ladder[done.rung] ** 1.88, done.first_failure_s is not None))
+    assert not all(failed for *_, failed in rows)
+    frame = pandas.DataFrame(rows, columns=["week", "T", "E"])
+    fitted = lifelines.LogNormalAFTFitter().fit(frame, "T", "E")
+    slope = fitted.params_["mu_", "week"]
+    bounds = fitted.confidence_intervals_.loc[("mu_", "week")]
+    item = wall_sit(past)
+    assert item["change_per_week_pct"] == pytest.approx(100 * math.expm1(slope), rel=1e-3, abs=1e-3)
+    assert item["change_interval_pct"] == pytest.approx(
+        [100 * math.expm1(each) for each in bounds], rel=1e-3, abs=2e-3
+    )
+
+
+def test_where_loads_are_not_known_the_rung_is_a_factor(diary, program, now):
+    lifelines = pytest.importorskip("lifelines")
+    pandas = pytest.importorskip("pandas")
+    seconds = [50, 55, 61, 66, 70, 45, 52, 50, 58, 66]
+    rungs = ["two hands"] * 5 + ["fingertips"] * 5
+    words = [f"{rung}:{time}" for rung, time in zip(rungs, seconds, strict=True)]
+    words[4] = "two hands:end"
+    past = diary.weeks(words, exercise="heel-raise", side="left", kind="reps")
+    frame = pandas.DataFrame(
+        {"week": [index * 3 / 7 for index in range(10)], "hard": [0] * 5 + [1] * 5,
+         "T": [*seconds[:4], 90, *seconds[5:]], "E": [True] * 4 + [False] + [True] * 5}
+    )  # fmt: skip
+    fitted = lifelines.LogNormalAFTFitter().fit(frame, "T", "E")
+    item = trend_to_json(trend(program, past, now))["items"][0]
+    assert item["sentence"].startswith("left: ")
+    assert item["change_per_week_pct"] == pytest.approx(
+        100 * math.expm1(fitted.params_["mu_", "week"]), rel=1e-3
+    )
+
+
+def test_a_new_rung_at_every_result_tells_no_change(diary, program, now):
+    words = [
+        "two hands:75",
+        "fingertips:70",
+        "no hands:70",
+        "two hands:end",
+        "fingertips:end",
+        "no hands:end",
+    ]
+    past = diary.weeks(words, exercise="heel-raise", side="left", kind="reps", apart=7)
+    item = trend_to_json(trend(program, past, now))["items"][0]
+    assert "at too many rungs" in item["missing"]
+
+
+def test_failures_on_one_day_and_runs_to_the_end_ever_after_tell_no_change(diary, wall_sit):
+    past = [
+        *diary.weeks("low:70, low:72, low:75", last=30, apart=0.0),
+        *diary.weeks("low:end, low:end, low:end, low:end"),
+    ]
+    past = [replace(each, session=str(index)) for index, each in enumerate(past)]
+    assert "too close together" in wall_sit(past)["missing"]
+
+
+def test_results_without_any_scatter_still_give_finite_numbers(diary, wall_sit):
+    item = wall_sit(diary.weeks("low:75, low:75, low:75, low:75, low:75, low:75", apart=7))
+    assert item["change_per_week_pct"] == pytest.approx(0, abs=1e-3)
+    assert all(math.isfinite(each) for each in item["change_interval_pct"])
+
+
+# ---- the weaker side
+
+
+def test_the_weaker_side_is_told_in_per_cent_of_the_stronger(heels):
+    """60 s against 75 s is 80 %: the symmetry index of one limb at a time."""
+    found = heels("fingertips:60", "fingertips:75")
+    assert trend_to_json(found)["sides"] == [
+        {"exercise": "heel-raise", "weaker": "left", "percent": 80.0, "bound": False}
+    ]
+    assert side_words(found.sides[0]) == "left lasts 80 % as long as right"
+    assert heels("fingertips:75", "fingertips:60").sides[0].weaker == "right"
+
+
+def test_a_side_that_ran_to_the_end_makes_it_a_bound(heels):
+    side = heels("fingertips:60", "fingertips:end").sides[0]
+    assert (side.weaker, side.percent, side.is_bound) == ("left", pytest.approx(66.667, abs=1e-3), True)
+    assert side_words(side) == "left lasts at most 67 % as long as right"
+    assert heels("fingertips:end", "fingertips:60").sides[0].weaker == "right"
+
+
+@pytest.mark.parametrize(
+    ("left", "right"),
+    [
+        ("fingertips:end", "fingertips:end"),
+        ("two hands:75", "fingertips:75"),
+        ("fingertips:75", "fingertips:silent"),
+    ],
+)
+def test_sides_that_can_not_be_compared_are_not(heels, left, right):
+    side = heels(left, right).sides[0]
+    assert (side.weaker, side.percent, side.is_bound) == (None, None, False)
+    assert side_words(side) is None
+
+
+def test_equal_sides_are_equal(heels):
+    side = heels("fingertips:75", "fingertips:75").sides[0]
+    assert (side.weaker, side.percent) == (None, 100.0)
+
+
+def test_at_different_rungs_the_hardest_that_both_have_done_is_compared(heels):
+    side = heels("two hands:60, fingertips:80", "two hands:75").sides[0]
+    assert (side.weaker, side.percent) == ("left", pytest.approx(80))
+
+
+def test_holds_at_different_loads_are_compared_at_equal_load(diary, now, program_text):
+    """Trade rule T2/T1 = (L2/L1)**n with the knee's -1.88: 75 s at 0.72 would be 88.3 s at 0.66."""
+    from holdtimer.script.loading import loads
+
+    each_side = loads(
+        program_text.replace(
+            'name = "Wall sit"\nkind = "hold"\nsides = "both"',
+            'name = "Wall sit"\nkind = "hold"\nsides = "each"',
+        ),
+        "x",
+    ).program
+    past = [diary.session(3, diary.result("low:70", side="left"), diary.result("lower:75", side="right"))]
+    side = next(each for each in trend(each_side, past, now).sides if each.exercise == "wall-sit")
+    assert side.weaker == "left"
+    assert side.percent == pytest.approx(100 * 70 / (75 * (0.66 / 0.72) ** -1.88))
+
+
+# ---- the rest
+
+
+def test_the_share_of_the_window_under_tension_is_told(program, diary, now):
+    past = diary.weeks("low:45, low:end")
+    assert trend(program, past, now).items[0].tension == pytest.approx(0.75)
+
+
+def test_sessions_kept_are_told(program, diary, now):
+    past = diary.weeks("low:75, low:75, low:75", apart=7)
+    assert trend_to_json(trend(program, past, now))["kept"] == {"sessions": 3, "planned": 2}
+
+
+words = st.builds(
+    "{}:{}".format,
+    st.sampled_from(["high", "low", "thighs level"]),
+    st.one_of(st.integers(1, 90).map(str), st.sampled_from(["end", "late", "silent", "75o"])),
+)
+
+
+@settings(deadline=None, max_examples=60)
+@given(st.lists(words, max_size=15), st.randoms(use_true_random=False))
+def test_every_trend_is_sound_json_whatever_the_order(diary, program, now, listed, chance):
+    past = diary.weeks(listed)
+    told = trend_to_json(trend(program, past, now))
+    assert json.loads(json.dumps(told, allow_nan=False)) == told
+    chance.shuffle(past)
+    assert trend_to_json(trend(program, past, now)) == told
+    for item in told["items"]:
+        assert (item["missing"] is None) == (item["change_per_week_pct"] is not None)
