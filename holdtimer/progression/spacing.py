@@ -84,8 +84,8 @@ def kept_and_planned(program: Program, own: Sequence[PastSession], now: datetime
 def _span(session: PastSession, program: Program, now: datetime) -> tuple[datetime, datetime]:
     """Return start and end of a hard session in UTC.
 
-    A day with no time counts from its end, midnight in the zone of `now`; an end that is not known is the start
-    and the script's length.
+    A day with no time counts from its end, midnight in the zone of `now`; an end that is not known is the
+    start and the script's length.
     """
     assert session.started is not None  # noqa: S101 - the history leaves others out
     start = session.started.astimezone(UTC)
