@@ -93,10 +93,12 @@ def wall_time(events: Iterable[AnyEvent], t: float) -> datetime:
     """
     events = tuple(events)
     known = [(event.t, moment) for event in events if isinstance(event, Anchor) if (moment := _moment(event))]
-    if not known:
-        return _from_id(events) + timedelta(seconds=t)
-    at, moment = max((each for each in known if each[0] <= t), key=lambda each: each[0], default=known[0])
-    return moment + timedelta(seconds=t - at)
+    start = (0.0, _from_id(events)) if not known else known[0]
+    at, moment = max((each for each in known if each[0] <= t), key=lambda each: each[0], default=start)
+    try:
+        return moment + timedelta(seconds=t - at)
+    except OverflowError as error:
+        raise ValueError("the session tells no wall time") from error
 
 
 def elapsed_between(earlier: Clocks, later: Clocks) -> float:

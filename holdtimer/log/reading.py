@@ -12,7 +12,7 @@ from pathlib import Path
 from holdtimer.log.anchors import wall_time
 from holdtimer.log.folder import SUFFIX, files_in, id_in, person_folder, plain_name
 from holdtimer.log.lines import Damage
-from holdtimer.log.session_log import SessionLog, content_of, merge, read_session
+from holdtimer.log.session_log import SessionLog, content_of, merge, read_session, shown
 from holdtimer.session.events import NAMES
 
 _BEGUN = frozenset({"ready", "count-in", "easy"})
@@ -138,9 +138,15 @@ def _newest_first(data: Path, person: str, *, rehearsals: bool, prefix: str = ""
         files.setdefault(session, []).append(path)
     for session in sorted(files, reverse=True):
         if session.startswith(prefix):
-            log = _usable(merge([read_session(path) for path in files[session]]), person)
+            logs = [read_session(path) for path in files[session]]
+            log = _usable(merge(_of_one_session(logs, session)), person)
             if log.opened is None or (log.opened.kind == "session" and (rehearsals or not log.rehearsal)):
                 yield log
+
+
+def _of_one_session(logs: list[SessionLog], session: str) -> list[SessionLog]:
+    """Return those that speak of the session they are named after, of a file under a false name itself."""
+    return [log for log in logs if log.session == session] or logs[:1]
 
 
 def _usable(log: SessionLog, person: str) -> SessionLog:
@@ -153,4 +159,4 @@ def _usable(log: SessionLog, person: str) -> SessionLog:
 
 
 def _with(log: SessionLog, reason: str) -> SessionLog:
-    return replace(log, damage=(*log.damage, Damage(reason, str(log.files[0]))))
+    return replace(log, damage=(*log.damage, Damage(reason, shown(log.files[0]))))

@@ -116,6 +116,11 @@ def content_of(path: Path, most: int = MAX_FILE) -> bytes:
         return file.read(most)
 
 
+def shown(path: Path) -> str:
+    """Return a path as text fit for any screen, whatever a stranger has called a file."""
+    return "".join(char if char.isprintable() else "?" for char in str(path))
+
+
 class _Page:
     """One file while it is being read."""
 
@@ -153,13 +158,13 @@ class _Page:
     def fault(self, reason: str, line: int = 0) -> None:
         self.faults += 1
         if len(self.damage) < _NAMED_FAULTS:
-            self.damage.append(Damage(reason, str(self.path), line))
+            self.damage.append(Damage(reason, shown(self.path), line))
 
     def log(self) -> SessionLog:
         events = _in_order(self.held)
         opened = events[0] if events and isinstance(events[0], Opened) else None
         return SessionLog(
-            session=opened.session if opened else id_in(self.path.name) or self.path.stem,
+            session=opened.session if opened else id_in(self.path.name) or shown(Path(self.path.stem)),
             events=events,
             damage=tuple(self._named()),
             unknown=self.unknown,
@@ -170,11 +175,11 @@ class _Page:
 
     def _named(self) -> list[Damage]:
         if self.faults > 1 and not (self.held or self.unknown or self.passed):
-            return [Damage("nothing in the file can be read", str(self.path))]
+            return [Damage("nothing in the file can be read", shown(self.path))]
         if self.faults > len(self.damage):
             left_out = ", and the rest of the file is left out" if self.faults >= _MOST_FAULTS else ""
             rest = f"and {self.faults - len(self.damage)} more faults{left_out}"
-            return [*self.damage, Damage(rest, str(self.path))]
+            return [*self.damage, Damage(rest, shown(self.path))]
         return self.damage
 
     def _is_of_another(self, opened: Opened) -> bool:
@@ -189,7 +194,7 @@ def _agrees(held: dict[int, AnyEvent], event: AnyEvent) -> bool:
 
 
 def _differs(event: AnyEvent, path: Path) -> Damage:
-    return Damage(f"event {event.n} ({event.ev}) differs from the one that is used", str(path))
+    return Damage(f"event {event.n} ({event.ev}) differs from the one that is used", shown(path))
 
 
 def _in_order(held: dict[int, AnyEvent]) -> tuple[AnyEvent, ...]:

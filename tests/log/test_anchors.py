@@ -120,6 +120,11 @@ def test_a_session_that_tells_no_time_is_an_error():
         wall_time([Ready(n=0, t=0)], 1)
 
 
+def test_a_time_past_the_end_of_the_calendar_is_an_error():
+    with pytest.raises(ValueError, match="tells no wall time"):
+        wall_time([anchor(1, 0, "9999-12-31T23:59:00Z")], 1e8)
+
+
 def test_elapsed_time_counts_sleep_by_the_clock_that_does():
     assert elapsed_between(reading(10, 100), reading(20, 3710, wall="2026-11-25T23:00:00Z")) == 3610
     assert gap_between(reading(10, 100), reading(20, 3710)) == 3600

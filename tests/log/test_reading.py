@@ -57,6 +57,12 @@ def test_a_copy_makes_up_for_a_lost_first_line(three, put, session, data):
     assert find_session(data, "Ada", SECOND).events == tuple(session(SECOND))
 
 
+def test_a_file_under_the_name_of_another_session_is_never_mixed_into_it(three, put, session, data):
+    put(session(FIRST)[:6], f"{THIRD} (copy).jsonl")
+    assert last_session(data, "Ada").events == tuple(session(THIRD))
+    assert last_session(data, "Ada").damage == ()
+
+
 def test_rehearsals_are_left_out_unless_asked_for_wherever_they_lie(put, session, data):
     put(session(FIRST, speed=10), f"rehearsals/{FIRST}.jsonl")
     put(session(SECOND, speed=2), f"{SECOND}.jsonl")

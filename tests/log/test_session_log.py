@@ -213,3 +213,12 @@ def test_of_files_as_full_the_one_that_sorts_first_is_believed(put, session):
     assert merge(logs) == merge(logs[::-1])
     assert merge(logs).events == tuple(session())
     assert merge(logs).others == (another_failure(),)
+
+
+@pytest.mark.skipif(os.name == "nt", reason="no such names there")
+def test_a_file_with_a_hostile_name_is_named_harmlessly(put):
+    path = put(b"rot", os.fsdecode(b"\x1b[2J\xff\n.jsonl"))
+    (fault,) = read_session(path).damage
+    assert fault.file.endswith("?[2J??.jsonl")
+    assert str(fault).isprintable()
+    assert read_session(path).session == "?[2J??"
