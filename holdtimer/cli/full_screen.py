@@ -1,5 +1,7 @@
 """The full-screen session: which screens follow each other."""
 
+import sys
+
 import wakepy
 
 from holdtimer.cli import exits
@@ -17,9 +19,12 @@ from holdtimer.session.events import LeaveReason
 from holdtimer.session.state import Session
 from holdtimer.sound.player import Player
 
+SWITCH_S = 0.0005
+
 
 def lead(wanted: Wanted) -> int:
     """Lead one session on the full screen and return how it ended. Raises what went wrong in it."""
+    sys.setswitchinterval(SWITCH_S)  # painting holds up the thread that reads keys no longer than this
     player, remarks = wanted.player(lambda _: app.ring_from_thread())
     story = _Story(wanted, player, remarks)
     app = HoldtimerApp(story.tell, wanted.settings.theme)
