@@ -12,6 +12,7 @@ TAP_WORDS: dict[Tap, str] = {
     Tap.RE_ENTRY: "I am back in",
     Tap.LATE: "I have failed",
     Tap.CONFIRM: "I worked to the end",
+    Tap.CHOOSE: "choose this",
     Tap.NOTHING: "nothing now",
 }
 

@@ -57,6 +57,11 @@ class Engine:
         return self._hand.menu
 
     @property
+    def is_scanning(self) -> bool:
+        """Whether the lines of the menu are marked in turn, and a tap chooses."""
+        return self._hand.is_scanning
+
+    @property
     def dropped(self) -> Train | None:
         """The latest presses that did not count."""
         return self._hand.drops.latest
@@ -67,6 +72,8 @@ class Engine:
 
     def tap_meaning(self, now: float) -> Tap:
         """Return what a tap at `now` would do."""
+        if self._hand.is_scanning:
+            return Tap.CHOOSE
         return tap_meaning(self.session, now, self._recorder.parts)
 
     def takes_back(self, now: float) -> bool:

@@ -75,7 +75,7 @@ class Opened(Event):
     program_text: str = ""
     rungs: tuple[DueRung, ...] = ()
     off_day: bool = False
-    early_h: float | None = None  # started before recovery was over: hours since the last hard session
+    early_h: Seconds | None = None  # started before recovery was over: hours since the last hard session
     speed: float = 1.0
     mono_ns: int = 0
     version: Text = ""
@@ -164,14 +164,14 @@ class Failure(InSet):
     """The stamp of a momentary failure; `late_ms` is how long after the key it was handled."""
 
     ev: Literal["failure"] = "failure"
-    late_ms: float = 0.0
+    late_ms: Seconds = 0.0
 
 
 class ReEntry(InSet):
     """The stamp of getting back in."""
 
     ev: Literal["re-entry"] = "re-entry"
-    late_ms: float = 0.0
+    late_ms: Seconds = 0.0
 
 
 class TakenBack(InSet):
@@ -314,7 +314,7 @@ class Answer(Event):
     ev: Literal["answer"] = "answer"
     id: Text
     field: AnswerField
-    value: bool | float | Text | None = None
+    value: bool | Annotated[float, Field(allow_inf_nan=False)] | Text | None = None
     set: Count | None = None
     of: Count | None = None
     session: Text | None = None
@@ -392,7 +392,7 @@ NAMES: frozenset[str] = frozenset(kind.model_fields["ev"].default for kind in An
 
 def event_from_json(data: bytes | str) -> AnyEvent:
     """Return the event one JSON object holds; pydantic's ValidationError where it holds none."""
-    return _ADAPTER.validate_json(data)
+    return _ADAPTER.validator.validate_json(data)  # type: ignore[no-any-return]
 
 
 def event_from(data: dict[str, Any]) -> AnyEvent:

@@ -48,6 +48,8 @@ def _waiting(session: Session, t: float) -> Session:
 
 
 def _not_ready(session: Session, event: ev.NotReady) -> Session:
+    if session.phase is Phase.REST:
+        return replace(session, is_ready=False, halted=True)
     return _waiting(session, event.t)
 
 

@@ -4,15 +4,18 @@ from dataclasses import dataclass
 
 from holdtimer.script.timeline import PlannedSet
 from holdtimer.session import events as ev
+from holdtimer.session.boundaries import goes_on
 from holdtimer.session.clockwork import Clockwork
 from holdtimer.session.dropped import Drops
 from holdtimer.session.menu import REASONS, Choice, Menu, choices
-from holdtimer.session.presses import Presses
+from holdtimer.session.one_switch import OneSwitch
+from holdtimer.session.presses import Heard, Presses
 from holdtimer.session.recorder import Recorder, before, within
 from holdtimer.session.state import Phase, SetState
 from holdtimer.session.takeback import TakeBack
 from holdtimer.session.taps import NEW_SCREEN_S, Tap, late_tap_set, tap_meaning
 
+NOT_TAPS = frozenset({"escape", "backspace", "question_mark", "up", "down"})
 ADJUSTING = frozenset({"plus", "minus", "o"})  # not taps while ready or resting
 
 
@@ -36,6 +39,7 @@ class Hand:
         self._recorder = recorder
         self._clockwork = clockwork
         self._menu: Menu | None = None
+        self._one_switch = OneSwitch()
 
     @property
     def menu(self) -> Menu | None:
@@ -50,7 +54,9 @@ class Hand:
     def press(self, key: str, at: float, handled: float) -> None:
         """Take one key."""
         heard = self.presses.hear(key, at)
-        if not self._is_control(key, at, is_meant=heard.alone is None):
+        if self.is_scanning:
+            self._choose_scanned(key, at, heard)
+        elif not self._scans(key, at, heard) and not self._is_control(key, at, heard.alone is None):
             self._tap(at, handled, heard.among)
 
     def ignore(self, key: str, at: float, reason: ev.DropReason) -> None:
@@ -60,10 +66,50 @@ class Hand:
 
     def settle(self, now: float, key: str | None = None) -> None:
         """Let what waits for more keys happen when none came, or `key` did."""
+        if self._menu is not None:
+            self._menu = self._menu.scanned(now)
         at = self.take_back.due(now, key)
         current = self._recorder.session.open_set
         if at is not None and current is not None and current.stamps:
             self._recorder.emit(ev.TakenBack, at, **within(current, at), of=current.stamps[-1].n)
+
+    # -- one switch --------------------------------------------------------------------------------------
+
+    @property
+    def is_scanning(self) -> bool:
+        """Whether the lines of the menu are marked in turn."""
+        return self._menu is not None and self._menu.scanned_since is not None
+
+    def _scans(self, key: str, at: float, heard: Heard) -> bool:
+        """Open the menu that reads itself out when a single switch asks for it; nothing goes on meanwhile."""
+        session = self._recorder.session
+        if session.phase is Phase.WINDOW or self._ended_set_pressed_in(at) is not None:
+            self._one_switch.forget()
+            return False
+        if key in NOT_TAPS or not self._one_switch.asks(at, heard.among is None, heard.held_s):
+            return False
+        part = self._recorder.part()
+        moves = session.is_ready or (part is not None and goes_on(session, part))
+        if session.phase is Phase.COUNT_IN or (session.phase is Phase.REST and moves):
+            self._recorder.emit(ev.NotReady, at)
+        self._recorder.heard_at = max(self._recorder.heard_at, at)
+        self._open_scan(at)
+        return True
+
+    def _open_scan(self, at: float) -> None:
+        session = self._recorder.session
+        lines = choices(session, self._recorder.parts)
+        self._menu = Menu(lines, lines[0], session.since, scanned_since=at)
+
+    def _choose_scanned(self, key: str, at: float, heard: Heard) -> None:
+        menu = self.menu
+        if key == "escape":
+            self._menu = None
+        elif heard.among is not None or menu is None:
+            self.drops.add(heard.among or "guard", at)
+        else:
+            self._menu = None
+            self._choose(menu, at)
 
     # -- keys that are not taps --------------------------------------------------------------------------
 

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
+from holdtimer.session.one_switch import LINE_S, ROUNDS
 from holdtimer.session.state import Phase, Session
 
 
@@ -52,6 +53,7 @@ class Menu:
     marked: Choice
     since: float
     asks_reason_for: str | None = None  # the rung above the due one that a reason is asked for
+    scanned_since: float | None = None  # its lines are marked in turn since then, and a tap chooses
 
     def moved(self, by: int) -> "Menu":
         """Return the menu with the mark moved by so many lines, round the ends."""
@@ -67,3 +69,12 @@ class Menu:
             return self if since == self.since else None
         stays = self.marked in lines and (since == self.since or self.marked in _ALWAYS)
         return replace(self, lines=lines, since=since, marked=self.marked if stays else Choice.GO_ON)
+
+    def scanned(self, now: float) -> "Menu | None":
+        """Return the menu with the line marked whose turn it is; None when it has gone round often enough."""
+        if self.scanned_since is None:
+            return self
+        turn = int((now - self.scanned_since) / LINE_S)
+        if turn >= ROUNDS * len(self.lines):
+            return None
+        return replace(self, marked=self.lines[max(0, turn) % len(self.lines)])

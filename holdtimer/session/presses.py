@@ -18,10 +18,14 @@ Doubt = Literal["guard", "held"]
 
 @dataclass(frozen=True, slots=True)
 class Heard:
-    """A press, judged by its own key `alone` and `among` all keys; None where it counts."""
+    """A press, judged by its own key `alone` and `among` all keys; None where it counts.
+
+    `held_s` is how long its key has been held down, 0 where it is not.
+    """
 
     alone: Doubt | None
     among: Doubt | None
+    held_s: float = 0.0
 
 
 @dataclass(slots=True)
@@ -30,6 +34,7 @@ class _Train:
 
     last: float
     repeating_since: float
+    began: float
     held: bool = False
 
 
@@ -46,7 +51,9 @@ class Presses:
         others = [train for name, train in self._trains.items() if name != key and not train.held]
         near = any(abs(exact(at - other.last)) < self.guard_s for other in others)
         alone = self._alone(key, at)
-        return Heard(alone, alone or ("guard" if near else None))
+        train = self._trains[key]
+        held_s = train.last - train.began if train.held else 0.0
+        return Heard(alone, alone or ("guard" if near else None), held_s)
 
     def held(self, now: float) -> bool:
         """Whether a key is being held down now."""
@@ -57,7 +64,7 @@ class Presses:
         gap = abs(exact(at - train.last)) if train else self.guard_s
         if train is None or gap >= self.guard_s:
             last = max(at, train.last) if train else at
-            self._trains[key] = _Train(last, last)
+            self._trains[key] = _Train(last, last, last)
             return None
         if gap >= REPEAT_S:
             train.repeating_since = at

@@ -19,6 +19,7 @@ class Tap(StrEnum):
     RE_ENTRY = "re-entry"
     LATE = "late"
     CONFIRM = "confirm"
+    CHOOSE = "choose"
     NOTHING = "nothing"
 
 

@@ -1,0 +1,34 @@
+"""A single switch is enough: five taps in a row, or a key held down, ask for a menu that reads itself out."""
+
+TAPS = 5
+WITHIN_S = 10.0
+HELD_S = 3.0
+LINE_S = 3.0  # how long each line of the menu is marked
+ROUNDS = 3  # after so many rounds with no tap it goes away
+
+
+class OneSwitch:
+    """Listens to presses outside windows. Times in seconds, of any steady clock."""
+
+    def __init__(self) -> None:
+        self._taps: list[float] = []
+        self._asked_by_hold = False
+
+    def asks(self, at: float, counts: bool, held_s: float) -> bool:
+        """Hear a press: whether it `counts` as a tap, how long its key is held; return whether it asks."""
+        if held_s == 0:
+            self._asked_by_hold = False
+        elif held_s >= HELD_S and not self._asked_by_hold:
+            self._asked_by_hold = True
+            self._taps.clear()
+            return True
+        if counts:
+            self._taps = [*(tap for tap in self._taps if at - tap < WITHIN_S), at]
+        if len(self._taps) < TAPS:
+            return False
+        self._taps.clear()
+        return True
+
+    def forget(self) -> None:
+        """Forget the taps so far: they meant something else."""
+        self._taps.clear()

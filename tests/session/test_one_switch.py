@@ -1,0 +1,100 @@
+"""A session with a single switch: five taps, or a key held down, open a menu that marks its lines in turn."""
+
+from holdtimer.session.menu import Choice
+from holdtimer.session.taps import Tap
+
+
+def five_taps(run, start):
+    names = []
+    for n in range(5):
+        names += run.at(start + n * 1.5, "space")
+    return names
+
+
+def hold(run, start, seconds, key="space"):
+    names = run.at(start, key)
+    t = start + 0.5
+    while t < start + seconds:
+        names += run.at(round(t, 3), key)
+        t += 0.033
+    return names
+
+
+def test_five_taps_within_ten_seconds_open_the_scanned_menu(begin):
+    run = begin()
+    five_taps(run, 2)
+    assert run.engine.is_scanning
+    assert run.engine.tap_meaning(run.now) is Tap.CHOOSE
+
+
+def test_taps_more_than_ten_seconds_apart_do_not(begin):
+    run = begin()
+    for n in range(8):
+        run.at(2 + n * 2.6, "space")
+        if run.engine.session.open_set:
+            break
+        assert not run.engine.is_scanning
+
+
+def test_a_key_held_for_three_seconds_opens_it_once(begin):
+    run = begin()
+    hold(run, 2, 2.9)
+    assert not run.engine.is_scanning
+    run = begin()
+    hold(run, 2, 6)
+    assert run.engine.is_scanning
+    assert run.engine.menu.marked is not Choice.GO_ON
+
+
+def test_each_line_is_marked_for_three_seconds_and_a_tap_chooses(begin):
+    run = begin()
+    hold(run, 2, 3.2)
+    opened = run.engine.menu.scanned_since
+    lines = run.engine.menu.lines
+    for n, line in enumerate(lines):
+        run.at(opened + 3 * n + 1.5)
+        assert run.engine.menu.marked is line
+    assert lines[0] is Choice.SYMPTOM
+    assert lines[-1] is Choice.GO_ON
+    assert run.at(opened + 3 * len(lines) + 1.5, "space") == ["stopped"]
+    assert run.session.stopped == "symptom"
+
+
+def test_the_menu_goes_away_after_three_rounds_and_the_session_waits(begin):
+    run = begin()
+    hold(run, 2, 3.2)
+    rounds = 9 * len(run.engine.menu.lines)
+    run.at(2 + 3.2 + rounds + 1)
+    assert run.engine.menu is None
+    assert run.engine.tap_meaning(run.now) in (Tap.BEGIN, Tap.READY)
+
+
+def test_nothing_begins_by_itself_behind_the_menu(begin):
+    run = begin()
+    names = run.at(2, "space")
+    assert "count-in" in names
+    assert "not-ready" in hold(run, 5, 4)
+    assert run.engine.is_scanning
+    assert "window-open" not in run.at(40)
+
+
+def test_a_held_key_in_a_window_is_one_failure_and_opens_nothing(begin):
+    run = begin()
+    run.at(2, "space")
+    run.at(13)
+    assert hold(run, 73, 5).count("failure") == 1
+    assert not run.engine.is_scanning
+
+
+def test_the_rest_that_is_left_stays_when_the_menu_stopped_it(begin, a_set):
+    run = begin(a_set(), a_set(rest_s=90))
+    run.at(2, "space")
+    run.at(72, "space")
+    run.at(103)
+    run.at(110, "space")
+    hold(run, 112, 3.5)
+    assert run.engine.is_scanning
+    run.at(140)
+    assert run.session.until == 192
+    run.at(170, "space")
+    assert "count-in" in run.at(193)
