@@ -7,9 +7,10 @@ comes first in `_ORDER` is heard, the other is not.
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from holdtimer.script.timeline import Part
+from holdtimer.script.timeline import Part, PlannedSet
 from holdtimer.session import events as ev
 from holdtimer.session.boundaries import goes_on
+from holdtimer.session.events import exact
 from holdtimer.session.state import LATE_TAP_S, Phase, Session, SetState
 from holdtimer.sound.names import Sound
 
@@ -29,6 +30,9 @@ _ORDER = (
     Sound.FINAL_STRETCH,
     Sound.LAST_TEN,
     Sound.TICK,
+    Sound.BREATHE,
+    Sound.LOWER,
+    Sound.LIFT,
 )
 _RANK = {sound: 1 if sound in (Sound.FAILURE, Sound.RE_ENTRY) else rank for rank, sound in enumerate(_ORDER)}
 _ACKNOWLEDGED: dict[type, Sound] = {
@@ -85,6 +89,7 @@ def _planned(session: Session, part: Part | None) -> Iterator[Cue]:
             yield from _counted_in(session)
         case Phase.WINDOW if session.open_set:
             yield from _window(session.open_set, session.focused)
+            yield from _rhythm(session.open_set, part)
         case Phase.EASY:
             yield Cue(session.until, Sound.REST_OVER)
         case Phase.REST:
@@ -133,6 +138,21 @@ def _breaths(current: SetState) -> Iterator[Cue]:
     for at in (*BREATHE_AT_S, band):
         if at < current.closes_at and current.working:
             yield Cue((current.opened_t or 0.0) + at, Sound.BREATHE)
+
+
+def _rhythm(current: SetState, part: Part | None) -> Iterator[Cue]:
+    """Yield when to lower and when to lift while in work, by the tempo of the exercise."""
+    tempo = part.tempo if isinstance(part, PlannedSet) else None
+    if tempo is None or not current.working:
+        return
+    lower, low, lift, high = tempo
+    opened, began = current.opened_t or 0.0, current.stamps[-1].at if current.stamps else 0.0
+    repetition = lower + low + lift + high
+    times = int((current.closes_at - began) / repetition) if repetition else 0
+    for start in (began + n * repetition for n in range(times)):
+        if start > 0:  # the first begins with the window, which has a sound of its own
+            yield Cue(exact(opened + start), Sound.LOWER)
+        yield Cue(exact(opened + start + lower + low), Sound.LIFT)
 
 
 def _rest(session: Session, part: Part | None) -> Iterator[Cue]:
