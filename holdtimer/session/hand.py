@@ -2,15 +2,15 @@
 
 from dataclasses import dataclass
 
-from holdtimer.script.timeline import PlannedSet
 from holdtimer.session import events as ev
 from holdtimer.session.boundaries import goes_on
+from holdtimer.session.chooser import Chooser
 from holdtimer.session.clockwork import Clockwork
 from holdtimer.session.dropped import Drops
-from holdtimer.session.menu import REASONS, Choice, Menu, choices
+from holdtimer.session.menu import Choice, Menu, choices, scanned_choices
 from holdtimer.session.one_switch import OneSwitch
 from holdtimer.session.presses import Heard, Presses
-from holdtimer.session.recorder import Recorder, before, within
+from holdtimer.session.recorder import Recorder, within
 from holdtimer.session.state import Phase, SetState
 from holdtimer.session.takeback import TakeBack
 from holdtimer.session.taps import NEW_SCREEN_S, Tap, late_tap_set, tap_meaning
@@ -40,12 +40,13 @@ class Hand:
         self._clockwork = clockwork
         self._menu: Menu | None = None
         self._one_switch = OneSwitch()
+        self._chooser = Chooser(recorder, clockwork)
 
     @property
     def menu(self) -> Menu | None:
         """The open menu as things stand now."""
-        session = self._recorder.session
-        return self._menu and self._menu.at(session.since, choices(session, self._recorder.parts))
+        session, menu = self._recorder.session, self._menu
+        return menu and menu.at(session.since, self._lines(menu.scanned_since is not None))
 
     def close_menu(self) -> None:
         """Lay the menu away."""
@@ -97,9 +98,14 @@ class Hand:
         return True
 
     def _open_scan(self, at: float) -> None:
-        session = self._recorder.session
-        lines = choices(session, self._recorder.parts)
-        self._menu = Menu(lines, lines[0], session.since, scanned_since=at)
+        lines = self._lines(is_scanned=True)
+        self._menu = Menu(lines, lines[0], self._recorder.session.since, scanned_since=at)
+
+    def _lines(self, is_scanned: bool) -> tuple[Choice, ...]:
+        recorder = self._recorder
+        if is_scanned:
+            return scanned_choices(recorder.session, recorder.part(), recorder.parts)
+        return choices(recorder.session, recorder.parts)
 
     def _choose_scanned(self, key: str, at: float, heard: Heard) -> None:
         menu = self.menu
@@ -136,9 +142,8 @@ class Hand:
 
     def _turned(self, menu: Menu | None) -> Menu | None:
         """Return the menu opened when it was closed, and closed when it was open."""
-        session = self._recorder.session
-        lines = choices(session, self._recorder.parts)
-        return Menu(lines, lines[0], session.since) if menu is None else None
+        lines = self._lines(is_scanned=False)
+        return Menu(lines, lines[0], self._recorder.session.since) if menu is None else None
 
     def _adjusts(self, at: float) -> bool:
         """Whether the adjusting keys are no taps: while ready or resting, but not just after a window."""
@@ -149,26 +154,10 @@ class Hand:
     def _adjust(self, key: str, at: float) -> None:
         recorder = self._recorder
         recorder.heard_at = at
-        part = recorder.part()
         if key == "o":
             recorder.emit(ev.OffDay, at, value=not recorder.session.off_day)
-        elif isinstance(part, PlannedSet):
-            index = part.rung_index + (1 if key == "plus" else -1)
-            if 0 <= index < len(part.ladder):
-                self._want_rung(part, index, at)
-
-    def _want_rung(self, part: PlannedSet, index: int, at: float) -> None:
-        rung = part.ladder[index].name
-        if index > self._recorder.timeline.sets[part.set - 1].rung_index:
-            self._menu = Menu(REASONS, REASONS[0], self._recorder.session.since, asks_reason_for=rung)
         else:
-            self._choose_rung(rung, None, at)
-
-    def _choose_rung(self, rung: str, reason: str | None, at: float) -> None:
-        part = self._recorder.part()
-        if isinstance(part, PlannedSet):
-            due = self._recorder.timeline.sets[part.set - 1].rung.name
-            self._recorder.emit(ev.RungChosen, at, **before(part), rung=rung, due=due, reason=reason)
+            self._menu = self._chooser.step_rung(1 if key == "plus" else -1, at)
 
     # -- taps --------------------------------------------------------------------------------------------
 
@@ -235,55 +224,7 @@ class Hand:
             after = ev.exact(where["at"] - (late.ended_at or 0.0))
             self._recorder.emit(ev.LateTap, at, **where, after_s=after)
 
-    # -- the menu's choices ------------------------------------------------------------------------------
-
     def _choose(self, menu: Menu, at: float) -> None:
+        """Do what is marked; it may ask on with another menu."""
         self._recorder.heard_at = at
-        if menu.asks_reason_for is not None:
-            if menu.marked is not Choice.GO_ON:
-                self._choose_rung(menu.asks_reason_for, menu.marked.value, at)
-            return
-        match menu.marked:
-            case Choice.SYMPTOM:
-                self._stop_session("symptom", at)
-            case Choice.END:
-                self._stop_session("choice", at)
-            case Choice.SKIP:
-                self._skip(at)
-            case Choice.HURRY:
-                self._recorder.emit(ev.Ready, at, cut=True)
-            case Choice.NOT_TO_THE_END:
-                self._deny(at)
-            case Choice.STOP_SET | Choice.REDO:
-                self._break_off(menu.marked, at)
-
-    def _stop_session(self, reason: ev.StopReason, at: float) -> None:
-        current = self._recorder.session.open_set
-        where = within(current, at) if current else {}
-        self._recorder.emit(ev.Stopped, at, reason=reason, scope="session", **where)
-
-    def _break_off(self, choice: Choice, at: float) -> None:
-        current = self._recorder.session.open_set
-        if current is None:
-            return
-        if choice is Choice.REDO:
-            self._recorder.emit(ev.Redone, at, **within(current, at), attempt=current.attempt)
-        else:
-            self._recorder.emit(ev.Stopped, at, reason="choice", scope="set", **within(current, at))
-            self._clockwork.rest(at)
-
-    def _deny(self, at: float) -> None:
-        asking, n = self._recorder.session.asking, self._recorder.session.n + 1
-        if asking is not None:
-            said = {"field": "ran_to_end", "value": False, "set": asking.number}
-            self._recorder.emit(ev.Answer, at, id=f"n{n}", **said)
-
-    def _skip(self, at: float) -> None:
-        recorder = self._recorder
-        part, current = recorder.part(), recorder.session.open_set
-        if isinstance(part, PlannedSet):
-            where = within(current, at) if current else before(part)
-            recorder.emit(ev.Skipped, at, **recorder.target(part) | where)
-            self._clockwork.rest(at)
-        elif part is not None:
-            self._clockwork.after_easy(at)
+        self._menu = self._chooser.choose(menu, at)

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
+from holdtimer.script.timeline import Part, PlannedSet
 from holdtimer.session.one_switch import LINE_S, ROUNDS
 from holdtimer.session.state import Phase, Session
 
@@ -15,8 +16,11 @@ class Choice(StrEnum):
     REDO = "redo"
     NOT_TO_THE_END = "not-to-the-end"
     HURRY = "hurry"
+    EASIER = "easier"
+    HARDER = "harder"
     SKIP = "skip"
     END = "end"
+    LEAVE = "leave"
     GO_ON = "go-on"
     ADVISED = "advised"
     NOT_POSSIBLE = "not-possible"
@@ -43,6 +47,17 @@ def choices(session: Session, parts: int) -> tuple[Choice, ...]:
     elif session.asking is not None:
         middle.append(Choice.NOT_TO_THE_END)
     return (Choice.SYMPTOM, *middle, Choice.END, Choice.GO_ON)
+
+
+def scanned_choices(session: Session, part: Part | None, parts: int) -> tuple[Choice, ...]:
+    """Return the lines for a single switch: also what other keys do, since there is only one."""
+    lines = choices(session, parts)
+    rungs: list[Choice] = []
+    if isinstance(part, PlannedSet) and session.phase in (Phase.READY, Phase.REST):
+        rungs += [Choice.EASIER] if part.rung_index > 0 else []
+        rungs += [Choice.HARDER] if part.rung_index + 1 < len(part.ladder) else []
+    before = lines.index(Choice.END)
+    return (*lines[:before], *rungs, Choice.END, Choice.LEAVE, Choice.GO_ON)
 
 
 @dataclass(frozen=True, slots=True)

@@ -94,7 +94,42 @@ def test_the_rest_that_is_left_stays_when_the_menu_stopped_it(begin, a_set):
     run.at(110, "space")
     hold(run, 112, 3.5)
     assert run.engine.is_scanning
-    run.at(140)
+    choose(run, Choice.GO_ON)
     assert run.session.until == 192
-    run.at(170, "space")
+    run.at(run.now + 2, "space")
     assert "count-in" in run.at(193)
+
+
+def choose(run, line):
+    """Wait until a line is marked, and tap."""
+    run.at(run.now + 1)
+    for _ in range(60):
+        if run.engine.menu.marked is line:
+            return run.at(run.now + 1, "space")
+        run.at(run.now + 0.5)
+    raise AssertionError(f"{line} was never marked")
+
+
+def test_one_switch_changes_the_rung_and_says_why(begin):
+    run = begin()
+    hold(run, 2, 3.2)
+    assert choose(run, Choice.EASIER) == ["rung-chosen"]
+    hold(run, run.now + 2, 3.2)
+    assert choose(run, Choice.HARDER) == ["rung-chosen"]
+    hold(run, run.now + 2, 3.2)
+    assert choose(run, Choice.HARDER) == []
+    assert run.engine.menu.asks_reason_for == "thighs level"
+    assert choose(run, Choice.ADVISED) == ["rung-chosen"]
+    assert run.session.rungs == {1: "thighs level"}
+
+
+def test_one_switch_leaves_to_go_on_later(begin):
+    run = begin()
+    hold(run, 2, 3.2)
+    assert choose(run, Choice.LEAVE) == ["left"]
+
+
+def test_one_switch_skips(begin, a_set):
+    run = begin(a_set(), a_set())
+    hold(run, 2, 3.2)
+    assert choose(run, Choice.SKIP)[:1] == ["skipped"]
