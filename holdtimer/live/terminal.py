@@ -38,6 +38,7 @@ class KeySource:
 
     def __init__(self, fd: int) -> None:
         self._fd = fd
+        self._is_terminal = os.isatty(fd)
         self._parser = KeyParser()
         self._inbox: queue.SimpleQueue[tuple[bytes | Leave, float]] = queue.SimpleQueue()
         self._inside = contextlib.ExitStack()
@@ -79,7 +80,6 @@ class KeySource:
                 os.close(enough)
 
     def _read(self, enough: int) -> None:
-        is_terminal = os.isatty(self._fd)
         while self._waits_for_keys(enough):
             try:
                 data = os.read(self._fd, 1024)
@@ -88,7 +88,7 @@ class KeySource:
             at = steady()
             if not data:
                 # single keys have no end of input: a terminal that ends is gone
-                self._inbox.put((Leave("hang-up" if is_terminal else "end-of-input"), at))
+                self._inbox.put((Leave("hang-up" if self._is_terminal else "end-of-input"), at))
                 return
             self._inbox.put((data, at))
 

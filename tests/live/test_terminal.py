@@ -1,0 +1,152 @@
+import contextlib
+import os
+import signal
+import sys
+import termios
+import threading
+
+import pytest
+
+from holdtimer.live.keys import Key
+from holdtimer.live.terminal import KeySource, Leave, single_keys
+from holdtimer.sound.player import steady
+
+WAIT_S = 10
+
+
+@pytest.fixture
+def pipe():
+    reading, writing = os.pipe()
+    yield reading, writing
+    for fd in (reading, writing):
+        with contextlib.suppress(OSError):
+            os.close(fd)
+
+
+@pytest.fixture
+def tty():
+    master, slave = os.openpty()
+    yield master, slave
+    for fd in (master, slave):
+        with contextlib.suppress(OSError):
+            os.close(fd)
+
+
+def test_keys_have_the_time_they_were_read(pipe):
+    reading, writing = pipe
+    with KeySource(reading) as keys:
+        before = steady()
+        os.write(writing, b"a")
+        (key,) = keys.take(WAIT_S)
+        assert key.name == "a"
+        assert before <= key.at <= steady()
+
+
+def test_nothing_comes_when_nothing_is_pressed(pipe):
+    with KeySource(pipe[0]) as keys:
+        assert keys.take(0) == []
+
+
+def test_a_lone_escape_comes_once_it_is_sure(pipe):
+    reading, writing = pipe
+    with KeySource(reading) as keys:
+        os.write(writing, b"\x1b")
+        found = []
+        while not found:
+            found = keys.take(0.2)
+        assert [key.name for key in found] == ["escape"]
+
+
+@pytest.mark.parametrize("key", [b"\x03", b"\x11"])
+def test_keys_that_leave_are_told_as_leaving(pipe, key):
+    reading, writing = pipe
+    with KeySource(reading) as keys:
+        os.write(writing, key)
+        assert keys.take(WAIT_S) == [Leave("quit")]
+
+
+def test_the_end_of_a_pipe_is_the_end_of_input_after_the_last_key(pipe):
+    reading, writing = pipe
+    os.write(writing, b"a")
+    os.close(writing)
+    with KeySource(reading) as keys:
+        assert [type(each) for each in (*keys.take(WAIT_S), *keys.take(WAIT_S))] == [Key, Leave]
+    with KeySource(reading) as keys:
+        assert keys.take(WAIT_S) == [Leave("end-of-input")]
+
+
+def test_the_end_of_a_terminal_is_a_hang_up(tty):
+    master, slave = tty
+    with KeySource(slave) as keys:
+        os.close(master)
+        assert keys.take(WAIT_S) == [Leave("hang-up")]
+
+
+@pytest.mark.parametrize(
+    ("number", "reason"),
+    [(signal.SIGTERM, "terminated"), (signal.SIGHUP, "hang-up"), (signal.SIGINT, "quit")],
+)
+def test_signals_leave_in_good_order(pipe, number, reason):
+    before = signal.getsignal(number)
+    with KeySource(pipe[0]) as keys:
+        signal.raise_signal(number)
+        assert keys.take(WAIT_S) == [Leave(reason)]
+    assert signal.getsignal(number) is before
+
+
+def test_no_key_is_read_once_it_is_over(pipe):
+    reading, writing = pipe
+    with KeySource(reading):
+        pass
+    assert not [thread for thread in threading.enumerate() if thread.name == "keys"]
+    os.write(writing, b"for the next one")
+    assert os.read(reading, 100) == b"for the next one"
+
+
+def test_a_terminal_hands_every_key_over_at_once_and_is_given_back(tty):
+    master, slave = tty
+    before = termios.tcgetattr(slave)
+    with KeySource(slave) as keys:
+        for byte in (b"a", b"\x13", b"\x1c", b"\x1a", b"\x16", b"\x04"):  # Ctrl+S, \, Z, V and D among them
+            os.write(master, byte)
+            (key,) = keys.take(WAIT_S)
+            assert isinstance(key, Key), byte
+        os.write(master, b"\x11")
+        assert keys.take(WAIT_S) == [Leave("quit")]
+        assert not termios.tcgetattr(slave)[3] & (termios.ECHO | termios.ICANON)
+    assert termios.tcgetattr(slave) == before
+
+
+def test_keys_typed_ahead_are_thrown_away(tty):
+    master, slave = tty
+    os.write(master, b"typed ahead\n")
+    with KeySource(slave) as keys:
+        os.write(master, b"b")
+        assert [key.name for key in keys.take(WAIT_S)] == ["b"]
+
+
+def test_a_terminal_is_given_back_after_a_fault(tty):
+    _, slave = tty
+    before = termios.tcgetattr(slave)
+    with pytest.raises(ZeroDivisionError), single_keys(slave):
+        1 / 0  # noqa: B018
+    assert termios.tcgetattr(slave) == before
+
+
+def test_a_terminal_that_is_gone_is_no_fault(tty):
+    master, slave = tty
+    with single_keys(slave):
+        os.close(master)
+
+
+def test_what_is_no_terminal_is_left_alone(pipe):
+    with single_keys(pipe[0]):
+        assert not os.isatty(pipe[0])
+
+
+def test_without_terminals_on_this_system_keys_are_read_all_the_same(pipe, monkeypatch):
+    monkeypatch.setitem(sys.modules, "termios", None)
+    reading, writing = pipe
+    with KeySource(reading) as keys:
+        os.write(writing, b"a")
+        assert [key.name for key in keys.take(WAIT_S)] == ["a"]
