@@ -4,18 +4,19 @@ import sys
 from argparse import Namespace
 
 from holdtimer.cli import exits
+from holdtimer.cli.printing import print_lines
 from holdtimer.script.describing import describe, warnings
 from holdtimer.script.loading import find, load
 from holdtimer.script.schema import schema_text
+from holdtimer.script.text import shown
 
 
 def check(args: Namespace) -> int:
     """Print the timeline of a program; ProgramFaults with every fault where it has any."""
     loaded = load(find(args.program))
-    for line in describe(loaded.program):
-        print(line)
+    print_lines(describe(loaded.program))
     for warning in warnings(loaded):
-        print(warning, file=sys.stderr)
+        print(shown(warning), file=sys.stderr)
     return exits.DONE
 
 

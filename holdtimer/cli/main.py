@@ -5,15 +5,20 @@ import sys
 from argparse import Namespace
 from collections.abc import Sequence
 from importlib import import_module
+from io import TextIOWrapper
 
 from holdtimer.cli import exits
 from holdtimer.cli.parser import build_parser
+from holdtimer.script.text import shown
 
 _MODULES = {None: "today", "schema": "check"}
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="replace")  # a letter the terminal has not is no fault
     args = build_parser().parse_args(argv)
     try:
         return _run(args)
@@ -36,7 +41,7 @@ def _run(args: Namespace) -> int:
 def _said(error: Exception) -> int:
     """Say on stderr what went wrong; the exit code is the error's own where it is a known one."""
     code, text = _known(error)
-    print(text, file=sys.stderr)
+    print("\n".join(map(shown, text.splitlines())), file=sys.stderr)
     if code == exits.FAULT and os.environ.get("HOLDTIMER_TRACEBACK"):
         raise error
     return code

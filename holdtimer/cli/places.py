@@ -7,10 +7,13 @@ from contextlib import suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
-from holdtimer.log.folder import make_private
+from holdtimer.cli.faults import BadInput
+from holdtimer.log.folder import make_private, plain_name
 from holdtimer.log.reading import persons
+from holdtimer.script.text import control_in, harmless
 
 DEFAULT_PERSON = "me"
+LONGEST_NAME = 100
 _REMEMBERED = "remembered.json"
 
 
@@ -30,23 +33,41 @@ def data_folder(args: Namespace) -> Path:
     """Return the data folder: `--data`, else HOLDTIMER_DATA, else the platform's own."""
     named = args.data or os.environ.get("HOLDTIMER_DATA")
     if named:
-        return Path(named).expanduser()
+        return _a_folder(Path(named).expanduser())
     from platformdirs import user_data_path
 
     return user_data_path("holdtimer", appauthor=False)
 
 
+def _a_folder(path: Path) -> Path:
+    """Return where the logs are to be. Raises BadInput where that is a file."""
+    if os.path.exists(path) and not os.path.isdir(path):
+        raise BadInput(f"{path} is not a folder; --data names the folder the logs are kept in")
+    return path
+
+
 def person_named(args: Namespace, data: Path) -> str:
-    """Return the person: `--person`, else the only one, else who trained last. Raises SeveralPersons."""
+    """Return the person: `--person`, else the only one, else who trained last.
+
+    Raises SeveralPersons, and BadInput for what is no name.
+    """
     if args.person:
-        return str(args.person)
+        return _a_name(str(args.person))
     known = persons(data)
     if len(known) <= 1:
         return known[0] if known else DEFAULT_PERSON
     last = remembered(data).person
     if last in known:
         return str(last)
-    raise SeveralPersons(f"whose log? name one with --person: {', '.join(known)}")
+    raise SeveralPersons(f"whose log? name one with --person: {', '.join(map(harmless, known))}")
+
+
+def _a_name(text: str) -> str:
+    """Return a name as it was given. Raises BadInput for what can't be one."""
+    name = plain_name(text)
+    if not name or len(name) > LONGEST_NAME or control_in(text) is not None:
+        raise BadInput(f"{harmless(text)!r} is no name: one line of 1 to {LONGEST_NAME} characters")
+    return text
 
 
 def remembered(data: Path) -> Remembered:

@@ -96,15 +96,18 @@ def run(args: Namespace) -> int:
         find_script(loaded.program, args.script)
     data = data_folder(args)
     person = person_named(args, data)
+    if loaded is None and _left(data, person, is_rehearsal) is None:
+        raise BadInput(f"no session of {person} was left unfinished")
     with hold(person_folder(data, person), datetime.now(UTC)) as holding:
-        left = unfinished(data, person, datetime.now(UTC), rehearsals=is_rehearsal)
-        if left is not None and left.log.rehearsal != is_rehearsal:
-            left = None
-        if loaded is None and left is None:
-            raise BadInput(f"no session of {person} was left unfinished")
+        left = _left(data, person, is_rehearsal)  # anew: another run may just have ended
         settings = read_config(person).values
         wanted = Wanted(args, data, person, args.speed, loaded, left, settings, holding.remark)
         return _close(wanted) if args.close else _lead(wanted)
+
+
+def _left(data: Path, person: str, is_rehearsal: bool) -> Unfinished | None:
+    found = unfinished(data, person, datetime.now(UTC), rehearsals=is_rehearsal)
+    return found if found is not None and found.log.rehearsal == is_rehearsal else None
 
 
 def _close(wanted: Wanted) -> int:

@@ -1,12 +1,11 @@
 """`show`: one session after the workout."""
 
-import json
-import sys
 from argparse import Namespace
 from pathlib import Path
 
 from holdtimer.cli import exits
 from holdtimer.cli.places import data_folder, person_named
+from holdtimer.cli.printing import print_json, print_lines, print_warnings
 from holdtimer.cli.told import told
 from holdtimer.log.reading import find_session, last_session
 from holdtimer.log.session_log import SessionLog
@@ -19,16 +18,14 @@ def show(args: Namespace) -> int:
     person = person_named(args, data)
     log = _wanted(args, data, person)
     found = told(data, person, log) if log is not None else None
-    for damage in log.damage if log is not None else ():
-        print(f"warning: {damage}", file=sys.stderr)
+    print_warnings(log.damage if log is not None else ())
     if args.json:
         document = session_json(found.session, found.verdicts) if found else session_json(None)
-        print(json.dumps(document, ensure_ascii=False, indent=2))
+        print_json(document)
     elif found is None:
-        print(f"no session of {person} yet")
+        print_lines([f"no session of {person} yet"])
     else:
-        for line in found.lines():
-            print(line)
+        print_lines(found.lines())
     return exits.DONE
 
 

@@ -1,7 +1,5 @@
 """`trend`: over the weeks, for each exercise and side."""
 
-import json
-import sys
 from argparse import Namespace
 from contextlib import suppress
 from pathlib import Path
@@ -9,6 +7,7 @@ from pathlib import Path
 from holdtimer.cli import exits
 from holdtimer.cli.moments import moment
 from holdtimer.cli.places import data_folder, person_named, remembered
+from holdtimer.cli.printing import print_json, print_lines, print_warnings
 from holdtimer.log.past import read_past
 from holdtimer.log.reading import last_session
 from holdtimer.progression.trend import Trend, trend_to_json
@@ -29,16 +28,14 @@ def trend(args: Namespace) -> int:
     program = load(find(args.program)).program if args.program else _last_program(data, person)
     now = moment(args.at)
     past = read_past(data, person, until=now)
-    for damage in past.damage:
-        print(f"warning: {damage}", file=sys.stderr)
+    print_warnings(past.damage)
     found = trend_of(program, past.sessions, now) if program is not None else NO_TREND
     if args.json:
-        print(json.dumps(trend_to_json(found), ensure_ascii=False, indent=2))
+        print_json(trend_to_json(found))
     elif program is None:
-        print(f"no session of {person} yet")
+        print_lines([f"no session of {person} yet"])
     else:
-        for line in trend_lines(found, program):
-            print(line)
+        print_lines(trend_lines(found, program))
     return exits.DONE
 
 

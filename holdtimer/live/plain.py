@@ -12,6 +12,7 @@ from holdtimer.live.keys import FOCUS_IN, FOCUS_OUT, Key
 from holdtimer.live.lines import after_failure_lines, event_line, menu_line, part_lines, tap_line
 from holdtimer.live.terminal import KeySource, Leave
 from holdtimer.report.pages import TAP, Words
+from holdtimer.script.text import shown
 from holdtimer.session import events as ev
 from holdtimer.session.menu import Menu
 from holdtimer.session.state import Phase
@@ -133,5 +134,5 @@ def asks(keys: KeySource, words: Words) -> str | Leave:
 def say(line: str) -> None:
     """Print one line at once; a reader that is gone is not waited for."""
     with contextlib.suppress(OSError, ValueError):
-        sys.stdout.write(line + "\n")
+        sys.stdout.write(shown(line) + "\n")
         sys.stdout.flush()

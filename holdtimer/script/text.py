@@ -26,10 +26,18 @@ def one_line(text: str) -> str:
     return " ".join(text.split())
 
 
+def shown(text: str) -> str:
+    """Return text fit to be shown: control characters as `?`."""
+    return text if text.isascii() and text.isprintable() else "".join(map(_shown, text))
+
+
 def harmless(text: str, limit: int = 40) -> str:
-    """Return text fit to be shown: control characters as `?`, and cut after `limit` characters."""
-    shown = "".join("?" if is_control(char) else char for char in text[:limit])
-    return shown + "..." if len(text) > limit else shown
+    """Return text fit to be shown, and cut after `limit` characters."""
+    return shown(text[:limit]) + "..." if len(text) > limit else shown(text)
+
+
+def _shown(char: str) -> str:
+    return "?" if is_control(char) else char
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:
