@@ -63,11 +63,11 @@ def person_named(args: Namespace, data: Path) -> str:
 
 
 def _a_name(text: str) -> str:
-    """Return a name as it was given. Raises BadInput for what can't be one."""
+    """Return a name in its one spelling. Raises BadInput for what can't be one."""
     name = plain_name(text)
-    if not name or len(name) > LONGEST_NAME or control_in(text) is not None:
+    if not name or len(name) > LONGEST_NAME or control_in(name) is not None:
         raise BadInput(f"{harmless(text)!r} is no name: one line of 1 to {LONGEST_NAME} characters")
-    return text
+    return name
 
 
 def remembered(data: Path) -> Remembered:
