@@ -13,7 +13,7 @@ from holdtimer.cli import main
 from holdtimer.live.clock import HandClock
 from holdtimer.live.driver import Driver
 from holdtimer.log.anchors import take_anchor
-from holdtimer.log.folder import new_session_id, session_folder
+from holdtimer.log.folder import new_session_id, plain_name, session_folder
 from holdtimer.log.writing import LogWriter
 from holdtimer.script.compiling import compile_script
 from holdtimer.script.loading import loads
@@ -130,7 +130,12 @@ def trained(data):
 
         driver = Driver(Engine(timeline), clock, log, OffPlayer(), anchor)
         rungs = [{"exercise": s.exercise, "side": s.side, "rung": s.rung.name} for s in timeline.sets]
-        about = {"session": session, "person": person, "program": timeline.program, "script": timeline.script}
+        about = {
+            "session": session,
+            "person": plain_name(person),
+            "program": timeline.program,
+            "script": timeline.script,
+        }
         driver.begin(about | {"program_text": text, "rungs": rungs} | changes)
         start = clock.time
         opens = 2 + timeline.sets[0].count_in_s

@@ -126,7 +126,7 @@ def test_a_session_is_found_by_the_beginning_of_its_id(call, trained):
     assert call("show", "--json").json["session"] == "20261103T080000Z-bbbbbbbb"
     several, none = call("show", "2026"), call("show", "1999")
     assert (several.code, none.code) == (2, 2)
-    assert "2 sessions" in several.err
+    assert "20261101T080000Z-aaaaaaaa" in several.err
     assert "no session of Ada begins with '1999'" in none.err
 
 
@@ -181,22 +181,21 @@ def test_several_persons_are_asked_for_by_name(call, trained):
 
 
 @pytest.mark.parametrize(
-    "person",
-    ["Jörg", "李", "O'Neil / x", "..", "con", "a" * 100, "  Ada  Lo ", "-x", "NUL", "🦵", "a\u200db"],
+    "person", ["Jörg", "李", "O'Neil / x", "..", "con", "a" * 100, " Ada  Lo ", "-x", "NUL", "🦵", "a\nb"]
 )
 def test_a_person_may_have_any_name(call, trained, person, data):
     trained(40.0, person=person)
     told = call("show", f"--person={person}", "--json")
     assert told.code == 0
-    assert told.json["person"] == person
-    assert [each.parent for each in data.rglob("*.jsonl")][0].parent == data
+    assert told.json["person"] == " ".join(person.split())
+    assert [path.parent.parent for path in data.rglob("*.jsonl")] == [data]
 
 
-@pytest.mark.parametrize("name", [" ", "\t", "a\nb", "a\x1b[31m", "a\u202eb", "a" * 101])
+@pytest.mark.parametrize("name", [" ", "\t", "a\x1b[31m", "a\u202eb", "a" * 101])
 def test_what_is_no_name_is_refused(call, name):
     told = call("show", f"--person={name}")
     assert told.code == 2
-    assert told.err.isprintable() or told.err.rstrip("\n").isprintable()
+    assert told.err.rstrip("\n").isprintable()
 
 
 def test_a_data_folder_that_is_a_file_is_refused(call, tmp_path):
