@@ -8,7 +8,7 @@ from pathlib import Path
 from holdtimer.log.folder import started_at
 from holdtimer.log.lines import Damage
 from holdtimer.log.reading import read_person
-from holdtimer.log.session_log import SessionLog
+from holdtimer.log.session_log import SessionLog, merge, read_session
 from holdtimer.session.events import Answer
 from holdtimer.session.fold import fold
 from holdtimer.session.past import PastSession, past_session
@@ -46,7 +46,7 @@ def read_past(data: Path, person: str, *, rehearsals: bool = False, until: datet
     What was led or said after `until` (aware) is ignored.
     """
     logs = read_person(data, person, rehearsals=rehearsals, skip=_NOT_NEEDED)
-    logs = [log for log in logs if until is None or _began_by(log, until)]
+    logs = [_in_full(log) for log in logs if until is None or _began_by(log, until)]
     answers = answers_in(logs)
     sessions = (
         past_session(fold(log.events), answers.get(log.session, ()))
@@ -55,6 +55,13 @@ def read_past(data: Path, person: str, *, rehearsals: bool = False, until: datet
     )
     damage = tuple(fault for log in logs for fault in log.damage)
     return Past(tuple(session for session in sessions if session is not None), damage)
+
+
+def _in_full(log: SessionLog) -> SessionLog:
+    """Return a session that was never closed with all its lines: how long it ran is told by each of them."""
+    if log.closed or log.opened is None or log.opened.kind != "session":
+        return log
+    return merge([read_session(path) for path in log.files])
 
 
 def _began_by(log: SessionLog, until: datetime) -> bool:

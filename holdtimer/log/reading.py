@@ -140,7 +140,7 @@ def _newest_first(data: Path, person: str, *, rehearsals: bool, prefix: str = ""
         if session.startswith(prefix):
             logs = [read_session(path) for path in files[session]]
             log = _usable(merge(_of_one_session(logs, session)), person)
-            if log.opened is None or (log.opened.kind == "session" and (rehearsals or not log.rehearsal)):
+            if log.opened is None or (log.opened.kind != "answers" and (rehearsals or not log.rehearsal)):
                 yield log
 
 

@@ -91,16 +91,11 @@ def _span(session: PastSession, program: Program, now: datetime) -> tuple[dateti
     start = session.started.astimezone(UTC)
     if session.ended is None or session.ended.astimezone(UTC) <= start:
         return start, start + _length(session, program)
-    if _is_whole_day(session.started, session.ended):
+    if session.date_only:
         next_day = session.started.date() + timedelta(days=1)
         midnight = datetime.combine(next_day, time(), now.tzinfo).astimezone(UTC)
         return midnight, midnight
     return start, session.ended.astimezone(UTC)
-
-
-def _is_whole_day(started: datetime, ended: datetime) -> bool:
-    """Whether a session is only known by its date: it lasts from midnight to midnight."""
-    return started.time() == time() and ended - started == timedelta(days=1)
 
 
 def _length(session: PastSession, program: Program) -> timedelta:

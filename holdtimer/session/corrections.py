@@ -75,6 +75,9 @@ def _ran_to_end(each: SetState, answer: Answer) -> SetState:
     """Say whether a silent window was worked to the end; a failure estimated before then does not hold."""
     is_true = answer.value is True
     stamps = tuple(stamp for stamp in each.stamps if not (is_true and stamp.n == ESTIMATED_N))
+    if is_true and each.paper is not None:
+        paper = each.paper.model_copy(update={"first_failure_s": None})
+        each = replace(each, paper=paper, closed=True, ended_at=each.window_s)
     return replace(each, stamps=stamps, confirmed=is_true, denied=answer.value is False)
 
 

@@ -252,7 +252,8 @@ def _paper(session: Session, event: ev.PaperResult) -> Session:
         pain=event.pain,
         note=event.note,
     )
-    return replace(session, sets=(*session.sets, paper))
+    off_day = session.off_day or event.off_day
+    return replace(session, sets=(*session.sets, paper), off_day=off_day)
 
 
 def _closed(session: Session, event: ev.Closed) -> Session:

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, time, timedelta, timezone
 
 from holdtimer.session.corrections import corrected, standing
-from holdtimer.session.events import Anchor, Answer, PaperResult
-from holdtimer.session.results import SetResult, results, tension_s
+from holdtimer.session.events import Anchor, Answer, DueRung, PaperResult
+from holdtimer.session.results import SetResult, known_to_run, results, tension_s
 from holdtimer.session.state import Phase, Session, SetState
 
 HARD_AFTER_S = 30.0  # a window open this long makes a session hard, failure or not
@@ -16,8 +16,9 @@ HARD_AFTER_S = 30.0  # a window open this long makes a session hard, failure or 
 class PastSession:
     """One session that happened.
 
-    Times are aware. `ended` is when its last event was; on paper, the end that was written down, the end of
-    the day where only a date was, or None.
+    Times are aware, to the millisecond. `ended` is when its last event was; on paper, the end that was
+    written down, the end of the day where only a date was (`date_only`), or None. `planned` is what was to be
+    done when it opened, in order.
     """
 
     session: str
@@ -33,6 +34,9 @@ class PastSession:
     symptom: bool  # stopped because something felt wrong
     released: bool  # and later said to have settled or been checked
     results: tuple[SetResult, ...]
+    on_paper: bool = False
+    date_only: bool = False
+    planned: tuple[DueRung, ...] = ()
 
 
 def past_session(session: Session, later: Iterable[Answer] = ()) -> PastSession | None:
@@ -53,11 +57,14 @@ def past_session(session: Session, later: Iterable[Answer] = ()) -> PastSession 
         ended=ended,
         complete=bool(papers) or (session.phase is Phase.CLOSED and session.finished == "finished"),
         rehearsal=session.opened.speed != 1,
-        off_day=truth.off_day or any(paper.off_day for paper in papers),
-        is_hard=any(_is_hard(session, each) for each in truth.sets),
+        off_day=truth.off_day,
+        is_hard=any(_is_hard(known_to_run(session, each)) for each in truth.sets),
         symptom=session.stopped == "symptom",
         released=bool(releases) and releases[-1].value is True,
         results=results(session, later),
+        on_paper=bool(papers),
+        date_only=any(paper.date_only for paper in papers),
+        planned=session.opened.rungs,
     )
 
 
@@ -98,7 +105,11 @@ def _moment(text: str | None) -> datetime | None:
 
 def _by_anchors(session: Session) -> tuple[datetime | None, datetime | None]:
     start = session.opened.t if session.opened else 0.0
-    return wall_time(session, start), wall_time(session, session.t)
+    return _to_the_ms(wall_time(session, start)), _to_the_ms(wall_time(session, session.t))
+
+
+def _to_the_ms(moment: datetime | None) -> datetime | None:
+    return moment and moment.replace(microsecond=moment.microsecond // 1000 * 1000)
 
 
 def _on_paper(papers: list[PaperResult]) -> tuple[datetime | None, datetime | None]:
@@ -112,11 +123,9 @@ def _on_paper(papers: list[PaperResult]) -> tuple[datetime | None, datetime | No
     return min(started, default=None), max(ended, default=None)
 
 
-def _is_hard(session: Session, each: SetState) -> bool:
-    """Whether the window of a set saw a failure or 30 s of time."""
+def _is_hard(each: SetState) -> bool:
+    """Whether the window of a set saw a failure or 30 s of time; who got back in had failed before."""
     if each.paper is not None:
-        return each.paper.first_failure_s is not None or tension_s(each) >= HARD_AFTER_S
-    if each.opened_t is None:
-        return False
-    ended = each.ended_at if each.ended_at is not None else session.alive_t - each.opened_t
-    return each.first_failure_s is not None or ended >= HARD_AFTER_S
+        failed = each.paper.first_failure_s is not None or bool(each.paper.reentries)
+        return failed or each.first_failure_s is not None or tension_s(each) >= HARD_AFTER_S
+    return each.first_failure_s is not None or (each.ended_at or 0.0) >= HARD_AFTER_S

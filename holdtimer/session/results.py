@@ -1,7 +1,7 @@
 """The result of each set of a session, and whether it counts."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from holdtimer.script.timeline import Kind, Side
 from holdtimer.session.corrections import corrected
@@ -50,10 +50,18 @@ def results(session: Session, later: Iterable[Answer] = ()) -> tuple[SetResult, 
     found = []
     for each in sorted(session.sets, key=lambda one: one.number):
         is_first = (each.exercise, each.side) not in seen
-        if not each.skipped or each.opened_t is not None:
+        if each.begun:
             seen.add((each.exercise, each.side))
-        found.append(_result(session, each, is_first))
+        found.append(_result(session, known_to_run(session, each), is_first))
     return tuple(found)
+
+
+def known_to_run(session: Session, each: SetState) -> SetState:
+    """Return a set whose window was left open as it ran: for as long as the session is known to have run."""
+    if not each.is_open or each.opened_t is None:
+        return each
+    stamped = each.stamps[-1].at if each.stamps else 0.0
+    return replace(each, ended_at=min(max(exact(session.alive_t - each.opened_t), stamped), each.window_s))
 
 
 def tension_s(each: SetState) -> float:
@@ -93,8 +101,10 @@ def perhaps_slip(each: SetState) -> int | None:
 
 
 def _ran_to_end(each: SetState) -> bool:
-    broken = each.interrupted or each.unfocused or each.denied or each.skipped or each.stopped is not None
-    return each.lasted and _first_failure(each) is None and not broken
+    broken = each.interrupted or each.unfocused or each.skipped or each.stopped is not None
+    if each.paper is not None:  # what is written down holds, even where the session was stopped after it
+        broken = False
+    return each.lasted and _first_failure(each) is None and not (broken or each.denied)
 
 
 def _times(each: SetState, kind: str) -> tuple[float, ...]:
@@ -148,7 +158,7 @@ def _counted(
     """Return whether a result counts, and why, in words."""
     if session.opened is not None and session.opened.speed != 1:
         return False, "a rehearsal never counts"
-    if session.off_day or (each.paper is not None and each.paper.off_day):
+    if session.off_day:
         return False, "an off day"
     if not is_first:
         return False, "only the first set of an exercise and side counts"

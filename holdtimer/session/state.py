@@ -69,6 +69,13 @@ class SetState:
     paper: PaperResult | None = None
 
     @property
+    def begun(self) -> bool:
+        """Whether its window was opened; on paper a set that was left out tells no time under tension."""
+        if self.paper is not None:
+            return not self.skipped or self.paper.tension_s is not None
+        return self.opened_t is not None
+
+    @property
     def is_open(self) -> bool:
         """Whether its window is open."""
         return self.opened_t is not None and self.ended_at is None
