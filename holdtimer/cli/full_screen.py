@@ -71,7 +71,8 @@ class _Story:
             run.end()
 
         app.leaving = leave
-        await app.push_screen_wait(SessionScreen(driver, opening.last, remarks, run.begin))
+        is_far = self._wanted.settings.layout == "far"
+        await app.push_screen_wait(SessionScreen(driver, opening.last, remarks, run.begin, is_far))
         app.leaving = None
         is_written = run.end()
         session = driver.engine.session

@@ -84,6 +84,45 @@ def arrange(view: View, columns: int, rows: int, covered: int = 0) -> Arrangemen
     )
 
 
+def from_afar(view: View) -> View:
+    """Return the view with nothing but the clock, the side and what a tap does; the way out stays."""
+    keeps_headline = view.state == "out" or not view.digits
+    beside = view.beside if view.state in ("work", "count-in") or not view.digits else ()
+    return replace(
+        view,
+        heading="",
+        places=(),
+        beside=beside,
+        headline=view.headline if keeps_headline or view.state in ("rest", "easy", "count-in") else "",
+        lines=(),
+        ruler=None,
+    )
+
+
+def arrange_from_afar(view: View, columns: int, rows: int, covered: int = 0) -> Arrangement:
+    """Arrange a view from afar: the tap bar as large as its words allow, all else for the clock."""
+    tap = max(tap_rows(rows), rows // 5 + 1 if rows >= USUAL[1] else 0)
+    inner, spare = columns - SIDES, max(1, rows - tap)
+    notice = _notice_rows(view, inner, spare)
+    if covered:
+        return replace(arrange(view, columns, rows, covered), heading=0)
+    most = spare if not view.digits else spare // 2 if view.state == "out" else spare // 3
+    headline = _high(view.headline, inner, max(1, most - notice))
+    below = 1 if headline and spare > USUAL[1] // 2 else 0
+    digits = max(0, spare - headline - below - notice) if view.digits else 0
+    has_words = bool(view.beside) and digits > 0
+    return Arrangement(
+        heading=0,
+        digits=digits,
+        digits_columns=_digits_columns(view, inner, digits) if has_words else inner,
+        beside=max(1, digits * 2 // 3),
+        headline=headline,
+        below=below,
+        notice=notice,
+        tap=tap,
+    )
+
+
 def _notice_rows(view: View, columns: int, spare: int) -> int:
     """Return the rows of the notice: an alarm is readable from afar where there is room."""
     if view.alarm and spare >= LEAST_DIGITS + ALARM_ROWS and large_rows((Line(view.alarm),), columns) == 3:

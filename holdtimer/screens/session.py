@@ -9,7 +9,14 @@ from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
 
 from holdtimer.live.driver import Driver
-from holdtimer.screens.arrangement import SIDES, USUAL, Arrangement, arrange
+from holdtimer.screens.arrangement import (
+    SIDES,
+    USUAL,
+    Arrangement,
+    arrange,
+    arrange_from_afar,
+    from_afar,
+)
 from holdtimer.screens.help import HELP_ROWS, HelpPanel
 from holdtimer.screens.keyed import KeyedScreen
 from holdtimer.screens.menu import MenuPanel, menu_rows
@@ -56,9 +63,15 @@ class SessionScreen(KeyedScreen):
     """
 
     def __init__(
-        self, driver: Driver, last: LastFailures, remarks: tuple[str, ...], begin: Callable[[], None]
+        self,
+        driver: Driver,
+        last: LastFailures,
+        remarks: tuple[str, ...],
+        begin: Callable[[], None],
+        is_far: bool = False,
     ) -> None:
         super().__init__()
+        self._is_far = is_far
         self._begin = begin
         self._driver = driver
         self._last = last
@@ -132,13 +145,15 @@ class SessionScreen(KeyedScreen):
         driver = self._driver
         kept: Kept = "noted" if driver.is_noted_only else "saved" if driver.is_saved else "written"
         seen = view(driver.engine, driver.now(), self._last, (*self._small(), *self._remarks), kept)
+        seen = from_afar(seen) if self._is_far else seen
         now_shown = (seen, driver.engine.menu, self._help.is_open)
         if now_shown == self._shown:
             return
         self._shown = now_shown
         menu, has_help = now_shown[1:]
         covered = menu_rows(menu) if menu is not None else HELP_ROWS if has_help else 0
-        rows = arrange(seen, *self.app.size, covered)
+        arranged = arrange_from_afar if self._is_far else arrange
+        rows = arranged(seen, *self.app.size, covered)
         self._menu.menu = menu
         self._help.display = has_help and menu is None
         self._make_room(rows)

@@ -1,0 +1,50 @@
+"""The same moments in the far layout: clock, side, what a tap does."""
+
+import importlib.util
+from pathlib import Path
+
+from holdtimer.screens.session import SessionScreen
+
+_spec = importlib.util.spec_from_file_location(
+    "demos_session_for_far", Path(__file__).with_name("session.py")
+)
+_session = importlib.util.module_from_spec(_spec)
+_spec.loader.exec_module(_session)
+
+
+class FarStage(_session.Stage):
+    """A session brought to one moment, seen from afar."""
+
+    async def _story(self, _):
+        opened = {"session": "20260304T170000Z-00000000", "person": "Edda", "program": "demo"}
+        begin = lambda: self.driver.begin(opened)  # noqa: E731
+        await self.push_screen_wait(SessionScreen(self.driver, _session.LAST, (), begin, is_far=True))
+        return 0
+
+
+def _far(demo):
+    return FarStage("chair-and-counter", "A", demo().play)
+
+
+def demo_working():
+    return _far(_session.demo_working_left)
+
+
+def demo_failed():
+    return _far(_session.demo_failed)
+
+
+def demo_rest():
+    return _far(_session.demo_rest)
+
+
+def demo_count_in():
+    return _far(_session.demo_count_in)
+
+
+def demo_rest_over():
+    return _far(_session.demo_rest_over)
+
+
+def demo_asks():
+    return _far(_session.demo_asks)
