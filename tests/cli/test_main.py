@@ -1,0 +1,94 @@
+import pytest
+
+from holdtimer import __version__
+from holdtimer.sound.names import Sound
+
+
+def test_help_and_version(call):
+    assert call("--version").out == f"holdtimer {__version__}\n"
+    told = call("--help")
+    assert told.code == 0
+    assert "run" in told.out
+    assert "doctor" in told.out
+
+
+@pytest.mark.parametrize(
+    "args",
+    [
+        ["no-such-command"],
+        ["run"],
+        ["run", "hall", "--speed", "0.24"],
+        ["run", "hall", "--speed", "100.1"],
+        ["run", "hall", "--speed", "nan"],
+        ["run", "hall", "--speed", "fast"],
+        ["run", "hall", "--sound", "trumpet"],
+        ["run", "hall", "--resume", "--close"],
+        ["run", "no-such-program", "--plain"],
+        ["run", "chair-and-counter", "--plain", "--script", "Z"],
+        ["run", "chair-and-counter", "--plain", "--resume"],
+        ["run", "chair-and-counter", "--close"],
+        ["run", "chair-and-counter"],
+        [],
+        ["check"],
+        ["check", "no-such-program"],
+        ["show", "19990101"],
+        ["next", "no-such-program"],
+        ["next", "chair-and-counter", "--at", "yesterday"],
+    ],
+)
+def test_bad_input_is_two_with_words_and_nothing_written(call, data, args):
+    told = call(*args)
+    assert told.code == 2
+    assert told.out == ""
+    assert told.err.strip()
+    assert "Traceback" not in told.err
+    assert not data.exists()
+
+
+def test_a_mistake_of_our_own_is_seventy_and_one_line(call, monkeypatch):
+    def broken(args):
+        raise RuntimeError("out of order")
+
+    monkeypatch.setattr("holdtimer.cli.check.check", broken)
+    told = call("check", "floor")
+    assert told.code == 70
+    assert told.err == "a mistake in holdtimer: RuntimeError: out of order\n"
+
+
+def test_ctrl_c_is_128_and_its_number(call, monkeypatch):
+    def interrupted(args):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("holdtimer.cli.check.check", interrupted)
+    assert call("check", "floor").code == 130
+
+
+def test_a_reader_that_went_away_is_no_fault(tmp_path):
+    import subprocess
+    import sys
+
+    with subprocess.Popen(
+        [sys.executable, "-m", "holdtimer", "schema"], stdout=subprocess.PIPE, stderr=subprocess.PIPE
+    ) as running:
+        running.stdout.close()
+        assert running.stderr.read() == b""
+        assert running.wait(30) == 0
+
+
+def test_letters_that_the_output_has_not_are_no_fault(process):
+    told = process("check", "chair-and-counter", env={"PYTHONIOENCODING": "ascii", "PYTHONUTF8": "0"})
+    assert (told.code, told.err) == (0, "")
+
+
+def test_sounds_names_every_sound(call, monkeypatch):
+    monkeypatch.setattr("time.sleep", lambda seconds: None)
+    told = call("sounds", "--sound", "off")
+    assert told.code == 0
+    for sound in Sound:
+        assert f"{sound.value} - " in told.out
+
+
+def test_the_data_folder_may_come_from_the_environment(call, trained, data, tmp_path):
+    trained(40.0)
+    assert call("show", "--json").json["person"] == "Ada"
+    assert call("show", "--json", "--data", tmp_path / "elsewhere").json["session"] is None
