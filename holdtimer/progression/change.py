@@ -35,10 +35,15 @@ class Fit:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """Change of ln T per week and its standard error."""
+    """Change of ln T per week, its standard error, and how likely chance alone would give as much.
+
+    `chance` is two-sided and by Student's t, with a degree of freedom for each failure that the line had to
+    spare: with few results the interval of maximum likelihood is too narrow to rest a sentence on.
+    """
 
     per_week: float
     error: float
+    chance: float
 
     @property
     def percent(self) -> float:
@@ -50,11 +55,6 @@ class Change:
         """The 95 % interval of `percent`."""
         reach = Z95 * self.error
         return 100 * math.expm1(self.per_week - reach), 100 * math.expm1(self.per_week + reach)
-
-    @property
-    def sureness(self) -> float:
-        """Standard errors that the change lies from none, with its sign."""
-        return self.per_week / self.error
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +86,9 @@ def weekly_change(results: Sequence[Timed]) -> Change | None:
     logs = [math.log(max(each.seconds, 1.0)) - each.offset for each in results]
     fit = censored_normal(logs, [each.failed for each in results], design)
     error = math.sqrt(fit.covariance[1][1])
-    return Change(fit.coefficients[1], error) if error < _WILD else None
+    if error >= _WILD:
+        return None
+    return Change(fit.coefficients[1], error, _chance(fit, len(failures), len(design[0])))
 
 
 def censored_normal(logs: Sequence[float], failed: Sequence[bool], design: Sequence[Sequence[float]]) -> Fit:
@@ -149,6 +151,15 @@ def _hazard(z: "Array") -> "Array":
     from scipy.special import log_ndtr
 
     return np.asarray(np.exp(-z * z / 2 - math.log(2 * math.pi) / 2 - log_ndtr(-z)))
+
+
+def _chance(fit: Fit, failures: int, columns: int) -> float:
+    """Return the probability of a slope as far from none as this one, were there none."""
+    from scipy.special import stdtr
+
+    spare = failures - columns
+    error = math.sqrt(fit.covariance[1][1] * failures / spare)
+    return 2 * float(stdtr(spare, -abs(fit.coefficients[1]) / error))
 
 
 def _determined(rows: Sequence[Sequence[float]]) -> bool:

@@ -21,8 +21,8 @@ LEAST_RESULTS = 6
 LEAST_FAILURES = 3
 LEAST_TIME = timedelta(weeks=3)
 
-_PROBABLY = 0.8416212335729143  # sd of a normal: four times in five
-_CERTAINLY = 1.959963984540054
+_CERTAIN = 0.05  # chance alone would show as much once in twenty times
+_PROBABLE = 0.4  # as much in this direction once in five
 _WEEK = timedelta(weeks=1)
 
 
@@ -158,10 +158,10 @@ def _timed(exercise: Exercise, results: Sequence[Result]) -> list[Timed]:
 def _sentence(change: Change | None, missing: str | None) -> str:
     if change is None:
         return f"too early to say: {missing}"
-    direction = "stronger" if change.sureness > 0 else "weaker"
-    if abs(change.sureness) >= _CERTAINLY:
+    direction = "stronger" if change.per_week > 0 else "weaker"
+    if change.chance < _CERTAIN:
         return direction
-    if abs(change.sureness) >= _PROBABLY:
+    if change.chance < _PROBABLE:
         return f"probably {direction}, not certain"
     return "no change that could be told from day to day"
 

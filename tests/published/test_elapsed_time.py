@@ -60,8 +60,8 @@ def test_an_hour_that_comes_twice_is_two_moments(fold, utc):
 def test_forty_eight_hours_between_hard_sessions():
     """Common practice, no source: at least 48 h between sessions of the same muscles.
 
-    What was read says only that sets to failure may need 24-48 h more than others: Moran-Navarro R, et al. Eur
-    J Appl Physiol 2017;117:2387-2399.
+    What was read says only that sets to failure may need 24-48 h more than others: Moran-Navarro R, et al.
+    Eur J Appl Physiol 2017;117:2387-2399.
     """
     assert Spacing().recovery_h == 48
 
