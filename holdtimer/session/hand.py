@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from holdtimer.session import events as ev
 from holdtimer.session.boundaries import goes_on
 from holdtimer.session.chooser import Chooser
-from holdtimer.session.clockwork import Clockwork
+from holdtimer.session.clockwork import Clockwork, last_ended
 from holdtimer.session.dropped import Drops
 from holdtimer.session.menu import Choice, Menu, choices, scanned_choices
 from holdtimer.session.one_switch import OneSwitch
@@ -79,7 +79,8 @@ class Hand:
     @property
     def is_scanning(self) -> bool:
         """Whether the lines of the menu are marked in turn."""
-        return self._menu is not None and self._menu.scanned_since is not None
+        menu = self.menu
+        return menu is not None and menu.scanned_since is not None
 
     def _scans(self, key: str, at: float, heard: Heard) -> bool:
         """Open the menu that reads itself out when a single switch asks for it; nothing goes on meanwhile."""
@@ -87,7 +88,11 @@ class Hand:
         if session.phase is Phase.WINDOW or self._ended_set_pressed_in(at) is not None:
             self._one_switch.forget()
             return False
-        if key in NOT_TAPS or not self._one_switch.asks(at, heard.among is None, heard.held_s):
+        ended = last_ended(session)
+        held_s = (
+            heard.held_s if ended is None or at - heard.held_s >= ended else 0.0
+        )  # not held into the rest
+        if key in NOT_TAPS or not self._one_switch.asks(at, heard.among is None, held_s):
             return False
         part = self._recorder.part()
         moves = session.is_ready or (part is not None and goes_on(session, part))
@@ -111,8 +116,12 @@ class Hand:
         menu = self.menu
         if key == "escape":
             self._menu = None
-        elif heard.among is not None or menu is None:
-            self.drops.add(heard.among or "guard", at)
+        elif key in NOT_TAPS or menu is None or menu.scanned_since is None:
+            return
+        elif heard.among is not None:
+            self.drops.add(heard.among, at)
+        elif ev.exact(at - menu.scanned_since) < NEW_SCREEN_S:
+            self.drops.add("screen", at)
         else:
             self._menu = None
             self._choose(menu, at)

@@ -76,12 +76,16 @@ class Menu:
         return replace(self, marked=self.lines[index])
 
     def at(self, since: float, lines: tuple[Choice, ...]) -> "Menu | None":
-        """Return the menu over what is on screen `since` then: a reason is asked for only where it was.
+        """Return the menu over what is on screen `since` then.
+
+        A reason is asked for, and lines are marked in turn, only where that began: never over a window.
 
         The mark stays where its line still means the same; a set is never skipped in place of another.
         """
+        if since != self.since and (self.asks_reason_for is not None or self.scanned_since is not None):
+            return None
         if self.asks_reason_for is not None:
-            return self if since == self.since else None
+            return self
         stays = self.marked in lines and (since == self.since or self.marked in _ALWAYS)
         return replace(self, lines=lines, since=since, marked=self.marked if stays else Choice.GO_ON)
 

@@ -42,7 +42,7 @@ class Presses:
     """Judges presses in the order they are heard. Times in seconds, of any steady clock."""
 
     def __init__(self, guard_s: float) -> None:
-        self.guard_s = guard_s
+        self.guard_s = exact(guard_s)
         self._trains: dict[str, _Train] = {}
 
     def hear(self, key: str, at: float) -> Heard:
