@@ -11,7 +11,8 @@ from holdtimer.cli import exits
 from holdtimer.cli.parser import build_parser
 from holdtimer.script.text import shown
 
-_MODULES = {None: "today", "schema": "check"}
+_MODULES = {None: "today", "schema": "check", "import": "importing", "export": "exporting"}
+_FUNCTIONS = {None: "today", "import": "import_csv"}  # `import` is a word of the language
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -35,7 +36,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 def _run(args: Namespace) -> int:
     name = _MODULES.get(args.command, args.command)
     command = import_module(f"holdtimer.cli.{name}")
-    return int(getattr(command, args.command or "today")(args))
+    return int(getattr(command, _FUNCTIONS.get(args.command, args.command))(args))
 
 
 def _said(error: Exception) -> int:
@@ -51,6 +52,8 @@ def _known(error: Exception) -> tuple[int, str]:
     kinds = {kind.__name__: kind for kind in type(error).__mro__}
     if "LogHeld" in kinds:
         return exits.HELD, str(error)
+    if "NotKept" in kinds:
+        return exits.NOT_WRITTEN, str(error)
     for name in _BAD_INPUT:
         if name in kinds:
             return exits.BAD_INPUT, str(error.args[0] if name == "UnknownScriptError" else error)

@@ -50,6 +50,7 @@ def build_parser() -> ArgumentParser:
     weeks = commands.add_parser("trend", parents=[whose], help="over the weeks, for each exercise and side")
     weeks.add_argument("program", metavar="PROGRAM", nargs="?", help="the last one when left out")
     _add_at(weeks)
+    _add_paper(commands, whose)
     commands.add_parser("schema", help="print the JSON Schema of program files")
     sounds = commands.add_parser("sounds", help="play every sound and say what it means")
     _add_sound(sounds)
@@ -64,6 +65,17 @@ def _whose() -> ArgumentParser:
     whose.add_argument("--person", metavar="NAME", help="whose log (the only or the last one if left out)")
     whose.add_argument("--data", metavar="DIR", help="where the logs are kept (or HOLDTIMER_DATA)")
     return whose
+
+
+def _add_paper(commands: "_Commands[ArgumentParser]", whose: ArgumentParser) -> None:
+    paper = commands.add_parser(
+        "import", parents=[whose], help="take in results kept on paper, one row a set"
+    )
+    paper.add_argument("file", metavar="FILE.csv", help="with started, exercise, side, rung and a result")
+    paper.add_argument("program", metavar="PROGRAM", help="the program they belong to")
+    out = commands.add_parser("export", parents=[whose], help="hand on what is kept: csv or json")
+    out.add_argument("format", choices=("csv", "json"), help="one row a set, or all that `show` tells")
+    out.add_argument("-o", "--output", metavar="FILE", help="write it there, for you alone to read")
 
 
 def _add_at(command: ArgumentParser) -> None:

@@ -27,5 +27,10 @@ def print_warnings(warnings: Iterable[object]) -> None:
 def print_json(document: Any) -> None:
     """Print a document as JSON, in ASCII alone where the output takes no more."""
     is_unicode = (sys.stdout.encoding or "").lower().replace("-", "").startswith("utf")
+    print(json_text(document, is_unicode=is_unicode))
+
+
+def json_text(document: Any, *, is_unicode: bool = True) -> str:
+    """Return a document as JSON with nothing in it that steers a terminal."""
     text = json.dumps(document, ensure_ascii=not is_unicode, indent=2)
-    print(_ESCAPED.sub(lambda found: f"\\u{ord(found[0]):04x}", text))
+    return _ESCAPED.sub(lambda found: f"\\u{ord(found[0]):04x}", text)

@@ -9,7 +9,7 @@ from holdtimer.session.results import SetResult
 
 Verdicts = dict[int, tuple[str, str]]  # by set number: the verdict and its because
 
-_INNER = ("kind", "estimated", "perhaps_slip")
+_INNER = ("kind", "estimated", "perhaps_slip", "reentries")
 
 
 def session_json(past: PastSession | None, verdicts: Verdicts | None = None) -> dict[str, Any]:

@@ -41,6 +41,7 @@ class SetResult:
     perhaps_slip: int | None  # event number of the failure to ask about
     counted: bool
     counted_because: str
+    reentries: int | None = None  # how often the person got back in; on paper only where it was written down
 
 
 def results(session: Session, later: Iterable[Answer] = ()) -> tuple[SetResult, ...]:
@@ -149,6 +150,7 @@ def _result(session: Session, each: SetState, is_first: bool) -> SetResult:
         perhaps_slip=perhaps_slip(each),
         counted=counted,
         counted_because=because,
+        reentries=each.paper.reentries if each.paper else len(_times(each, "re-entry")),
     )
 
 

@@ -1,0 +1,85 @@
+"""`import`: take in results that were kept on paper."""
+
+from argparse import Namespace
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+
+from holdtimer.cli import exits
+from holdtimer.cli.faults import BadInput
+from holdtimer.cli.places import data_folder, person_named
+from holdtimer.cli.printing import print_lines, print_warnings
+from holdtimer.log.anchors import local_now, local_zone
+from holdtimer.log.csv_in import MAX_BYTES, Sheet, read_sheet
+from holdtimer.log.folder import person_folder
+from holdtimer.log.lock import hold
+from holdtimer.log.paper import Binder
+from holdtimer.log.past import read_past
+from holdtimer.log.reading import read_person
+from holdtimer.script.faults import Fault
+from holdtimer.script.loading import find, load
+from holdtimer.session.paper import Remark, Sorted, sort_rows
+from holdtimer.session.paper_rules import Book
+
+MAX_FAULTS = 200  # told at once
+
+
+def import_csv(args: Namespace) -> int:
+    """Keep the new results of a CSV file and say how many. Raises BadInput with every fault of the file."""
+    loaded = load(find(args.program))
+    data = data_folder(args)
+    person = person_named(args, data)
+    sheet = read_sheet(_content(args.file), args.file, local_zone())
+    with hold(person_folder(data, person), datetime.now(UTC)):
+        past = read_past(data, person).sessions
+        found = sort_rows(sheet.rows, past, Book(loaded.program, local_now()))
+        _raise_faults(sheet, found)
+        if found.sessions:
+            logs = read_person(data, person) if any(each.known for each in found.sessions) else ()
+            Binder(data, person, loaded.program.id, loaded.text).keep(found.sessions, logs)
+    print_warnings([*sheet.warnings, *_placed(sheet, found.warnings)])
+    print_lines(_told(found))
+    return exits.DONE
+
+
+def _content(name: str) -> bytes:
+    """Return what a file holds, no more of it than is read. Raises BadInput."""
+    path = Path(name)
+    if not path.is_file():
+        what = "this is not a file" if path.exists() else "there is no such file"
+        raise BadInput(f"{name}:1: {what}; name a CSV file of results")
+    try:
+        with path.open("rb") as file:
+            return file.read(MAX_BYTES + 1)
+    except OSError as error:
+        raise BadInput(f"{name}:1: this file can't be read: {error.strerror}") from None
+
+
+def _raise_faults(sheet: Sheet, found: Sorted) -> None:
+    faults = sorted([*sheet.faults, *_placed(sheet, found.faults)])
+    others = ", ".join(sorted(found.others))
+    if not faults and sheet.rows and found.others.total() == len(sheet.rows):
+        faults = [Fault(sheet.name, 1, f"every row is of another program; name that one: {others}")]
+    if not faults:
+        return
+    lines = [str(fault) for fault in faults[:MAX_FAULTS]]
+    if len(faults) > MAX_FAULTS:
+        lines.append(f"{sheet.name}:{faults[-1].line}: there are {len(faults) - MAX_FAULTS} more faults")
+    raise BadInput("\n".join([*lines, "nothing was taken in"]))
+
+
+def _placed(sheet: Sheet, remarks: list[Remark]) -> list[Fault]:
+    return sorted({Fault(sheet.name, line, words) for line, words in remarks})
+
+
+def _told(found: Sorted) -> Iterator[str]:
+    sets = sum(len(each.results) for each in found.sessions)
+    yield f"added: {_counted(sets, 'set')} in {_counted(len(found.sessions), 'session')}"
+    led = f", {found.led} of them led here" if found.led else ""
+    yield f"known already: {_counted(found.known, 'set')}{led}"
+    for program, count in sorted(found.others.items()):
+        yield f"left out, of the program {program}: {_counted(count, 'set')}"
+
+
+def _counted(number: int, one: str) -> str:
+    return f"{number} {one}{'' if number == 1 else 's'}"

@@ -1,0 +1,75 @@
+"""Results that were kept on paper, written into files of their own, made like every other log."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from holdtimer import __version__
+from holdtimer.log.anchors import take_anchor
+from holdtimer.log.folder import new_session_id, session_folder
+from holdtimer.log.session_log import SessionLog
+from holdtimer.log.writing import LogWriter
+from holdtimer.session.events import Anchor, AnyEvent, Closed, Opened
+from holdtimer.session.paper import PaperSession
+
+CLOSE_WAIT_S = 3.0
+
+
+class NotKept(Exception):  # noqa: N818
+    """The disk did not take all of it; the message says why, and how many sessions it took."""
+
+
+@dataclass(frozen=True, slots=True)
+class Binder:
+    """Where results on paper are kept: whose they are, and the program they were held against."""
+
+    data: Path
+    person: str
+    program: str
+    program_text: str
+
+    def keep(self, sessions: Sequence[PaperSession], logs: Iterable[SessionLog]) -> None:
+        """Write a file for each session, by the name of the one in `logs` it adds to. Raises NotKept."""
+        known = {log.session: log for log in logs}
+        folder = session_folder(self.data, self.person)
+        for index, session in enumerate(sessions):
+            log = known.get(session.known or "")
+            begun = self._begun(session) if log is None or log.opened is None else [log.opened]
+            following = len(begun) if log is None else log.events[-1].n + 1
+            events = [*begun, *_results(session, following)]
+            _write(
+                folder, events, f"{index} of {len(sessions)} sessions were kept, a second try adds the rest"
+            )
+
+    def _begun(self, session: PaperSession) -> list[AnyEvent]:
+        reading = take_anchor()
+        opened = Opened(
+            n=0,
+            t=0.0,
+            kind="paper",
+            session=new_session_id(session.started),
+            person=self.person,
+            program=self.program,
+            script=session.script,
+            program_text=self.program_text,
+            mono_ns=reading.mono_ns,
+            version=__version__,
+        )
+        return [opened, Anchor(n=1, t=0.0, why="opening", **reading._asdict())]
+
+
+def _results(session: PaperSession, n: int) -> list[AnyEvent]:
+    results: list[AnyEvent] = [
+        each.model_copy(update={"n": number}) for number, each in enumerate(session.results, start=n)
+    ]
+    return [*results, Closed(n=n + len(results), t=0.0, reason="finished")]
+
+
+def _write(folder: Path, events: Sequence[AnyEvent], so_far: str) -> None:
+    opened = events[0]
+    assert isinstance(opened, Opened)  # noqa: S101
+    writer = LogWriter(folder, opened.session)
+    for event in events:
+        writer.append(event)
+    if not writer.close(CLOSE_WAIT_S):
+        raise NotKept(f"{writer.trouble() or 'the disk does not answer'}: {so_far}")

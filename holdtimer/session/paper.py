@@ -1,0 +1,231 @@
+"""From rows on paper to sessions: which rows belong together, which are known already, and what they say."""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from itertools import pairwise
+
+from holdtimer.script.models import Defaults
+from holdtimer.script.timeline import Side
+from holdtimer.session.events import PaperResult
+from holdtimer.session.paper_row import PaperRow, StartKey, start_key
+from holdtimer.session.paper_rules import Book, band_of, faults_of, remark_on, to_the_end
+from holdtimer.session.past import PastSession
+from holdtimer.session.results import SetResult
+
+CLOSE_TOGETHER = timedelta(minutes=30)
+
+Remark = tuple[int, str]  # the line it is about, and the words
+
+
+@dataclass(frozen=True, slots=True)
+class PaperSession:
+    """The new results of one session; `known` is the session on paper they are to be added to."""
+
+    started: datetime
+    script: str
+    results: tuple[PaperResult, ...]
+    known: str | None
+
+
+@dataclass(slots=True)
+class Sorted:
+    """What the rows come to; with any fault nothing of it may be used."""
+
+    sessions: list[PaperSession] = field(default_factory=list)
+    faults: list[Remark] = field(default_factory=list)
+    warnings: list[Remark] = field(default_factory=list)
+    known: int = 0  # rows that are kept already, on paper or led
+    led: int = 0  # those of them that were led
+    others: Counter[str] = field(default_factory=Counter)  # rows of other programs
+
+
+def sort_rows(rows: Iterable[PaperRow], past: Iterable[PastSession], book: Book) -> Sorted:
+    """Sort rows into the sessions that are new among those of one person."""
+    found = Sorted()
+    own: dict[StartKey, list[PastSession]] = defaultdict(list)
+    for each in past:
+        if each.program == book.program.id and not each.rehearsal and each.started is not None:
+            own[start_key(each.started, date_only=each.date_only)].append(each)
+    begun = _by_start(rows, book, found)
+    for key, group in begun.items():
+        scripts = _scripts(group)
+        for script in scripts:
+            rows_of = [each for each in group if (each.script or scripts[0]) == script]
+            _Group(rows_of, own[key], script, book, found).sort()
+    found.warnings += _close_together(begun)
+    return found
+
+
+def _by_start(rows: Iterable[PaperRow], book: Book, found: Sorted) -> dict[StartKey, list[PaperRow]]:
+    groups: dict[StartKey, list[PaperRow]] = defaultdict(list)
+    for row in rows:
+        if row.program is not None and row.program.casefold() != book.program.id.casefold():
+            found.others[row.program] += 1
+        elif row.start_key is None:
+            found.faults += [(row.line, words) for words in faults_of(row, book, None)]
+        else:
+            groups[row.start_key].append(row)
+    return groups
+
+
+def _close_together(begun: dict[StartKey, list[PaperRow]]) -> Iterator[Remark]:
+    """Yield a remark where one session seems to be written down as several, set by set."""
+    starts = sorted(key for key in begun if isinstance(key, datetime))
+    for earlier, later in pairwise(starts):
+        if later - earlier < CLOSE_TOGETHER:
+            yield (
+                begun[later][0].line,
+                "this begins less than half an hour after another session; rows of one session have "
+                "the same started, the time the session began",
+            )
+
+
+@dataclass(slots=True)
+class _Placed:
+    """A row with its place in its session."""
+
+    row: PaperRow
+    exercise: str
+    side: Side
+    occurrence: int  # how many rows of this exercise and side stand before it
+    number: int = 0
+
+
+class _Group:
+    """The rows of one session."""
+
+    def __init__(
+        self, rows: list[PaperRow], same: list[PastSession], script: str | None, book: Book, found: Sorted
+    ):
+        """Take the rows, the sessions with the same start, and the script they name, None for none."""
+        self._book, self._found = book, found
+        self._placed = list(_place(rows, book))
+        self._script = book.script_of({each.exercise for each in self._placed}, script)
+        self._led = [each for each in same if not each.on_paper]
+        kept = [each for each in same if each.on_paper]
+        fitting = [each for each in kept if script is None or each.script in (self._script, "")]
+        self._kept = next(iter(fitting), None)
+
+    def sort(self) -> None:
+        new = [each for each in self._placed if not self._is_known(each)]
+        self._number(new)
+        self._check(new)
+        if new and not self._found.faults:
+            results = tuple(self._result(each) for each in new)
+            started = new[0].row.started
+            assert started is not None  # noqa: S101 - rows without are in no group
+            known = self._kept.session if self._kept else None
+            self._found.sessions.append(PaperSession(started, self._script, results, known))
+
+    def _is_known(self, placed: _Placed) -> bool:
+        if placed.row.faults:
+            return False
+        if self._led:
+            self._found.led += 1
+            self._found.known += 1
+            if not placed.row.skipped and not any(_same(each, placed) for each in self._led):
+                self._warn(placed, "this session was led here and has no such set; what was led stays")
+            return True
+        kept = _same(self._kept, placed) if self._kept else None
+        if kept is None:
+            return False
+        self._found.known += 1
+        if _differs(kept, placed.row):
+            self._warn(placed, f"set {kept.set} is kept already and says otherwise; what is kept stays")
+        return True
+
+    def _number(self, new: list[_Placed]) -> None:
+        taken = {each.set for each in self._kept.results} if self._kept else set()
+        taken |= {each.row.set for each in self._placed if each.row.set is not None}
+        last = max(taken, default=0)
+        for placed in new:
+            if placed.row.set is None:
+                last += 1
+            placed.number = last if placed.row.set is None else placed.row.set
+
+    def _check(self, new: list[_Placed]) -> None:
+        seen: dict[object, int] = {}
+        if self._kept:
+            seen = {each.set: 0 for each in self._kept.results}
+        for placed in new:
+            row = placed.row
+            words = list(faults_of(row, self._book, self._settings(placed)))
+            words += _twice(seen, placed)
+            self._found.faults += [(row.line, each) for each in words]
+            remark = None if words else remark_on(row)
+            if remark:
+                self._warn(placed, remark)
+
+    def _settings(self, placed: _Placed) -> Defaults | None:
+        if placed.exercise not in self._book.program.exercises:
+            return None
+        return self._book.settings(placed.exercise, self._script, placed.occurrence)
+
+    def _warn(self, placed: _Placed, words: str) -> None:
+        self._found.warnings.append((placed.row.line, words))
+
+    def _result(self, placed: _Placed) -> PaperResult:
+        row, settings = placed.row, self._settings(placed)
+        exercise = self._book.program.exercises[placed.exercise]
+        assert settings is not None and row.started is not None  # noqa: S101, PT018 - checked before
+        window_s, band_s = band_of(row, settings)
+        to_end = to_the_end(row)
+        return PaperResult(
+            n=0, t=0.0, set=placed.number, exercise=placed.exercise, side=placed.side,
+            attempt=row.attempt or 1, kind=exercise.kind, rung=self._book.rung(exercise, row.rung) or "",
+            window_s=window_s, band_s=band_s, final_s=settings.final_s, push_s=settings.push_s,
+            reentry=settings.reentry, started=row.started.isoformat(),
+            ended=row.ended.isoformat() if row.ended and not row.date_only else None,
+            date_only=row.date_only, first_failure_s=row.first_failure_s, ran_to_end=to_end,
+            # what a person writes on paper is their word; only an explicit no takes it back
+            confirmed=to_end and row.confirmed is not False,
+            late_tap_s=row.late_tap_s, tension_s=row.tension_s, reentries=row.reentries,
+            interrupted=bool(row.interrupted), skipped=bool(row.skipped), stopped=row.stopped,
+            effort=row.effort, form_broke=row.form_broke, pain=row.pain, off_day=bool(row.off_day),
+            note=row.note or None,
+        )  # fmt: skip
+
+
+def _place(rows: Iterable[PaperRow], book: Book) -> Iterator[_Placed]:
+    before: Counter[tuple[str, Side]] = Counter()
+    for row in rows:
+        exercise = book.exercise_id(row.exercise) or row.exercise or ""
+        side = row.side or "both"
+        yield _Placed(row, exercise, side, before[exercise, side])
+        before[exercise, side] += 1
+
+
+def _scripts(rows: Iterable[PaperRow]) -> list[str | None]:
+    """Return the scripts that rows of one start name; those that name none belong to the first."""
+    named: list[str | None] = list(dict.fromkeys(row.script for row in rows if row.script is not None))
+    return named or [None]
+
+
+def _same(session: PastSession, placed: _Placed) -> SetResult | None:
+    """Return the set a row speaks of: by its number, else the n-th of its exercise and side."""
+    alike = [each for each in session.results if (each.exercise, each.side) == (placed.exercise, placed.side)]
+    if placed.row.set is not None:
+        return next((each for each in alike if each.set == placed.row.set), None)
+    return alike[placed.occurrence] if placed.occurrence < len(alike) else None
+
+
+def _differs(kept: SetResult, row: PaperRow) -> bool:
+    """Whether a row tells another result than the one that is kept."""
+    return kept.first_failure_s != row.first_failure_s or kept.ran_to_end != to_the_end(row)
+
+
+def _twice(seen: dict[object, int], placed: _Placed) -> Iterator[str]:
+    """Yield what is wrong with a row that says again what stands before it."""
+    row = placed.row
+    if row.set is not None:
+        line = seen.setdefault(row.set, row.line)
+        if line != row.line:
+            where = f"in line {line}" if line else "in what is kept already"
+            yield f"set {row.set} of this session is there twice, here and {where}; each has its own number"
+        return
+    content = tuple(getattr(row, name) for name in row.__slots__ if name not in ("line", "faults"))
+    line = seen.setdefault(content, row.line)
+    if line != row.line:
+        yield f"this row says the same as line {line}; if it was done twice, number the sets in a column set"
