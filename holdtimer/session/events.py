@@ -35,7 +35,7 @@ def exact(seconds: float) -> float:
 class Event(BaseModel):
     """One thing that happened: its number in the session, its time, its name."""
 
-    model_config = ConfigDict(frozen=True, extra="ignore")
+    model_config = ConfigDict(frozen=True, extra="ignore", defer_build=True)
 
     n: Count
     t: Seconds
@@ -54,7 +54,7 @@ class InSet(Event):
 class DueRung(BaseModel):
     """The rung one exercise and side was due at when the session opened."""
 
-    model_config = ConfigDict(frozen=True, extra="ignore")
+    model_config = ConfigDict(frozen=True, extra="ignore", defer_build=True)
 
     exercise: Text
     side: Side
@@ -385,7 +385,10 @@ AnyEvent = (
     | Closed
 )
 
-_ADAPTER: TypeAdapter[AnyEvent] = TypeAdapter(Annotated[AnyEvent, Field(discriminator="ev")])
+# built when first used: most commands read events and never make one
+_ADAPTER: TypeAdapter[AnyEvent] = TypeAdapter(
+    Annotated[AnyEvent, Field(discriminator="ev")], config=ConfigDict(defer_build=True)
+)
 
 NAMES: frozenset[str] = frozenset(kind.model_fields["ev"].default for kind in AnyEvent.__args__)
 
