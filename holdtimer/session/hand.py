@@ -88,10 +88,7 @@ class Hand:
         if session.phase is Phase.WINDOW or self._ended_set_pressed_in(at) is not None:
             self._one_switch.forget()
             return False
-        ended = last_ended(session)
-        held_s = (
-            heard.held_s if ended is None or at - heard.held_s >= ended else 0.0
-        )  # not held into the rest
+        held_s = heard.held_s if self._may_be_held(at - heard.held_s) else 0.0
         if key in NOT_TAPS or not self._one_switch.asks(at, heard.among is None, held_s):
             return False
         part = self._recorder.part()
@@ -101,6 +98,13 @@ class Hand:
         self._recorder.heard_at = max(self._recorder.heard_at, at)
         self._open_scan(at)
         return True
+
+    def _may_be_held(self, began: float) -> bool:
+        """Whether a key held since then can ask: not one leant on in a window or a count-in."""
+        session = self._recorder.session
+        ended = last_ended(session)
+        in_count_in = session.phase is Phase.COUNT_IN and began > session.since
+        return not in_count_in and (ended is None or began >= ended)
 
     def _open_scan(self, at: float) -> None:
         lines = self._lines(is_scanned=True)
