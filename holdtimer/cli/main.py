@@ -20,6 +20,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="replace")  # a letter the terminal has not is no fault
+    # no other package's code is to run in this one, nor to be searched for at every start
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     args = build_parser().parse_args(argv)
     try:
         return _run(args)
