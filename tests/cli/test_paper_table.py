@@ -40,7 +40,9 @@ ROWS = {
     "stopped for a symptom after a run to the end": (
         [(2, "third", "end stopped=symptom")], "easier", "second", "something felt wrong",
     ),
-    "pain in the newest result": ([(5, "third", "72"), (2, "third", "end pain=yes")], "easier", "second", "pain"),
+    "pain in the newest result": (
+        [(5, "third", "72"), (2, "third", "end pain=yes")], "easier", "second", "pain",
+    ),
     "pain in a result that does not count": (
         [(5, "third", "end"), (2, "fourth", "40 pain=yes off_day=yes")], "easier", "second", "pain",
     ),
@@ -48,12 +50,15 @@ ROWS = {
         [(8, "third", "72 pain=yes"), (5, "second", "end")], "same", "second", "pain",
     ),
     "two results without pain after it: harder": (
-        [(11, "third", "72 pain=yes"), (8, "second", "75"), (5, "second", "end")], "harder", "third", "ran to the end",
+        [(11, "third", "72 pain=yes"), (8, "second", "75"), (5, "second", "end")],
+        "harder", "third", "ran to the end",
     ),
     "pain at the bottom rung": ([(2, "first", "72 pain=yes")], "same", "first", "paused"),
     "42 days since": ([(42, "third", "end")], "easier", "second", "42 days"),
     "41 days since": ([(41, "third", "end")], "same", "third", "41 days"),
-    "before half the band's start": ([(5, "third", "72"), (2, "third", "29.9")], "easier", "second", "before half"),
+    "before half the band's start": (
+        [(5, "third", "72"), (2, "third", "29.9")], "easier", "second", "before half",
+    ),
     "at half the band's start": ([(2, "third", "30")], "same", "third", "grow into it"),
     "before the band, the second in a row": (
         [(5, "third", "55"), (2, "third", "0:52")], "easier", "second", "second time in a row",
@@ -80,7 +85,9 @@ ROWS = {
     "harder at the top rung": ([(2, "fifth", "end")], "same", "fifth", "needs a harder rung"),
     "easier at the bottom rung": ([(2, "first", "20")], "same", "first", "needs an easier one"),
     "an off day never counts": ([(5, "third", "72"), (2, "third", "end off_day=yes")], "same", "third", "72"),
-    "a silent window never counts": ([(5, "third", "72"), (2, "third", "end confirmed=no")], "same", "third", "72"),
+    "a silent window never counts": (
+        [(5, "third", "72"), (2, "third", "end confirmed=no")], "same", "third", "72",
+    ),
 }  # fmt: skip
 
 
