@@ -85,6 +85,13 @@ def test_no_more_than_three_hard_sessions_in_seven_days(diary, pause, now):
     assert pause([hard(diary, start) for start in starts], now + timedelta(hours=8)).ready
 
 
+def test_sessions_longer_ago_do_not_count_against_the_cap(diary, pause, now):
+    starts = [now - timedelta(hours=hours) for hours in (1000, 160, 110, 60)]
+    found = pause([hard(diary, start) for start in starts], now)
+    assert found.earliest == starts[1] + timedelta(hours=168)
+    assert found.done_last_7_days == 3
+
+
 def test_the_later_of_recovery_and_cap_holds(diary, pause, now):
     starts = [now - timedelta(hours=hours) for hours in (167, 60, 2)]
     found = pause([hard(diary, start) for start in starts], now)

@@ -171,6 +171,20 @@ def test_where_loads_are_not_known_the_rung_is_a_factor(diary, program, now):
     )
 
 
+def test_a_rung_that_was_never_failed_tells_nothing_of_the_change(diary, program, now):
+    words = [f"two hands:{seconds}" for seconds in (50, 55, 52, 61, 66, 63)]
+    more = [*words[:3], "fingertips:end", *words[3:], "fingertips:end"]
+
+    def change(listed):
+        past = diary.weeks(listed, exercise="heel-raise", side="left", kind="reps", apart=7)
+        kept = [each for each in past if "fingertips" not in each.results[0].rung]
+        return [trend(program, sessions, now).items[0].change for sessions in (past, kept)]
+
+    with_it, without = change(more)
+    assert with_it.percent == pytest.approx(without.percent, abs=1e-4)
+    assert with_it.interval == pytest.approx(without.interval, abs=1e-4)
+
+
 def test_a_new_rung_at_every_result_tells_no_change(diary, program, now):
     words = [
         "two hands:75",

@@ -60,6 +60,7 @@ TABLE = [
     ("middle:end, low:50, low:50, middle:end, middle:end", "harder", "low", "ran to the end"),
     ("middle:end, low:50, low:50, middle:late, middle:end", "harder", "low", "ran to the end"),
     ("middle:end, low:50, low:50, middle:75, middle:end", "same", "middle", "harder was undone"),
+    ("middle:end, low:50, low:50, middle:75, middle:75, middle:end", "same", "middle", "harder was undone"),
     ("middle:end, low:50, low:50, middle:75, middle:75, middle:75, middle:end", "harder", "low", "ran"),
     ("low:50, low:50, middle:end", "harder", "low", "ran to the end"),  # it had never been climbed
     # pain
