@@ -7,11 +7,12 @@ from holdtimer.log.anchors import local_now, local_zone
 
 
 def moment(text: str | None) -> datetime:
-    """Return the time `--at` names, in the local zone where it names none; now when left out."""
+    """Return the time `--at` names, told in the local zone, which knows of clock changes; now when left out."""
     if text is None:
         return local_now()
     try:
         found = datetime.fromisoformat(text)
     except ValueError:
         raise BadInput(f"--at {text}: not a time; write it like 2026-03-29T18:00+01:00") from None
-    return found if found.tzinfo is not None else found.replace(tzinfo=local_zone())
+    zone = local_zone()
+    return found.replace(tzinfo=zone) if found.tzinfo is None else found.astimezone(zone)

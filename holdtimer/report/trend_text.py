@@ -34,11 +34,17 @@ def _item_lines(item: Item, program: Program) -> Iterator[str]:
     least = "at least " if item.typical.is_at_least else ""
     yield f"  typical time here: {least}{clock(item.typical.seconds)}{_unit(item.typical.seconds)}"
     if item.change is not None:
-        low, high = item.change.interval
-        yield f"  change a week: {item.change.percent:+.0f} % (95 %: {low:+.0f} to {high:+.0f} %)"
+        change, low, high = (_signed(each) for each in (item.change.percent, *item.change.interval))
+        yield f"  change a week: {change} % (95 %: {low} to {high} %)"
     yield f"  under tension {100 * item.tension:.0f} % of the window"
     yield f"  {counted(item.sets, 'result')}, {item.ran_to_end} ran to the end"
 
 
 def _unit(seconds: float) -> str:
     return " s" if seconds < 100 else ""
+
+
+def _signed(percent: float) -> str:
+    """Return whole per cent with their sign; 0 has none."""
+    whole = round(percent)
+    return f"{whole:+d}" if whole else "0"
