@@ -7,7 +7,7 @@ from holdtimer.log.anchors import local_now, local_zone
 
 
 def moment(text: str | None) -> datetime:
-    """Return the time `--at` names, told in the local zone, which knows of clock changes; now when left out."""
+    """Return the time `--at` names, in the local zone, which knows of clock changes; else now."""
     if text is None:
         return local_now()
     try:
