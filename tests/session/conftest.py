@@ -137,19 +137,19 @@ class Run:
         return found
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def begin():
     """Open a session of these parts (one wall sit when none are given) at t = 0."""
     return Run
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def a_set():
     """Build a set: a wall sit, but for what is named."""
     return _a_set
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def an_easy():
     """Build timed easy movement."""
     return _an_easy

@@ -1,3 +1,5 @@
+from itertools import pairwise
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -105,7 +107,7 @@ def test_presses_that_count_lie_a_guard_apart(steps, guard_s):
         now += step
         if presses.hear(key, now).among is None:
             counted.append(now)
-    assert all(b - a > guard_s - 1e-3 for a, b in zip(counted, counted[1:], strict=False))
+    assert all(b - a > guard_s - 1e-3 for a, b in pairwise(counted))
 
 
 @FAST
