@@ -28,7 +28,7 @@ def build_parser() -> ArgumentParser:
     whose = _whose()
     parser = ArgumentParser(
         prog="holdtimer",
-        parents=[whose],
+        parents=[_whose()],
         description="Leads timed strength sets to momentary failure, hands-free, and keeps what happened.",
         epilog=_EXAMPLES,
         formatter_class=RawDescriptionHelpFormatter,
