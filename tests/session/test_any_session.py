@@ -309,6 +309,6 @@ def finish_by_taps(timeline, past):
 
 
 AnySession.TestCase.settings = settings(
-    settings.get_profile("session"), max_examples=60, stateful_step_count=30
+    settings.get_profile("session"), max_examples=100, stateful_step_count=30
 )
 TestAnySession = AnySession.TestCase

@@ -1,5 +1,7 @@
 """A session with a single switch: five taps, or a key held down, open a menu that marks its lines in turn."""
 
+import pytest
+
 from holdtimer.session.menu import Choice
 from holdtimer.session.taps import Tap
 
@@ -133,3 +135,69 @@ def test_one_switch_skips(begin, a_set):
     run = begin(a_set(), a_set())
     hold(run, 2, 3.2)
     assert choose(run, Choice.SKIP)[:1] == ["skipped"]
+
+
+def test_the_fifth_tap_and_one_in_haste_choose_nothing(begin, a_set):
+    """Somebody impatient in a rest, tapping on and on, must not end up at "something feels wrong"."""
+    run = begin(a_set(), a_set())
+    opens = run.in_window()
+    run.at(opens + 70, "space")
+    run.at(opens + 92)
+    for n in range(6):
+        run.at(opens + 93 + n * 1.2, "space")
+    assert run.engine.is_scanning
+    assert run.session.stopped is None
+    assert run.engine.dropped.reason == "screen"
+
+
+def test_a_key_held_from_the_window_into_the_rest_opens_nothing(begin, a_set):
+    run = begin(a_set(), a_set())
+    opens = run.in_window()
+    hold(run, opens + 60, 38)
+    assert run.session.phase == "rest"
+    assert not run.engine.is_scanning
+    assert [kind for kind, _ in run.stamps] == ["failure"]
+
+
+def test_another_key_is_a_late_tap_while_one_is_held_over_the_close(begin):
+    run = begin()
+    opens = run.in_window()
+    run.at(opens + 50, "a")
+    for n in range(1300):
+        run.at(opens + 50.5 + n * 0.033, "a")
+        if n in (150, 1230):
+            run.at(opens + 50.51 + n * 0.033, "space")
+    assert [kind for kind, _ in run.stamps] == ["failure", "re-entry"]
+    assert run.set.late_tap_s == pytest.approx(1.1)
+
+
+def test_the_scanned_menu_never_lies_over_a_window(begin, a_set, an_easy):
+    run = begin(a_set(), an_easy(20), a_set(rest_s=0, advance="auto"))
+    closes = run.in_window() + 90
+    run.at(closes - 10, "space")
+    run.at(closes + 2, "space")
+    hold(run, closes + 5, 4)
+    assert run.engine.is_scanning
+    run.at(closes + 33)
+    assert run.session.open_set is not None
+    assert not run.engine.is_scanning
+    assert run.at(closes + 60, "space")[-1] == "failure"
+
+
+def test_keys_that_are_no_taps_choose_nothing_and_escape_lays_the_menu_away(begin):
+    run = begin()
+    hold(run, 2, 3.2)
+    run.at(7)
+    for n, key in enumerate(["question_mark", "backspace", "up", "down"]):
+        assert run.at(7.5 + n, key) == []
+        assert run.engine.is_scanning
+    run.at(13, "escape")
+    assert not run.engine.is_scanning
+
+
+def test_taps_in_a_window_do_not_add_up_to_the_menu(begin, a_set):
+    run = begin(a_set(window_s=30, band_s=(20, 30), final_s=10))
+    opens = run.in_window()
+    for n in range(8):
+        run.at(opens + 8 + n * 2.1, "space")
+    assert not run.engine.is_scanning
