@@ -89,14 +89,16 @@ def wall_time(events: Iterable[AnyEvent], t: float) -> datetime:
 
     It derives from the last anchor at or before `t`, since only just before an anchor may the steady clock
     have stood still; before the first one from the first, and with none at all from the session's id (to
-    the second, in UTC). ValueError where that tells no time either.
+    the second, in UTC). The seconds of a rehearsal are shorter by its speed. ValueError where that tells no
+    time either.
     """
     events = tuple(events)
+    speed = next((event.speed for event in events if isinstance(event, Opened)), 1.0)
     known = [(event.t, moment) for event in events if isinstance(event, Anchor) if (moment := _moment(event))]
     start = (0.0, _from_id(events)) if not known else known[0]
     at, moment = max((each for each in known if each[0] <= t), key=lambda each: each[0], default=start)
     try:
-        return moment + timedelta(seconds=t - at)
+        return moment + timedelta(seconds=(t - at) / speed)
     except OverflowError as error:
         raise ValueError("the session tells no wall time") from error
 

@@ -4,8 +4,10 @@ import json
 import os
 import subprocess
 import sys
+import threading
+from contextlib import suppress
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
@@ -116,9 +118,12 @@ def process(tmp_path):
 
 @pytest.fixture
 def trained(data):
-    """Do a session in no time: taps at these seconds of its window; returns the path of its log."""
+    """Do a session in no time, `ago_s` seconds ago, and return the path of its log.
 
-    def trained(*taps, person="Ada", text=HALL, until=None, speed=1.0, session=None, **changes):
+    Taps are at seconds of its window; it is broken off `until` seconds into it.
+    """
+
+    def trained(*taps, person="Ada", text=HALL, until=None, speed=1.0, session=None, ago_s=0, **changes):
         clock = HandClock(speed=speed)
         session = session or new_session_id(datetime.now(UTC))
         folder = session_folder(data, person, rehearsal=speed != 1)
@@ -126,7 +131,8 @@ def trained(data):
         timeline = compile_script(loads(text, "hall.toml").program)
 
         def anchor():
-            return take_anchor()._replace(mono_ns=round(clock.time / speed * 1e9))
+            wall = datetime.now(UTC) - timedelta(seconds=ago_s)
+            return take_anchor()._replace(mono_ns=round(clock.time / speed * 1e9), wall=wall.isoformat())
 
         driver = Driver(Engine(timeline), clock, log, OffPlayer(), anchor)
         rungs = [{"exercise": s.exercise, "side": s.side, "rung": s.rung.name} for s in timeline.sets]
@@ -140,7 +146,7 @@ def trained(data):
         start = clock.time
         opens = 2 + timeline.sets[0].count_in_s
         pressed = [2.0, *(opens + tap for tap in taps)]
-        for t in (*pressed, until or opens + 70):
+        for t in (*pressed, opens + (until or 70)):
             while clock.time < start + t - 1e-9 and not driver.is_done:
                 clock.time = min(clock.time + 0.25, start + t)
                 driver.tick()
@@ -150,3 +156,67 @@ def trained(data):
         return log.path
 
     return trained
+
+
+WATCHED_S = 40.0  # a run that answers no more is killed then
+
+
+class Plain:
+    """A plain run in a process of its own, led through pipes."""
+
+    def __init__(self, *args, code=None, prepare=None):
+        program = ["-c", code] if code else ["-m", "holdtimer"]
+        self.process = subprocess.Popen(
+            [sys.executable, *program, *map(str, args)],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            preexec_fn=prepare,
+        )
+        self.lines = []
+        self._watch = threading.Timer(WATCHED_S, self.process.kill)
+        self._watch.daemon = True
+        self._watch.start()
+
+    def until(self, part):
+        """Read lines until one has this in it, and return that one."""
+        for line in self.process.stdout:
+            self.lines.append(line.decode().rstrip("\n"))
+            if part in self.lines[-1]:
+                return self.lines[-1]
+        raise AssertionError(f"{part!r} is not in {self.lines}, {self.process.stderr.read()}")
+
+    def press(self, keys=b" "):
+        self.process.stdin.write(keys)
+        self.process.stdin.flush()
+
+    def end(self, closes_input=False):
+        """Return how it ended."""
+        if closes_input:
+            self.process.stdin.close()
+        self.lines += self.process.stdout.read().decode().splitlines()
+        err = self.process.stderr.read().decode()
+        self._watch.cancel()
+        return Said(self.process.wait(), "\n".join(self.lines), err)
+
+    def let_go(self):
+        self._watch.cancel()
+        self.process.kill()
+        for stream in (self.process.stdin, self.process.stdout, self.process.stderr):
+            with suppress(BrokenPipeError):
+                stream.close()
+        self.process.wait()
+
+
+@pytest.fixture
+def plain():
+    """Start a plain run; what still runs at the end of the test is killed."""
+    started = []
+
+    def start(*args, **more):
+        started.append(Plain(*args, **more))
+        return started[-1]
+
+    yield start
+    for each in started:
+        each.let_go()

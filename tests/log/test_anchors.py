@@ -90,6 +90,12 @@ def test_a_wall_time_keeps_the_offset_of_its_anchor():
     assert moment.isoformat() == "2026-11-25T10:08:38.750000+01:00"
 
 
+def test_the_seconds_of_a_rehearsal_are_shorter_by_its_speed():
+    opened = Opened(n=0, t=0, session="s", person="Ada", program="chair", speed=20)
+    moment = wall_time([opened, anchor(1, 0, "2026-11-25T09:07:38.250Z")], 60)
+    assert moment.isoformat() == "2026-11-25T09:07:41.250000+00:00"
+
+
 def test_a_wall_time_derives_from_the_last_anchor_before_it():
     """The steady clock stood still between 400 s and the anchor at 500 s, so only events after it moved."""
     events = [
