@@ -111,7 +111,7 @@ class Terminal:
             stdin=self.slave,
             stdout=self.slave,
             stderr=self.slave,
-            env={**os.environ, "TERM": "xterm-256color", **self.env},
+            env={**os.environ, "TERM": "xterm-256color", "HOLDTIMER_CONFIG": "/no-config.toml", **self.env},
             start_new_session=True,
             preexec_fn=self._prepare,
         )

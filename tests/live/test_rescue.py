@@ -1,0 +1,62 @@
+"""What could not be written where it belongs is offered somewhere else, in a real terminal."""
+
+import time
+
+import pytest
+
+
+@pytest.fixture
+def nowhere(tmp_path):
+    """A data folder that can't be made."""
+    (tmp_path / "file").write_text("")
+    return tmp_path / "file" / "data"
+
+
+def left_unwritten(terminals, hall, nowhere, plain):
+    """Begin a session that can't be written, and leave it."""
+    more = ["--plain"] if plain else []
+    terminal = terminals("run", hall, "--data", nowhere, "--sound", "off", "--speed", "20", *more)
+    if plain:
+        terminal.wait_for("tap: ready")
+        terminal.wait_for("noted, not yet saved")
+    else:
+        terminal.wait_for("doctor")
+        time.sleep(1.7)
+        terminal.send(b" ")
+        terminal.wait_for("not saved yet|not yet saved")
+    terminal.send(b"\x11")
+    return terminal
+
+
+@pytest.mark.parametrize("plain", [True, False])
+def test_all_of_it_goes_to_another_folder(terminals, hall, nowhere, tmp_path, written_class, plain):
+    terminal = left_unwritten(terminals, hall, nowhere, plain)
+    terminal.wait_for("not all of the session is saved: the folder is gone")
+    terminal.wait_for("another folder")
+    terminal.send(f"{nowhere}\n".encode())  # which is no better
+    terminal.wait_for("another folder.*\n(.*\n)*.*another folder")
+    terminal.send(f"{tmp_path / 'elsewhere'}\n".encode())
+    terminal.wait_for("all of it is in")
+    assert terminal.end() == 1
+    lines = written_class(tmp_path / "elsewhere").lines()
+    assert [line["n"] for line in lines] == list(range(len(lines)))
+    assert lines[0]["ev"] == "opened"
+    assert lines[-1]["ev"] == "left"
+    assert terminal.settings_now() == terminal.settings
+
+
+def test_no_folder_named_is_an_answer_too(terminals, hall, nowhere, tmp_path):
+    terminal = left_unwritten(terminals, hall, nowhere, plain=True)
+    terminal.wait_for("another folder")
+    terminal.send(b"\n")
+    assert terminal.end() == 3
+    assert not list(tmp_path.rglob("*.jsonl"))
+
+
+def test_nobody_is_asked_who_is_not_there(terminals, hall, nowhere):
+    terminal = terminals("run", hall, "--plain", "--data", nowhere, "--sound", "off")
+    terminal.wait_for("tap: ready")
+    terminal.process.terminate()
+    assert terminal.end() == 3
+    assert b"not all of the session is saved" in terminal.output
+    assert b"another folder" not in terminal.output
