@@ -1,0 +1,144 @@
+import csv
+import io
+import json
+import os
+import stat
+from pathlib import Path
+
+import pytest
+
+PAPER = "started,exercise,side,rung,first_failure_s,ran_to_end,note\n"
+
+
+@pytest.fixture
+def diary(tmp_path, call, hall):
+    """A led session of Ada's and one she kept on paper."""
+
+    def diary(trained):
+        trained(45)
+        file = tmp_path / "paper.csv"
+        file.write_text(
+            f"{PAPER}2026-01-05 18:00,wall-sit,both,low,14,,=cold\n2026-01-08,wall-sit,both,high,,yes,\n"
+        )
+        assert call("import", file, hall).code == 0
+
+    return diary
+
+
+def rows(text):
+    return list(csv.DictReader(io.StringIO(text, newline="")))
+
+
+def test_csv_holds_every_set_oldest_first(diary, trained, call):
+    diary(trained)
+    found = rows(call("export", "csv").out)
+    assert [(row["script"], row["rung"], row["first_failure_s"], row["ran_to_end"]) for row in found] == [
+        ("A", "low", "14.000", "false"),
+        ("A", "high", "", "true"),
+        ("A", "half way", "45.000", "false"),
+    ]
+    assert [row["note"] for row in found] == ["'=cold", "", ""]
+    assert found[1]["started"] == "2026-01-08"
+
+
+def test_a_rehearsal_is_in_no_csv_and_marked_in_json(trained, call):
+    trained(45)
+    trained(45, speed=10)
+    assert len(rows(call("export", "csv").out)) == 1
+    sessions = call("export", "json").json["sessions"]
+    assert sorted(each["rehearsal"] for each in sessions) == [False, True]
+
+
+def test_json_holds_what_show_tells_of_each_session(diary, trained, call):
+    diary(trained)
+    document = call("export", "json").json
+    assert document["format"] == 1
+    assert len(document["sessions"]) == 3
+    for told in document["sessions"]:
+        assert told == call("show", told["session"], "--json").json
+    assert [each["sets"][0]["verdict"] for each in document["sessions"]] == ["easier", "harder", "same"]
+
+
+def test_nothing_yet_is_no_fault(call):
+    assert call("export", "csv").out.startswith("started,ended,program,")
+    assert call("export", "json").json == {"format": 1, "sessions": []}
+
+
+def test_a_file_is_for_its_owner_alone_and_replaces_what_was_there(trained, call, tmp_path):
+    trained(45)
+    path = tmp_path / "out.csv"
+    path.write_text("what was there")
+    path.chmod(0o644)
+    said = call("export", "csv", "-o", path)
+    assert (said.code, said.out) == (0, "")
+    assert stat.S_IMODE(os.stat(path).st_mode) == 0o600
+    assert path.read_bytes().decode() == call("export", "csv", "-o", "-").out.replace("\n", "\r\n").replace(
+        "\r\r", "\r"
+    )
+    assert [each.name for each in tmp_path.glob(".out*")] == []
+
+
+@pytest.mark.parametrize("where", ["missing/out.csv", "."])
+def test_a_place_that_takes_no_file_is_bad_input_and_nothing_is_left(
+    trained, call, tmp_path, monkeypatch, where
+):
+    trained(45)
+    monkeypatch.chdir(tmp_path)
+    before = sorted(tmp_path.rglob("*"))
+    said = call("export", "json", "-o", where)
+    assert said.code == 2
+    assert said.err.startswith(where)
+    assert sorted(tmp_path.rglob("*")) == before
+
+
+def test_a_file_that_could_not_be_written_whole_leaves_the_old_one(trained, call, tmp_path, monkeypatch):
+    trained(45)
+    path = tmp_path / "out.csv"
+    path.write_text("what was there")
+
+    def full(_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    said = call("export", "csv", "-o", path)
+    assert (said.code, path.read_text()) == (2, "what was there")
+    assert "No space left" in said.err
+    assert list(tmp_path.glob(".out*")) == []
+
+
+def test_both_are_utf_8_whatever_the_terminal_takes(trained, call, process, tmp_path, hall):
+    file = tmp_path / "paper.csv"
+    file.write_text(f"{PAPER}2026-01-05,wall-sit,both,low,29,,schön\n", encoding="utf-8")
+    call("import", file, hall)
+    plain = {"PYTHONIOENCODING": "ascii", "LC_ALL": "C"}
+    assert "schön" in process("export", "csv", env=plain).out
+    assert "schön" in process("export", "json", env=plain).out
+
+
+def test_json_steers_no_terminal(call, tmp_path, hall):
+    file = tmp_path / "paper.csv"
+    file.write_text(f"{PAPER}2026-01-05,wall-sit,both,low,29,,a\x9bb\u202ec\n", encoding="utf-8")
+    call("import", file, hall)
+    said = call("export", "json").out
+    assert "\x9b" not in said
+    assert json.loads(said)["sessions"][0]["sets"][0]["note"] == "a?b?c"
+
+
+def test_a_session_with_no_time_of_day_is_named_and_left_out(trained, call):
+    path = Path(trained(45))
+    lines = path.read_bytes().splitlines(keepends=True)
+    path.write_bytes(b"".join(line for line in lines if b'"anchor"' not in line))
+    said = call("export", "csv")
+    assert rows(said.out) == []
+    assert "knows no time of day and is left out" in said.err
+
+
+def test_a_damaged_line_is_named(trained, call):
+    path = Path(trained(45))
+    path.write_bytes(path.read_bytes() + b"torn")
+    assert f"{path}:" in call("export", "csv").err
+    assert f"{path}:" in call("export", "json").err
+
+
+def test_what_comes_later_is_not_promised_yet(call):
+    assert call("export", "ics").code == 2
