@@ -16,7 +16,7 @@ from holdtimer.script.text import shown
 from holdtimer.session import events as ev
 from holdtimer.session.menu import Menu
 from holdtimer.session.state import Phase
-from holdtimer.session.taps import NEW_SCREEN_S, Tap
+from holdtimer.session.taps import NEW_SCREEN_S
 from holdtimer.sound.player import steady
 
 TICK_S = 0.05  # real seconds
@@ -29,7 +29,7 @@ class PlainSession:
     def __init__(self, driver: Driver, keys: KeySource) -> None:
         self._driver = driver
         self._keys = keys
-        self._tap: Tap | None = None
+        self._tap = ""
         self._menu: Menu | None = None
         self._is_taking_back = False
         self._is_noted_only = False
@@ -78,10 +78,10 @@ class PlainSession:
         if is_taking_back and not self._is_taking_back:
             say("Backspace once more takes the last stamp back")
         self._is_taking_back = is_taking_back
-        meaning = engine.tap_meaning(now)
-        if meaning is not self._tap and not self._driver.is_done:
-            self._tap = meaning
-            say(tap_line(meaning))
+        tap = tap_line(engine.tap_meaning(now))
+        if tap != self._tap and not self._driver.is_done:
+            self._tap = tap
+            say(tap)
 
     def _show_noted(self) -> None:
         if self._driver.is_noted_only != self._is_noted_only:

@@ -1,0 +1,194 @@
+"""The plain session on a faked one: which lines come when."""
+
+import pytest
+
+from holdtimer.live.keys import Key
+from holdtimer.live.plain import PlainSession, asks, say
+from holdtimer.live.terminal import Leave
+from holdtimer.report.pages import Words
+from holdtimer.sound.player import steady
+
+
+class HandKeys:
+    """A source that gives what a test has put in, and lets time go on while it is waited for."""
+
+    def __init__(self, faked):
+        self.faked = faked
+        self.coming = []  # (seconds of the session, key name or Leave)
+        self.until = 60.0
+
+    def take(self, wait_s):
+        if self.faked.t >= self.until:
+            return [Leave("quit")]
+        self.faked.clock.time += wait_s
+        self.faked.heartbeat.beat()
+        due = [each for each in self.coming if each[0] <= self.faked.t]
+        self.coming = [each for each in self.coming if each[0] > self.faked.t]
+        return [what if isinstance(what, Leave) else Key(what, self.faked.start + at) for at, what in due]
+
+
+@pytest.fixture
+def led(faked, capsys):
+    """Lead a session with these keys at these seconds and return the lines that were printed."""
+
+    def led(*keys, until=60.0, before=None):
+        source = HandKeys(faked)
+        source.coming, source.until = list(keys), until
+        if before:
+            before(faked)
+        begin = {"session": "s", "person": "Ada", "program": "hall", "script": "A"}
+        PlainSession(faked.driver, source).run(lambda: faked.driver.begin(begin))
+        return capsys.readouterr().out.splitlines()
+
+    return led
+
+
+def first_words(lines):
+    return [line.split()[1] for line in lines if line[:1].isdigit()]
+
+
+def test_a_session_is_told_from_its_opening_to_its_close(led):
+    lines = led((2, "space"), (8, "space"), (12, "space"))
+    assert first_words(lines) == [
+        "opened",
+        "anchor",
+        "ready",
+        "count-in",
+        "window-open",
+        "failure",
+        "band",
+        "final-stretch",
+        "re-entry",
+        "window-closed",
+        "anchor",
+        "closed",
+    ]
+
+
+def test_what_a_tap_does_is_told_whenever_it_changes_and_only_then(led):
+    lines = [line for line in led((2, "space"), (8, "space"), (12, "space")) if line.startswith("tap:")]
+    assert lines == [
+        "tap: ready",
+        "tap: nothing now",
+        "tap: not ready",
+        "tap: I have failed",
+        "tap: I am back in",
+        "tap: I have failed",
+        "tap: nothing now",
+    ]
+
+
+def test_the_way_out_follows_a_failure_at_once(led):
+    lines = led((2, "space"), (8, "space"), until=9)
+    index = next(n for n, line in enumerate(lines) if " failure " in line)
+    assert lines[index + 1] == "way out: Hands on the chair, stand up."
+
+
+def test_the_menu_is_told_line_by_line(led):
+    lines = led((2, "space"), (7, "escape"), (7.5, "down"), (8, "up"), (9, "escape"), until=10)
+    assert [line for line in lines if line.startswith("menu")] == [
+        "menu 1 of 6: something feels wrong",
+        "menu 2 of 6: stop this set",
+        "menu 1 of 6: something feels wrong",
+        "menu closed",
+    ]
+
+
+def test_backspace_asks_for_another_one(led):
+    lines = led((2, "space"), (7, "space"), (8, "backspace"), (8.6, "backspace"), until=10)
+    assert lines.count("Backspace once more takes the last stamp back") == 1
+    assert "taken-back" in first_words(lines)
+
+
+def test_a_question_mark_tells_where_one_is(led):
+    lines = led((1, "question_mark"), (2, "space"), (3.5, "question_mark"), (8, "question_mark"), until=9)
+    here = [line for line in lines if line.startswith("here: ")]
+    assert here[0] == "here: ready"
+    assert here[1].startswith("here: count-in, 2 s left")
+    assert here[2].startswith("here: in work, 3 s gone, 7 s to the end")
+
+
+def test_focus_is_noted_and_is_no_tap(led):
+    lines = led((2, "space"), (7, "focus-out"), (8, "focus-in"), until=9)
+    assert [line.split(maxsplit=2)[2] for line in lines if " focus " in line] == ["has=no", "has=yes"]
+    assert "failure" not in first_words(lines)
+
+
+def test_leaving_is_told_and_ends_it(led):
+    lines = led((2, "space"), (7, Leave("terminated")))
+    assert lines[-1].endswith("left reason=terminated")
+
+
+def test_what_is_not_yet_written_is_said_before_its_line_and_again_once_it_is(led):
+    def hang_until_the_window(faked):
+        faked.log.hangs = True
+        faked.driver.listen(lambda new: faked.log.recover() if new[-1].ev == "window-open" else None)
+
+    lines = led((2, "space"), (8, "space"), until=9, before=hang_until_the_window)
+    noted, written = lines.index("noted, not yet saved"), lines.index("all of it is written")
+    opened = next(n for n, line in enumerate(lines) if " opened " in line)
+    window = next(n for n, line in enumerate(lines) if " window-open " in line)
+    assert noted < opened < written < window
+    assert (lines.count("noted, not yet saved"), lines.count("all of it is written")) == (1, 1)
+
+
+def test_a_reader_that_is_gone_stops_no_session(monkeypatch):
+    class Gone:
+        def write(self, text):
+            raise BrokenPipeError
+
+        def flush(self):
+            raise OSError(5, "the terminal is gone")
+
+    monkeypatch.setattr("sys.stdout", Gone())
+    say("a line")
+
+
+def test_no_line_steers_a_terminal(capsys):
+    say("a\x1b[31mb\x9bc\nd")
+    assert capsys.readouterr().out == "a?[31mb?c?d\n"
+
+
+class Answers:
+    """A source of answers to a page: each is given `after_s` seconds after it was asked for."""
+
+    def __init__(self, *answers):
+        self.answers = list(answers)
+
+    def take(self, wait_s):
+        what, after_s = self.answers.pop(0)
+        return [what if isinstance(what, Leave) else Key(what, steady() + after_s)]
+
+
+PAGE = Words("Go on?", ("A session was left.", "", "  It is kept."), "go on", (("c", "close it"),))
+
+
+def test_a_page_is_printed_with_its_keys(capsys):
+    asks(Answers(("space", 5)), PAGE)
+    assert capsys.readouterr().out.splitlines() == [
+        "Go on?",
+        "A session was left.",
+        "It is kept.",
+        "c: close it",
+        "tap: go on",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("answers", "answer"),
+    [
+        ([("space", 5)], "tap"),
+        ([("x", 5)], "tap"),
+        ([("c", 5)], "c"),
+        ([("c", 0.5), ("x", 5)], "tap"),
+        ([("escape", 5), ("backspace", 5), ("question_mark", 5), ("focus-in", 5), ("c", 5)], "c"),
+        ([(Leave("quit"), 0)], Leave("quit")),
+    ],
+)
+def test_a_page_takes_a_tap_or_one_of_its_keys_once_it_could_be_read(answers, answer):
+    assert asks(Answers(*answers), PAGE) == answer
+
+
+def test_a_page_that_only_tells_waits_for_nobody(capsys):
+    assert asks(Answers(), Words("Before", ("Ask.",), "read", only_tells=True)) == "tap"
+    assert capsys.readouterr().out == "Before\nAsk.\n"
