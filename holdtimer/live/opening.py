@@ -184,7 +184,7 @@ def _timeline_of(log: SessionLog) -> Timeline:
     try:
         program = loads(opened.program_text, f"{opened.session}.toml").program
         every = compile_script(program, opened.script)
-        left_out = {(s.exercise, s.side) for s in every.sets} - rungs.keys()
+        left_out = {(s.exercise, s.side) for s in every.sets} - rungs.keys() if rungs else set()
         return compile_script(program, opened.script, rungs, _first_sides(opened), left_out)
     except (ProgramFaults, UnknownScriptError) as error:
         raise BrokenSession(f"{log.session}: the program in its log cannot be followed: {error}") from None

@@ -1,0 +1,209 @@
+import contextlib
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from holdtimer.live.clock import HandClock
+from holdtimer.live.opening import (
+    BrokenSession,
+    Means,
+    Opening,
+    TooLateToResume,
+    close_unfinished,
+    open_again,
+    open_new,
+)
+from holdtimer.log.anchors import take_anchor
+from holdtimer.log.reading import last_session, unfinished
+from holdtimer.script.loading import loads
+from holdtimer.session.events import Opened
+from holdtimer.sound.recording import RecordingPlayer
+
+EACH = """
+[exercises.heel-raise]
+name = "Heel raise"
+kind = "reps"
+sides = "each"
+first_side = "weaker"
+failure = "The heel stays down."
+way_out = "Both feet down."
+back_in = "Rise again."
+ladder = ["two hands", "one hand"]
+
+[[scripts]]
+id = "C"
+title = "Both"
+steps = [{exercise = "heel-raise"}, {exercise = "wall-sit"}]
+"""
+
+
+def by_hand(data):
+    """Return means whose clock stands still, its readings among them."""
+    clock = HandClock()
+    return Means(
+        data,
+        "Ada",
+        clock,
+        RecordingPlayer(),
+        anchor=lambda: take_anchor()._replace(mono_ns=round(clock.time * 1e9)),
+    )
+
+
+@pytest.fixture
+def means(tmp_path):
+    return by_hand(tmp_path)
+
+
+@pytest.fixture
+def program(hall_text):
+    return loads(hall_text + EACH, "hall.toml")
+
+
+def led(run, *taps, until=None):
+    """Lead a run with its hand clock: tap at these seconds, then let it stand at `until`."""
+    driver, clock = run.driver, run.driver._clock
+    start = clock.time - driver.now()
+    for t in (*taps, until):
+        while t is not None and clock.time < start + t and not driver.is_done:
+            clock.time = min(clock.time + 0.25, start + t)
+            driver.tick()
+        if t in taps:
+            driver.key("space", clock.time)
+    return run
+
+
+@contextlib.contextmanager
+def opened(run):
+    """Begin a run whose heart is beaten by hand only: the clock of a test stands still."""
+    run.driver._heartbeat = None
+    run.begin()
+    yield run
+    run.end()
+
+
+def left_unfinished(means, program, how=None):
+    with opened(open_new(means, program, how or Opening(script="A"))) as run:
+        led(run, 2, until=7)
+    found = unfinished(means.data, means.person, datetime.now(UTC))
+    assert found is not None
+    return found
+
+
+def test_a_session_opens_with_all_that_is_needed_to_go_on_with_it(means, program):
+    how = Opening(
+        script="C",
+        rungs={("heel-raise", "left"): "one hand"},
+        first_sides={"heel-raise": "right"},
+        early_h=12.5,
+    )
+    with opened(open_new(means, program, how)) as run:
+        led(run, until=1)
+    told = last_session(means.data, "Ada").opened
+    assert isinstance(told, Opened)
+    assert told.program_text == program.text
+    assert (told.person, told.program, told.script, told.early_h) == ("Ada", "hall", "C", 12.5)
+    assert [(due.exercise, due.side, due.rung) for due in told.rungs] == [
+        ("heel-raise", "right", "two hands"),
+        ("heel-raise", "left", "one hand"),
+        ("wall-sit", "both", "half way"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("end", "code"),
+    [
+        (lambda run: led(run, 2, 8, until=30), 0),
+        (lambda run: run.driver.leave("quit"), 1),
+        (lambda run: run.driver.leave("silence"), 1),
+        (lambda run: run.driver.leave("end-of-input"), 1),
+        (lambda run: run.driver.leave("terminated"), 143),
+        (lambda run: run.driver.leave("hang-up"), 129),
+        (lambda run: run.driver.close("stopped"), 0),
+    ],
+)
+def test_a_run_ends_with_the_code_of_how_it_ended(means, program, end, code):
+    with opened(open_new(means, program, Opening(script="A"))) as run:
+        end(run)
+    assert run.is_written
+    assert run.exit_code() == code
+
+
+def test_what_was_not_written_comes_before_how_it_ended(means, program, tmp_path):
+    (tmp_path / "file").write_text("")
+    nowhere = by_hand(tmp_path / "file" / "data")
+    with opened(open_new(nowhere, program, Opening(script="A"))) as run:
+        run.driver.leave("quit")
+    assert not run.is_written
+    assert run.exit_code() == 3
+    assert run.why_not_written == "the folder is gone"
+    assert run.save_elsewhere(tmp_path / "elsewhere")
+    assert run.exit_code() == 1
+    assert last_session(tmp_path / "elsewhere", "Ada").files == (run.path,)
+
+
+def test_going_on_follows_the_program_in_the_log_and_ends_the_open_window(means, program):
+    left = left_unfinished(means, program)
+    with opened(open_again(means, left)) as run:
+        assert run.driver.engine.timeline.program == "hall"
+        led(run, until=run.driver.now() + 3)
+    log = last_session(means.data, "Ada")
+    assert [event.ev for event in log.events][-5:-2] == ["anchor", "resumed", "interrupted"]
+    assert log.closed
+    assert log.files == left.log.files
+
+
+@pytest.mark.parametrize(("age_s", "on_by"), [(600.0, 600.0), (-600.0, 0.0)])
+def test_time_goes_on_by_the_wall_clock_and_never_back(means, program, age_s, on_by):
+    left = left_unfinished(means, program)
+    resumed_at = pytest.approx(left.log.events[-1].t + on_by)
+    with opened(open_again(means, type(left)(left.log, age_s))) as run:
+        assert run.driver.engine.session.t == resumed_at
+        assert run.driver.now() == resumed_at
+        run.driver.leave("quit")
+
+
+def test_exercises_that_were_left_out_stay_out(means, program):
+    how = Opening(
+        script="C", without=frozenset({("heel-raise", "left")}), first_sides={"heel-raise": "right"}
+    )
+    left = left_unfinished(means, program, how)
+    with opened(open_again(means, left)) as run:
+        assert [(s.exercise, s.side) for s in run.driver.engine.timeline.sets] == [
+            ("heel-raise", "right"),
+            ("wall-sit", "both"),
+        ]
+        run.driver.leave("quit")
+
+
+@pytest.mark.parametrize(("age", "is_late"), [(timedelta(minutes=59), False), (timedelta(minutes=61), True)])
+def test_after_an_hour_it_can_only_be_closed(means, program, age, is_late):
+    left = left_unfinished(means, program)
+    left = type(left)(left.log, age.total_seconds())
+    if is_late:
+        with pytest.raises(TooLateToResume, match="60 minutes"):
+            open_again(means, left)
+    else:
+        open_again(means, left).end()
+    closed = close_unfinished(means, left)
+    assert closed.is_written
+    assert last_session(means.data, "Ada").closed
+
+
+def test_closing_later_is_no_later_than_it_was_left(means, program):
+    left = left_unfinished(means, program)
+    close_unfinished(means, left)
+    log = last_session(means.data, "Ada")
+    assert log.events[-1].t == left.log.events[-1].t
+    assert [event.ev for event in log.events][-2:] == ["interrupted", "closed"]
+
+
+@pytest.mark.parametrize("spoilt", [{"program_text": "format = 2"}, {"script": "Z"}, {"program_text": ""}])
+def test_a_log_that_does_not_tell_what_it_was_is_left_alone(means, program, spoilt):
+    left = left_unfinished(means, program)
+    before = left.log.files[0].read_bytes()
+    opened_as = left.log.opened.model_copy(update=spoilt)
+    log = type(left.log)(left.log.session, (opened_as, *left.log.events[1:]), files=left.log.files)
+    for again in (open_again, close_unfinished):
+        with pytest.raises(BrokenSession, match=left.log.session):
+            again(means, type(left)(log, 10.0))
+    assert left.log.files[0].read_bytes() == before
