@@ -161,8 +161,7 @@ def _window_closed(session: Session, event: ev.WindowClosed) -> Session:
 
 
 def _interrupted(session: Session, event: ev.Interrupted) -> Session:
-    session = _over(session, event.set, event.t, event.at, interrupted=True)
-    return replace(session, halted=True)
+    return _over(session, event.set, event.t, event.at, interrupted=True)
 
 
 def _skipped(session: Session, event: ev.Skipped) -> Session:

@@ -226,6 +226,15 @@ def test_every_sign_of_life_begins_the_fifteen_minutes_anew(begin, a_set, key):
     assert run.session.left == "silence"
 
 
+def test_a_tap_that_came_too_soon_to_count_is_a_sign_of_life(begin):
+    run = begin()
+    run.at(1.4, "space")
+    run.at(901)
+    assert run.session.left is None
+    run.at(902)
+    assert (run.last.ev, run.last.t) == ("left", 901.4)
+
+
 def test_a_held_key_is_no_sign_of_life(begin):
     run = begin()
     for n in range(3):
