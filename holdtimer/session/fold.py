@@ -1,13 +1,12 @@
 """The one fold: events in, state out. It never raises: a log with lines missing still adds up."""
 
 from collections.abc import Callable, Iterable
-from dataclasses import replace
 from functools import reduce
 from typing import Any
 
 from holdtimer.session import events as ev
 from holdtimer.session.events import exact
-from holdtimer.session.state import Phase, Session, SetState, Stamp
+from holdtimer.session.state import Phase, Session, SetState, Stamp, changed
 
 Handler = Callable[[Session, Any], Session]
 
@@ -24,32 +23,32 @@ def step(session: Session, event: ev.AnyEvent) -> Session:
     handler = _HANDLERS.get(type(event))
     after = handler(session, event) if handler else session
     alive = session.alive_t if isinstance(event, _AFTER_A_BREAK) else max(session.alive_t, event.t)
-    return replace(after, n=max(session.n, event.n), t=max(session.t, event.t), alive_t=alive)
+    return changed(after, n=max(session.n, event.n), t=max(session.t, event.t), alive_t=alive)
 
 
 def _opened(session: Session, event: ev.Opened) -> Session:
-    session = replace(session, opened=event, phase=Phase.READY, off_day=event.off_day)
-    return replace(session, since=event.t, until=event.t)
+    session = changed(session, opened=event, phase=Phase.READY, off_day=event.off_day)
+    return changed(session, since=event.t, until=event.t)
 
 
 def _anchor(session: Session, event: ev.Anchor) -> Session:
-    return replace(session, anchors=(*session.anchors, event))
+    return changed(session, anchors=(*session.anchors, event))
 
 
 def _ready(session: Session, event: ev.Ready) -> Session:
     until = event.t if event.cut else max(session.until, event.t)
-    return replace(session, is_ready=True, until=until)
+    return changed(session, is_ready=True, until=until)
 
 
 def _waiting(session: Session, t: float) -> Session:
     """Back to waiting before the same part: nothing starts by itself."""
     phase = Phase.READY if session.phase is Phase.READY else Phase.REST
-    return replace(session, phase=phase, is_ready=False, halted=True, since=t, until=t)
+    return changed(session, phase=phase, is_ready=False, halted=True, since=t, until=t)
 
 
 def _not_ready(session: Session, event: ev.NotReady) -> Session:
     if session.phase is Phase.REST:
-        return replace(session, is_ready=False, halted=True)
+        return changed(session, is_ready=False, halted=True)
     return _waiting(session, event.t)
 
 
@@ -68,7 +67,7 @@ def _count_in(session: Session, event: ev.CountIn) -> Session:
 
 def _begin(session: Session, phase: Phase, part: int, t: float, seconds: float, **fields: Any) -> Session:
     until = exact(t + seconds)
-    return replace(session, phase=phase, part=part, since=t, until=until, is_ready=False, **fields)
+    return changed(session, phase=phase, part=part, since=t, until=until, is_ready=False, **fields)
 
 
 def _set_from(event: ev.Target) -> SetState:
@@ -88,9 +87,9 @@ def _set_from(event: ev.Target) -> SetState:
 
 
 def _window_open(session: Session, event: ev.WindowOpen) -> Session:
-    opened = replace(_set_from(event), opened_t=event.t, unfocused=not session.focused)
+    opened = changed(_set_from(event), opened_t=event.t, unfocused=not session.focused)
     others = tuple(each for each in session.sets if each.number != event.set)
-    return replace(
+    return changed(
         session,
         phase=Phase.WINDOW,
         since=event.t,
@@ -105,18 +104,18 @@ def _find(session: Session, number: int | None) -> SetState | None:
     return next((each for each in session.sets if each.number == number), None)
 
 
-def put(session: Session, changed: SetState) -> Session:
+def put(session: Session, new: SetState) -> Session:
     """Return the session with one of its sets changed; the clock of an open window follows."""
-    sets = tuple(changed if each.number == changed.number else each for each in session.sets)
-    session = replace(session, sets=sets)
-    if changed.is_open and changed.opened_t is not None and session.phase is Phase.WINDOW:
-        session = replace(session, until=exact(changed.opened_t + changed.closes_at))
+    sets = tuple(new if each.number == new.number else each for each in session.sets)
+    session = changed(session, sets=sets)
+    if new.is_open and new.opened_t is not None and session.phase is Phase.WINDOW:
+        session = changed(session, until=exact(new.opened_t + new.closes_at))
     return session
 
 
 def _change(session: Session, number: int | None, **fields: Any) -> Session:
     found = _find(session, number)
-    return session if found is None else put(session, replace(found, **fields))
+    return session if found is None else put(session, changed(found, **fields))
 
 
 def _stamp(session: Session, event: ev.Failure | ev.ReEntry) -> Session:
@@ -124,14 +123,14 @@ def _stamp(session: Session, event: ev.Failure | ev.ReEntry) -> Session:
     if found is None or found.opened_t is None:
         return session
     stamps = sorted((*found.stamps, Stamp(event.n, event.ev, event.at)), key=lambda stamp: stamp.at)
-    return put(session, replace(found, stamps=tuple(stamps)))
+    return put(session, changed(found, stamps=tuple(stamps)))
 
 
 def _taken_back(session: Session, event: ev.TakenBack) -> Session:
     found = _find(session, event.set)
     if found is None:
         return session
-    return put(session, replace(found, stamps=tuple(s for s in found.stamps if s.n != event.of)))
+    return put(session, changed(found, stamps=tuple(s for s in found.stamps if s.n != event.of)))
 
 
 def _late_tap(session: Session, event: ev.LateTap) -> Session:
@@ -139,20 +138,20 @@ def _late_tap(session: Session, event: ev.LateTap) -> Session:
 
 
 def _confirmed(session: Session, event: ev.Confirmed) -> Session:
-    session = replace(session, until=max(session.until, event.t))
+    session = changed(session, until=max(session.until, event.t))
     return _change(session, event.set, confirmed=True)
 
 
 def _mark(session: Session, event: ev.Band | ev.FinalStretch) -> Session:
     found = _find(session, event.set)
-    return session if found is None else put(session, replace(found, marks=found.marks | {event.ev}))
+    return session if found is None else put(session, changed(found, marks=found.marks | {event.ev}))
 
 
 def _over(session: Session, number: int | None, t: float, at: float | None, **fields: Any) -> Session:
     """End the open window: on to waiting for the next part."""
     found = _find(session, number)
     if found is not None and found.is_open:
-        session = put(session, replace(found, ended_at=at, **fields))
+        session = put(session, changed(found, ended_at=at, **fields))
     return _begin(session, Phase.REST, session.part + 1, t, 0.0)
 
 
@@ -167,38 +166,38 @@ def _interrupted(session: Session, event: ev.Interrupted) -> Session:
 def _skipped(session: Session, event: ev.Skipped) -> Session:
     found = _find(session, event.set)
     if found is None:
-        session = replace(session, sets=(*session.sets, replace(_set_from(event), skipped=True)))
+        session = changed(session, sets=(*session.sets, changed(_set_from(event), skipped=True)))
     return _over(session, event.set, event.t, event.at, skipped=True)
 
 
 def _redone(session: Session, event: ev.Redone) -> Session:
     sets = tuple(each for each in session.sets if each.number != event.set)
     attempts = {**session.attempts, event.set: event.attempt}
-    return _waiting(replace(session, sets=sets, attempts=attempts), event.t)
+    return _waiting(changed(session, sets=sets, attempts=attempts), event.t)
 
 
 def _stopped(session: Session, event: ev.Stopped) -> Session:
     if event.set is not None or event.scope == "set":
         session = _over(session, event.set, event.t, event.at, stopped=event.reason)
     if event.scope == "session":
-        session = replace(session, stopped=event.reason, is_ready=False)
+        session = changed(session, stopped=event.reason, is_ready=False)
     return session
 
 
 def _rung_chosen(session: Session, event: ev.RungChosen) -> Session:
-    return replace(session, rungs={**session.rungs, event.set: event.rung})
+    return changed(session, rungs={**session.rungs, event.set: event.rung})
 
 
 def _off_day(session: Session, event: ev.OffDay) -> Session:
-    return replace(session, off_day=event.value)
+    return changed(session, off_day=event.value)
 
 
 def _focus(session: Session, event: ev.Focus) -> Session:
-    session = replace(session, focused=event.has)
+    session = changed(session, focused=event.has)
     current = session.open_set
     if event.has or current is None:
         return session
-    return put(session, replace(current, unfocused=True))
+    return put(session, changed(current, unfocused=True))
 
 
 def _gap(session: Session, event: ev.Gap) -> Session:
@@ -206,37 +205,37 @@ def _gap(session: Session, event: ev.Gap) -> Session:
 
 
 def _resumed(session: Session, event: ev.Resumed) -> Session:
-    return replace(_halted(session, event.t), left=None)
+    return changed(_halted(session, event.t), left=None)
 
 
 def _halted(session: Session, t: float) -> Session:
     if session.open_set is None and session.phase not in (Phase.REST, Phase.NEW, Phase.CLOSED):
         return _waiting(session, t)
-    return replace(session, is_ready=False, halted=True)
+    return changed(session, is_ready=False, halted=True)
 
 
 def _silent(session: Session, event: ev.Silent) -> Session:
-    return replace(session, silent=event.why)
+    return changed(session, silent=event.why)
 
 
 def _log_trouble(session: Session, event: ev.LogTrouble) -> Session:
-    return replace(session, log_trouble=event.why)
+    return changed(session, log_trouble=event.why)
 
 
 def _left(session: Session, event: ev.Left) -> Session:
-    return replace(session, left=event.reason)
+    return changed(session, left=event.reason)
 
 
 def _answer(session: Session, event: ev.Answer) -> Session:
-    session = replace(session, answers=(*session.answers, event))
+    session = changed(session, answers=(*session.answers, event))
     if event.field == "ran_to_end" and event.value is False and event.session is None:
-        session = replace(session, until=max(session.until, event.t))
+        session = changed(session, until=max(session.until, event.t))
         return _change(session, event.set, denied=True)
     return session
 
 
 def _paper(session: Session, event: ev.PaperResult) -> Session:
-    paper = replace(
+    paper = changed(
         _set_from(event),
         paper=event,
         ended_at=event.window_s if event.ran_to_end else None,
@@ -252,11 +251,11 @@ def _paper(session: Session, event: ev.PaperResult) -> Session:
         note=event.note,
     )
     off_day = session.off_day or event.off_day
-    return replace(session, sets=(*session.sets, paper), off_day=off_day)
+    return changed(session, sets=(*session.sets, paper), off_day=off_day)
 
 
 def _closed(session: Session, event: ev.Closed) -> Session:
-    return replace(session, phase=Phase.CLOSED, finished=event.reason, since=event.t, until=event.t)
+    return changed(session, phase=Phase.CLOSED, finished=event.reason, since=event.t, until=event.t)
 
 
 _HANDLERS: dict[type, Handler] = {

