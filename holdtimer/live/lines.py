@@ -4,11 +4,11 @@ import json
 from collections.abc import Iterator
 from typing import Any
 
-from holdtimer.report.words import CHOICE_WORDS, TAP_WORDS
 from holdtimer.script.timeline import Easy, Part, PlannedSet
 from holdtimer.session import events as ev
 from holdtimer.session.menu import Menu
 from holdtimer.session.taps import Tap
+from holdtimer.session.words import CHOICE_WORDS, TAP_WORDS
 
 _HIDDEN = {"n", "t", "ev", "program_text", "rungs"}
 _FIRST = ("set", "exercise", "side", "at")

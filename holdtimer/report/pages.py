@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from holdtimer.report.words import CALL_FOR_HELP, CAUTIONS, ON_HOLD, STOP_SIGNS
+from holdtimer.report.words import CAUTIONS, ON_HOLD, STOP_SIGNS
+from holdtimer.session.words import CALL_FOR_HELP
 
 TAP = "tap"
 

@@ -4,9 +4,9 @@ from rich.text import Text
 from textual.reactive import reactive
 from textual.widget import Widget
 
-from holdtimer.report.words import CHOICE_WORDS
 from holdtimer.screens.line_setting import LARGE_ROWS, large_text
 from holdtimer.session.menu import Choice, Menu
+from holdtimer.session.words import CHOICE_WORDS
 
 _BORDER = 2
 _MARK = 6  # columns before the words of a line

@@ -4,7 +4,6 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Literal
 
-from holdtimer.report.words import TAP_WORDS
 from holdtimer.screens.view import View
 from holdtimer.screens.waiting_view import waiting_view
 from holdtimer.screens.window_view import LastFailures, window_view
@@ -12,6 +11,7 @@ from holdtimer.script.timeline import Part, PlannedSet
 from holdtimer.session.engine import Engine
 from holdtimer.session.state import Phase, Session
 from holdtimer.session.taps import Tap
+from holdtimer.session.words import TAP_WORDS
 
 Kept = Literal["saved", "written", "noted"]  # on the disk, in a file, in memory only
 
