@@ -1,24 +1,19 @@
-"""The clocks of the machine read at one instant, and wall times worked out from such readings."""
+"""The clocks of the machine, read at one instant."""
 
 import os
 import re
 import sys
 import time
-from collections.abc import Iterable
 from contextlib import suppress
-from datetime import UTC, datetime, timedelta, timezone, tzinfo
+from datetime import UTC, datetime, tzinfo
 from pathlib import Path
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
-
-from holdtimer.log.folder import started_at
-from holdtimer.session.events import Anchor, AnyEvent, Opened
 
 _BOOT_ID = Path("/proc/sys/kernel/random/boot_id")
 _LOCALTIME = Path("/etc/localtime")
 _TIMEZONE = Path("/etc/timezone")
 _ZONE = re.compile(r"UTC|[A-Z][A-Za-z_]+(/[A-Za-z0-9_+-]+)+")
-_NS = 1e-9
 
 
 class Reading(NamedTuple):
@@ -35,26 +30,6 @@ class Reading(NamedTuple):
     offset_s: int
     zone: str | None
     boot_id: str | None
-
-
-class Clocks(Protocol):
-    """What two readings are compared by: a `Reading` or an `anchor` event."""
-
-    @property
-    def mono_ns(self) -> int:
-        """The steady clock."""
-
-    @property
-    def boottime_ns(self) -> int | None:
-        """The clock that goes on in sleep."""
-
-    @property
-    def wall(self) -> str:
-        """UTC in ISO 8601."""
-
-    @property
-    def boot_id(self) -> str | None:
-        """The run of the system."""
 
 
 def take_anchor() -> Reading:
@@ -82,70 +57,6 @@ def local_zone() -> tzinfo:
 def local_now() -> datetime:
     """Return the present in the zone of this machine."""
     return datetime.now(local_zone())
-
-
-def wall_time(events: Iterable[AnyEvent], t: float) -> datetime:
-    """Return the wall time, with its offset, of the instant `t` seconds into a session.
-
-    It derives from the last anchor at or before `t`, since only just before an anchor may the steady clock
-    have stood still; before the first one from the first, and with none at all from the session's id (to
-    the second, in UTC). The seconds of a rehearsal are shorter by its speed. ValueError where that tells no
-    time either.
-    """
-    events = tuple(events)
-    speed = next((event.speed for event in events if isinstance(event, Opened)), 1.0)
-    known = [(event.t, moment) for event in events if isinstance(event, Anchor) if (moment := _moment(event))]
-    start = (0.0, _from_id(events)) if not known else known[0]
-    at, moment = max((each for each in known if each[0] <= t), key=lambda each: each[0], default=start)
-    try:
-        return moment + timedelta(seconds=(t - at) / speed)
-    except OverflowError as error:
-        raise ValueError("the session tells no wall time") from error
-
-
-def elapsed_between(earlier: Clocks, later: Clocks) -> float:
-    """Return the seconds the world went on between two readings, sleep included, never below 0.
-
-    By the clock that goes on in sleep where both come from one run of the system, else by the wall clock.
-    ValueError where neither can be read.
-    """
-    if _same_boot(earlier, later) and earlier.boottime_ns is not None and later.boottime_ns is not None:
-        return max(0.0, (later.boottime_ns - earlier.boottime_ns) * _NS)
-    return max(0.0, (_utc(later.wall) - _utc(earlier.wall)).total_seconds())
-
-
-def gap_between(earlier: Clocks, later: Clocks) -> float:
-    """Return the seconds between two readings that the steady clock did not count, never below 0.
-
-    The whole time between them where the system was started anew. ValueError as `elapsed_between`.
-    """
-    counted = (later.mono_ns - earlier.mono_ns) * _NS if _same_boot(earlier, later) else 0.0
-    return max(0.0, elapsed_between(earlier, later) - counted)
-
-
-def _same_boot(earlier: Clocks, later: Clocks) -> bool:
-    return earlier.boot_id == later.boot_id and earlier.mono_ns <= later.mono_ns
-
-
-def _moment(anchor: Anchor) -> datetime | None:
-    """Return the local time of an anchor, None where a stranger wrote none that can be read."""
-    try:
-        return _utc(anchor.wall).astimezone(timezone(timedelta(seconds=anchor.offset_s)))
-    except (ValueError, OverflowError):
-        return None
-
-
-def _utc(wall: str) -> datetime:
-    moment = datetime.fromisoformat(wall)
-    return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
-
-
-def _from_id(events: tuple[AnyEvent, ...]) -> datetime:
-    opened = next((event for event in events if isinstance(event, Opened)), None)
-    start = started_at(opened.session) if opened else None
-    if start is None:
-        raise ValueError("the session tells no wall time")
-    return start
 
 
 if sys.platform == "win32":

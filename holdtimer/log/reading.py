@@ -9,11 +9,12 @@ from datetime import datetime
 from itertools import islice
 from pathlib import Path
 
-from holdtimer.log.anchors import wall_time
-from holdtimer.log.folder import SUFFIX, files_in, id_in, person_folder, plain_name
+from holdtimer.log.folder import SUFFIX, files_in, id_in, person_folder, plain_name, started_at
 from holdtimer.log.lines import Damage
 from holdtimer.log.session_log import SessionLog, content_of, merge, read_session, shown
 from holdtimer.session.events import NAMES
+from holdtimer.session.fold import fold
+from holdtimer.session.past import wall_time
 
 _BEGUN = frozenset({"ready", "count-in", "easy"})
 _RECENT = 20  # sessions looked at for one that was never closed
@@ -101,11 +102,10 @@ def _no_garbage_collection() -> Iterator[None]:
 
 
 def _age(log: SessionLog, now: datetime) -> float:
-    try:
-        last = wall_time(log.events, max(event.t for event in log.events))
-    except ValueError:  # a stranger's log without a clock: too old for anything
-        return math.inf
-    return (now - last).total_seconds()
+    """Return the seconds since the last event, or the start its id tells where no clock does."""
+    session = fold(log.events)
+    last = wall_time(session, session.t) or started_at(log.session)
+    return math.inf if last is None else (now - last).total_seconds()
 
 
 def _name_in(folder: Path) -> str | None:
