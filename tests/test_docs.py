@@ -1,0 +1,250 @@
+"""What README.md and DEVELOPERS.md say is so."""
+
+import re
+import shlex
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from holdtimer.cli import exits
+from holdtimer.cli.parser import build_parser
+from holdtimer.config import Personal, read_config
+from holdtimer.live.keys import LEAVE
+from holdtimer.log.lines import decode
+from holdtimer.report.words import STOP_SIGNS
+from holdtimer.resources import programs_folder
+from holdtimer.script.describing import warnings
+from holdtimer.script.loading import Loaded, load
+from holdtimer.script.models import (
+    Defaults,
+    EasyStep,
+    Exercise,
+    ExerciseStep,
+    Overrides,
+    Program,
+    Rung,
+    Script,
+    Spacing,
+)
+from holdtimer.session.events import AnyEvent, Event, InSet, Target
+from holdtimer.session.hand import ADJUSTING, NOT_TAPS
+from holdtimer.session.menu import REASONS, Choice
+from holdtimer.session.words import CHOICE_WORDS, TAP_WORDS
+from holdtimer.sound.choosing import ORDER
+
+ROOT = Path(__file__).parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+SCANNED_ONLY = {Choice.EASIER, Choice.HARDER, Choice.LEAVE}
+KEY_NAMES = {
+    "Esc": "escape",
+    "↑": "up",
+    "↓": "down",
+    "Enter": "enter",
+    "Backspace": "backspace",
+    "?": "question_mark",
+    "+": "plus",
+    "-": "minus",
+    "o": "o",
+    "Ctrl+Q": "ctrl+q",
+    "Ctrl+C": "ctrl+c",
+}
+
+
+def blocks(kind, text=README):
+    return re.findall(rf"^```{kind}\n(.*?)^```$", text, re.DOTALL | re.MULTILINE)
+
+
+def table(header, text=README):
+    """The rows below the table header that begins so, as lists of cells."""
+    lines = text.splitlines()
+    begin = next(n for n, line in enumerate(lines) if line.startswith(f"| {header} |"))
+    rows = []
+    for line in lines[begin + 2 :]:
+        if not line.startswith("|"):
+            break
+        rows.append([cell.strip() for cell in line.strip("|").split(" | ")])
+    return rows
+
+
+def tables_of_keys():
+    """The tables with program keys, by the bold words before them."""
+    parts = re.split(
+        r"^\*\*(At the top|Settings|An exercise|A rung|A script)\*\*", README, flags=re.MULTILINE
+    )
+    return {
+        name: re.findall(r"^\| `(\w+)` \|", text, re.MULTILINE)
+        for name, text in zip(parts[1::2], parts[2::2], strict=True)
+    }
+
+
+def commands():
+    for block in blocks("sh"):
+        for line in block.splitlines():
+            for part in line.split("&&"):
+                words = shlex.split(part.strip().removeprefix(".venv/bin/"))
+                if words[0] == "holdtimer":
+                    yield words[1 : words.index(">") if ">" in words else None]
+
+
+@pytest.mark.parametrize("words", list(commands()), ids=" ".join)
+def test_every_command_printed_is_taken_by_the_command_line(words):
+    build_parser().parse_args(words)
+
+
+def test_every_command_of_the_program_that_readme_does_not_leave_out_is_printed():
+    printed = {words[0] for words in commands() if words}
+    assert {"run", "check", "show", "schema", "sounds", "next", "trend", "keys", "config"} <= printed
+
+
+def test_there_are_exactly_two_commands_for_a_fresh_machine():
+    fresh = [block for block in blocks("sh") if "python3 -m venv" in block]
+    assert len(fresh) == 2
+    assert all(len(block.splitlines()) == 1 for block in fresh)
+
+
+def test_the_whole_check_runs_the_tests_as_the_readme_says():
+    run = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+    install, test = ".venv/bin/pip install '.[test]'", ".venv/bin/pytest -q"
+    assert f"{install} && {test}" in README
+    assert "\"$VENV/bin/pip\" install -q '.[test]'\n" in run
+    assert run.rstrip().endswith('"$VENV/bin/pytest" -q')
+
+
+def test_the_bundled_programs_are_named():
+    named = re.search(r"Three programs are bundled: (.*?)\. To choose", README, re.DOTALL)[1]
+    assert set(re.findall(r"`([\w-]+)`", named)) == {path.stem for path in programs_folder().glob("*.toml")}
+
+
+@pytest.fixture
+def example(tmp_path) -> Loaded:
+    path = tmp_path / "my-program.toml"
+    path.write_text(next(block for block in blocks("toml") if "[[scripts]]" in block), encoding="utf-8")
+    return load(path)
+
+
+def test_the_example_program_has_no_fault_and_no_warning(example):
+    assert list(warnings(example)) == []
+
+
+def test_the_example_settings_have_no_fault(tmp_path):
+    path = tmp_path / "config.toml"
+    text = next(block for block in blocks("toml") if "guard_s" in block)
+    path.write_text(text, encoding="utf-8")
+    assert read_config("ada", path).values.guard_s == 1.2
+    assert read_config("somebody", path).values.guard_s == tomllib.loads(text)["guard_s"]
+    assert set(tomllib.loads(text)) - {"people"} <= set(Personal.model_fields)
+
+
+def test_the_tables_name_every_key_of_a_program_file():
+    tables = tables_of_keys()
+    assert set(tables["At the top"]) == set(Program.model_fields)
+    assert set(tables["Settings"]) == set(Defaults.model_fields)
+    assert set(tables["An exercise"]) == set(Exercise.model_fields) - set(Overrides.model_fields)
+    assert set(tables["A rung"]) == set(Rung.model_fields)
+
+
+def test_the_words_on_scripts_steps_and_spacing_name_every_key():
+    told = re.search(r"^\*\*A script\*\*.*?(?=\n\n)", README, re.DOTALL | re.MULTILINE)[0]
+    steps = set(ExerciseStep.model_fields) - set(Overrides.model_fields) | set(EasyStep.model_fields)
+    assert set(re.findall(r"`(\w+)`", told)) == set(Script.model_fields) | steps
+    spacing = re.search(r"^\| `spacing` \| (.*)$", README, re.MULTILINE)[1]
+    assert set(re.findall(r"`([a-z_]+)`", spacing)) == set(Spacing.model_fields)
+
+
+def test_the_values_when_left_out_are_those_of_the_program():
+    rows = table("key | value when left out")
+    told = {row[0].strip("`"): tomllib.loads(f"value = {row[1]}")["value"] for row in rows}
+    defaults = Defaults().model_dump()
+    assert told == defaults | {"band_s": list(defaults["band_s"])}
+
+
+def test_the_keys_that_are_no_taps_are_those_of_the_program():
+    told = {KEY_NAMES[key] for row in table("key | what it does") for key in re.split(r",? ", row[0])}
+    assert told == NOT_TAPS | ADJUSTING | LEAVE | {"enter"}
+
+
+def test_what_a_tap_does_is_told_in_the_words_on_screen():
+    told = {row[0].removeprefix("tap: ") for row in table("on screen")}
+    assert told == set(TAP_WORDS.values())
+
+
+def test_the_menu_is_told_in_the_words_on_screen():
+    told = [row[0] for row in table("line")]
+    assert set(told) == {
+        CHOICE_WORDS[choice] for choice in Choice if choice not in {*REASONS[:-1], *SCANNED_ONLY}
+    }
+
+
+def test_every_stop_sign_is_told():
+    assert [sign for sign in STOP_SIGNS if f"\n- {sign}\n" not in README] == []
+
+
+def test_the_sound_players_are_told_in_the_order_they_are_tried():
+    assert [row[0] for row in table("`--sound`")] == ["auto", *ORDER, "off"]
+
+
+def test_the_exit_codes_are_those_of_the_program():
+    codes = {value for name, value in vars(exits).items() if name.isupper()}
+    told = {int(code) for row in table("code") for code in re.findall(r"^\d+$", row[0])}
+    assert told | {exits.INTERRUPTED} == codes
+    assert f"; {exits.INTERRUPTED} is Ctrl+C" in README
+
+
+@pytest.mark.parametrize("text", [README, DEVELOPERS], ids=["README", "DEVELOPERS"])
+def test_every_file_a_page_links_to_is_there(text):
+    links = [link for link in re.findall(r"\]\(([^)#]+)\)", text) if "://" not in link]
+    assert [link for link in links if not (ROOT / link).is_file()] == []
+
+
+@pytest.mark.parametrize(
+    "path", re.findall(r"`((?:holdtimer|tests|programs|sounds|\.ci)/[a-z_./]*)`", DEVELOPERS)
+)
+def test_every_path_the_developers_page_names_is_there(path):
+    assert (ROOT / path).exists()
+
+
+def test_the_picture_is_small():
+    pictures = [ROOT / link for link in re.findall(r"!\[[^]]*\]\(([^)]+)\)", README)]
+    assert pictures
+    assert all(path.stat().st_size < 150_000 for path in pictures)
+
+
+# ---- the log, field by field
+
+GROUPS = {"SET": InSet, "TARGET": Target}
+
+
+def fields_told(cell):
+    found = set(re.findall(r"`([a-z_]+\??)`", cell))
+    for group, model in GROUPS.items():
+        if group in cell.split("`")[0].split():
+            found |= fields_of(model)
+    return found
+
+
+def fields_of(model):
+    own = {name: field for name, field in model.model_fields.items() if name not in Event.model_fields}
+    return {
+        name + ("?" if not field.is_required() and field.default is None else "")
+        for name, field in own.items()
+    }
+
+
+def test_the_groups_of_fields_of_the_log_are_told():
+    rows = {row[0]: set(re.findall(r"`([a-z_]+)`", row[1])) for row in table("group", DEVELOPERS)}
+    assert rows["EVERY"] == set(Event.model_fields) | {"crc"}
+    assert rows["SET"] == fields_of(InSet)
+    assert rows["TARGET"] == fields_of(Target) - fields_of(InSet)
+
+
+def test_every_event_of_the_log_is_told_with_all_its_fields():
+    told = {row[0].strip("`"): fields_told(row[1]) for row in table("event", DEVELOPERS)}
+    assert told == {kind.model_fields["ev"].default: fields_of(kind) for kind in AnyEvent.__args__}
+
+
+def test_the_line_shown_is_a_sound_line_of_a_log():
+    line = next(line.strip() for line in DEVELOPERS.splitlines() if '"crc":' in line)
+    assert isinstance(decode(line.encode()), AnyEvent)
