@@ -8,6 +8,7 @@ hears of all sounds ahead, and the steady clock is the same in both.
 
 import atexit
 from collections.abc import Callable
+from pathlib import Path
 from queue import Empty, SimpleQueue
 from threading import Thread
 
@@ -50,8 +51,15 @@ class PlayerApart:
 
     def schedule(self, sound: Sound, at: float) -> None:
         """Play a sound at `at`, or as soon as possible where that is past."""
-        due = self._pace.start(at) + self._shift
-        self._orders.put(lambda attendant: attendant.play(sound, due))
+        self._add("play", sound.value, at)
+
+    def say(self, speech: Path, at: float) -> None:
+        """Say what is in a file at `at`, or as soon as possible where that is past."""
+        self._add("say", str(speech), at)
+
+    def hush(self) -> None:
+        """Break off the speech that is being heard."""
+        self._orders.put(Attendant.hush)
 
     def withdraw(self, after: float) -> None:
         """Forget what is due later than `after`."""
@@ -65,6 +73,10 @@ class PlayerApart:
     def close(self) -> None:
         """Have the process ended; it may take a moment longer than this call."""
         self._orders.put(None)
+
+    def _add(self, verb: str, what: str, at: float) -> None:
+        due = self._pace.start(at) + self._shift
+        self._orders.put(lambda attendant: attendant.add(verb, what, due))
 
     def _attend(self) -> None:
         """Hand on orders, and look after the process in between."""

@@ -4,7 +4,6 @@ from collections.abc import Callable
 from typing import Protocol
 
 from holdtimer.sound.due import Due
-from holdtimer.sound.names import Sound
 from holdtimer.sound.player import Clock, SoundTrouble
 
 FIRST_PAUSE_S, LONGEST_PAUSE_S = 1.0, 30.0
@@ -43,7 +42,7 @@ class Attendant:
         self._start = start
         self._clock = clock
         self._helper: Plays | None = None
-        self._due: Due[Sound] = Due()
+        self._due: Due[tuple[str, str]] = Due()
         self._pause_s = FIRST_PAUSE_S
         self._changed_at = 0.0
 
@@ -52,13 +51,17 @@ class Attendant:
         self._helper = self._start()
         self._changed_at = self._clock()
 
-    def play(self, sound: Sound, due: float) -> None:
-        """Have a sound played when it is due."""
-        self._due.add(sound, due)
-        self._send(f"play {sound.value} {due!r}")
+    def add(self, verb: str, what: str, due: float) -> None:
+        """Have something done with `what` when it is due: a sound played, or speech said."""
+        self._due.add((verb, what), due)
+        self._send(f"{verb} {due!r} {what}")
+
+    def hush(self) -> None:
+        """Have the speech broken off that is being heard."""
+        self._send("hush")
 
     def forget(self, after: float) -> None:
-        """Have the sounds forgotten that are due later than `after`."""
+        """Have forgotten what is due later than `after`."""
         self._due.withdraw(after)
         self._send(f"forget {after!r}")
 
@@ -101,5 +104,5 @@ class Attendant:
             self.trouble = str(trouble)
             return
         self.trouble = None
-        for due, sound in self._due.waiting():
-            self._send(f"play {sound.value} {due!r}")
+        for due, (verb, what) in self._due.waiting():
+            self._send(f"{verb} {due!r} {what}")

@@ -3,6 +3,7 @@
 import sys
 from collections.abc import Callable
 from functools import partial
+from pathlib import Path
 
 from holdtimer.sound.names import Sound
 from holdtimer.sound.player import Pace, SoundTrouble
@@ -49,7 +50,7 @@ class BellPlayer:
     def __init__(self, pace: Pace, write: Write | None) -> None:
         self._pace = pace
         self._write = write
-        self._thread = TimedThread(self._ring, pace.now)
+        self._thread: TimedThread[Sound] = TimedThread(self._ring, pace.now)
         self._trouble: str | None = None
 
     def open(self) -> None:
@@ -62,6 +63,12 @@ class BellPlayer:
         """Ring at `at` for a sound that matters enough."""
         if sound in RUNG_AT:
             self._thread.add(sound, self._pace.start(at))
+
+    def say(self, speech: Path, at: float) -> None:
+        """Say nothing: a bell can't speak."""
+
+    def hush(self) -> None:
+        """Do nothing, since nothing is said."""
 
     def withdraw(self, after: float) -> None:
         """Forget what is due later than `after`."""

@@ -1,12 +1,14 @@
 """Plays through one stream of the miniaudio library. To be run in a process of its own: see `apart`."""
 
 from collections.abc import Callable, Generator
+from contextlib import suppress
+from pathlib import Path
 from typing import Protocol
 
 from holdtimer.sound.mixer import Mixer
 from holdtimer.sound.names import Sound
 from holdtimer.sound.player import Clock, SoundTrouble
-from holdtimer.sound.samples import RATE, Samples
+from holdtimer.sound.samples import RATE, Samples, read_speech
 
 BLOCK_MS = 20
 STALLED_S = 0.5  # a device that takes no sample for this long is lost
@@ -49,6 +51,15 @@ class MiniaudioPlayer:
     def schedule(self, sound: Sound, at: float) -> None:
         """Play a sound at `at`, or with the next block where that is past."""
         self._mixer.add(self._samples[sound], max(at, self._clock()))
+
+    def say(self, speech: Path, at: float) -> None:
+        """Play a file of speech at `at`; one that can't be read is not heard."""
+        with suppress(SoundTrouble):
+            self._mixer.add(read_speech(speech), max(at, self._clock()), is_speech=True)
+
+    def hush(self) -> None:
+        """Let the speech that is being heard fade at once."""
+        self._mixer.hush()
 
     def withdraw(self, after: float) -> None:
         """Forget what is due later than `after`."""

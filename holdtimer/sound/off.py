@@ -1,5 +1,7 @@
 """The player for those who want no sound."""
 
+from pathlib import Path
+
 from holdtimer.sound.names import Sound
 
 
@@ -13,6 +15,12 @@ class OffPlayer:
 
     def schedule(self, sound: Sound, at: float) -> None:
         """Play nothing."""
+
+    def say(self, speech: Path, at: float) -> None:
+        """Say nothing."""
+
+    def hush(self) -> None:
+        """Do nothing, since nothing is said."""
 
     def withdraw(self, after: float) -> None:
         """Forget nothing, since nothing is kept."""

@@ -5,6 +5,7 @@ import sys
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Protocol
 
 from holdtimer.sound.names import Sound
@@ -43,8 +44,16 @@ class Player(Protocol):
         """Play a sound at `at`, in seconds of the clock; one in the past is played as soon as possible."""
         ...
 
+    def say(self, speech: Path, at: float) -> None:
+        """Play a file of speech (48 kHz, mono, 16 bit) at `at`, as `schedule` does a sound."""
+        ...
+
+    def hush(self) -> None:
+        """Break off the speech that is being heard."""
+        ...
+
     def withdraw(self, after: float) -> None:
-        """Forget the sounds that are due later than `after`, in seconds of the clock."""
+        """Forget the sounds and the speech due later than `after`, in seconds of the clock."""
         ...
 
     def trouble(self) -> str | None:

@@ -1,6 +1,7 @@
 """The process that plays: takes orders line by line, and answers how it is.
 
-Orders: `play SOUND DUE`, `forget AFTER`, `ask`; times in seconds of the machine's steady clock.
+Orders: `play DUE SOUND`, `say DUE FILE`, `hush`, `forget AFTER`, `ask`; times in seconds of the machine's
+steady clock.
 Answers: `well`, or `trouble TEXT`, after which the process ends. It also ends with its input, and when nobody
 asks any more: then the program is stopped or gone, and it would be wrong to go on sounding for it.
 """
@@ -9,6 +10,7 @@ import gc
 import os
 import sys
 from collections.abc import Callable
+from pathlib import Path
 from queue import Empty, SimpleQueue
 from threading import Thread, Timer
 
@@ -45,13 +47,17 @@ def serve(player: Player, next_order: NextOrder, answer: Answer) -> None:
             if trouble_now:
                 return
         else:
-            _obey(player, order.split())
+            _obey(player, order.split(" ", 2))
 
 
 def _obey(player: Player, words: list[str]) -> None:
     match words:
-        case ["play", sound, due]:
+        case ["play", due, sound]:
             player.schedule(Sound(sound), float(due))
+        case ["say", due, file]:
+            player.say(Path(file), float(due))
+        case ["hush"]:
+            player.hush()
         case ["forget", after]:
             player.withdraw(float(after))
 

@@ -4,15 +4,26 @@ The library opens the device anew for every sound and holds the interpreter's lo
 that does not answer holds up the whole process.
 """
 
+from contextlib import suppress
+from dataclasses import dataclass
 from importlib import import_module
+from pathlib import Path
 from typing import Any
 
 from holdtimer.sound.names import Sound
 from holdtimer.sound.player import Clock, SoundTrouble
-from holdtimer.sound.samples import RATE, Samples
+from holdtimer.sound.samples import RATE, Samples, read_speech
 from holdtimer.sound.timed import TimedThread
 
 SILENCE = bytes(2 * RATE // 100)
+
+
+@dataclass(frozen=True, slots=True)
+class _Due:
+    """What is to be played, and whether it is speech."""
+
+    samples: bytes
+    is_speech: bool
 
 
 class SimpleaudioPlayer:
@@ -24,7 +35,8 @@ class SimpleaudioPlayer:
         self._bytes = {sound: each.tobytes() for sound, each in samples.items()}
         self._clock = clock
         self._library = library
-        self._thread = TimedThread(self._play, clock)
+        self._thread: TimedThread[_Due] = TimedThread(self._play, clock)
+        self._speech: Any = None
         self._trouble: str | None = None
 
     def open(self) -> None:
@@ -38,7 +50,18 @@ class SimpleaudioPlayer:
 
     def schedule(self, sound: Sound, at: float) -> None:
         """Play a sound at `at`, or at once where that is past."""
-        self._thread.add(sound, max(at, self._clock()))
+        self._thread.add(_Due(self._bytes[sound], is_speech=False), max(at, self._clock()))
+
+    def say(self, speech: Path, at: float) -> None:
+        """Play a file of speech at `at`; one that can't be read is not heard."""
+        with suppress(SoundTrouble):
+            self._thread.add(_Due(read_speech(speech).tobytes(), is_speech=True), max(at, self._clock()))
+
+    def hush(self) -> None:
+        """Stop the speech that is being heard."""
+        if self._speech is not None:
+            self._speech.stop()
+        self._speech = None
 
     def withdraw(self, after: float) -> None:
         """Forget what is due later than `after`."""
@@ -54,12 +77,16 @@ class SimpleaudioPlayer:
         if self._library is not None:
             self._library.stop_all()
 
-    def _play(self, sound: Sound) -> None:
-        self._start(self._bytes[sound])
+    def _play(self, due: _Due) -> None:
+        playing = self._start(due.samples)
+        if due.is_speech:
+            self._speech = playing
 
-    def _start(self, samples: bytes) -> None:
+    def _start(self, samples: bytes) -> Any:
         try:
-            self._library.play_buffer(samples, 1, 2, RATE)
+            playing = self._library.play_buffer(samples, 1, 2, RATE)
             self._trouble = None
+            return playing
         except Exception:  # the library's own error type can't be named without importing it
             self._trouble = "there is no sound device, or the sound server does not answer"
+            return None

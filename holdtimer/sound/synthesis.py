@@ -4,8 +4,6 @@
 """
 
 import math
-import sys
-import wave
 from array import array
 from collections.abc import Iterator
 from itertools import accumulate
@@ -14,7 +12,7 @@ from pathlib import Path
 from holdtimer.resources import sounds_folder
 from holdtimer.sound.names import Sound
 from holdtimer.sound.patterns import HIGHEST_HZ, PATTERNS, Note, Partial, Pattern
-from holdtimer.sound.samples import RATE, Samples, path_of
+from holdtimer.sound.samples import RATE, Samples, path_of, write_file
 
 FULL_SCALE = 32767
 RELEASE_S = 0.03
@@ -78,14 +76,7 @@ def render(pattern: Pattern) -> Samples:
 
 def write(sound: Sound, folder: Path) -> None:
     """Write the file of one sound."""
-    samples = render(PATTERNS[sound])
-    if sys.byteorder == "big":
-        samples.byteswap()
-    with wave.open(str(path_of(sound, folder)), "wb") as file:
-        file.setnchannels(1)
-        file.setsampwidth(2)
-        file.setframerate(RATE)
-        file.writeframes(samples.tobytes())
+    write_file(render(PATTERNS[sound]), path_of(sound, folder), RATE)
 
 
 if __name__ == "__main__":

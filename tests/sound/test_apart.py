@@ -1,3 +1,5 @@
+from pathlib import Path
+
 import pytest
 
 from holdtimer.sound.apart import PlayerApart
@@ -22,7 +24,7 @@ def apart(launcher):
 
 
 def due_of(order: str) -> float:
-    return float(order.split()[-1])
+    return float(order.split()[1])
 
 
 def test_a_sound_is_ordered_for_the_time_it_is_due(apart, launcher, eventually) -> None:
@@ -31,10 +33,21 @@ def test_a_sound_is_ordered_for_the_time_it_is_due(apart, launcher, eventually) 
     player.withdraw(at - 10)
     eventually(lambda: len(launcher.started[0].orders) == 2)
     play, forget = launcher.started[0].orders
-    assert play.startswith("play band ")
+    assert play.endswith(" band")
     assert forget.startswith("forget ")
     assert due_of(play) == pytest.approx(at, abs=0.01)
     assert due_of(play) - due_of(forget) == pytest.approx(10)
+
+
+def test_speech_is_ordered_as_sounds_are(apart, launcher, eventually) -> None:
+    player, at = apart(speaker_delay_s=0.25), steady() + 50
+    player.say(Path("left side.wav"), at)
+    player.hush()
+    eventually(lambda: len(launcher.started[0].orders) == 2)
+    said, hushed = launcher.started[0].orders
+    assert said.split(" ", 2)[::2] == ["say", "left side.wav"]
+    assert due_of(said) == pytest.approx(at - 0.25, abs=0.01)
+    assert hushed == "hush"
 
 
 def test_at_once_means_now(apart, launcher, eventually) -> None:

@@ -3,7 +3,6 @@ from itertools import pairwise
 import pytest
 
 from holdtimer.sound.attendant import FIRST_PAUSE_S, LONGEST_PAUSE_S, SETTLED_S, Attendant
-from holdtimer.sound.names import Sound
 from holdtimer.sound.player import SoundTrouble
 
 
@@ -25,9 +24,16 @@ def wait(attendant, clock, seconds: float) -> None:
 
 
 def test_orders_are_handed_on_as_they_come(attendant, launcher) -> None:
-    attendant.play(Sound.BAND, 160.25)
+    attendant.add("play", "band", 160.25)
+    attendant.add("say", "/a folder/left.wav", 161.0)
+    attendant.hush()
     attendant.forget(150.0)
-    assert launcher.started[0].orders == ["play band 160.25", "forget 150.0"]
+    assert launcher.started[0].orders == [
+        "play 160.25 band",
+        "say 161.0 /a folder/left.wav",
+        "hush",
+        "forget 150.0",
+    ]
 
 
 def test_a_process_that_is_well_is_asked_again_and_again(attendant, launcher) -> None:
@@ -49,15 +55,15 @@ def test_one_in_trouble_is_ended_and_replaced_after_a_pause(attendant, launcher,
 
 
 def test_the_new_one_gets_what_is_still_to_sound_and_nothing_else(attendant, launcher, clock) -> None:
-    attendant.play(Sound.TICK, clock.now + 0.5)
-    attendant.play(Sound.BAND, clock.now + 60)
-    attendant.play(Sound.WINDOW_OVER, clock.now + 90)
+    attendant.add("play", "tick", clock.now + 0.5)
+    attendant.add("play", "band", clock.now + 60)
+    attendant.add("play", "window-over", clock.now + 90)
     fail(attendant, launcher)
     attendant.forget(clock.now + 70)
-    attendant.play(Sound.FINAL_STRETCH, clock.now + 65)
+    attendant.add("say", "left.wav", clock.now + 65)
     wait(attendant, clock, 2)
     begin = clock.now - 2
-    assert launcher.started[1].orders == [f"play band {begin + 60}", f"play final-stretch {begin + 65}"]
+    assert launcher.started[1].orders == [f"play {begin + 60} band", f"say {begin + 65} left.wav"]
 
 
 def test_each_pause_is_longer_than_the_one_before_up_to_a_limit(attendant, launcher, clock) -> None:

@@ -6,6 +6,7 @@ from holdtimer.sound.miniaudio_player import STALLED_S, STARTING_S, MiniaudioPla
 from holdtimer.sound.mixer import Mixer
 from holdtimer.sound.names import Sound
 from holdtimer.sound.player import AT_ONCE, SoundTrouble
+from holdtimer.sound.samples import RATE, write_file
 
 SAMPLES = {sound: array("h", [number]) for number, sound in enumerate(Sound, 1)}
 
@@ -90,3 +91,19 @@ def test_no_device_is_told_in_plain_words(clock) -> None:
 
     with pytest.raises(SoundTrouble, match="there is no sound device"):
         MiniaudioPlayer(SAMPLES, clock, refuse).open()
+
+
+def test_a_file_of_speech_is_played_and_can_be_hushed(player, device, clock, tmp_path) -> None:
+    write_file(array("h", [9] * 3000), tmp_path / "left side.wav", RATE)
+    player.say(tmp_path / "left side.wav", clock.now)
+    assert device.take() == [9] * 960
+    player.hush()
+    clock.now += 0.02
+    assert len(device.take()) < 960
+    assert device.take() == []
+
+
+def test_speech_whose_file_is_gone_is_no_trouble(player, device, clock, tmp_path) -> None:
+    player.say(tmp_path / "gone.wav", clock.now)
+    assert device.take() == []
+    assert player.trouble() is None

@@ -4,7 +4,7 @@ from itertools import pairwise
 
 import pytest
 
-from holdtimer.sound.mixer import Mixer
+from holdtimer.sound.mixer import DUCKED, Mixer
 from holdtimer.sound.samples import RATE
 
 BLOCK = 960
@@ -111,3 +111,35 @@ def test_after_the_device_stood_still_sounds_are_on_time_again_and_none_is_caugh
     clock.now = begin + 9.0
     line = play(mixer, clock, 100)
     assert [(i, line[i]) for i in places(line)] == [(RATE, 2)]
+
+
+def test_speech_gives_way_to_a_sound_that_meets_it(clock) -> None:
+    mixer = Mixer(clock)
+    mixer.add(array("h", [1000] * 5 * BLOCK), clock.now, is_speech=True)
+    mixer.add(array("h", [1] * BLOCK), clock.now + 2 * BLOCK_S)
+    line = play(mixer, clock, 5)
+    assert set(line[: 2 * BLOCK]) == {1000}
+    assert line[3 * BLOCK - 1] == pytest.approx(1 + 1000 * DUCKED, abs=3)
+    assert line[4 * BLOCK - 1] == pytest.approx(1000, abs=3)
+    assert max(abs(b - a) for a, b in pairwise(line)) < 5  # nothing clicks
+
+
+def test_speech_that_is_hushed_fades_within_a_block_and_sounds_go_on(clock) -> None:
+    mixer = Mixer(clock)
+    begin = clock.now
+    mixer.add(array("h", [1000] * 9 * BLOCK), clock.now, is_speech=True)
+    mixer.add(array("h", [3] * 9 * BLOCK), clock.now)
+    play(mixer, clock, 2)
+    mixer.hush()
+    clock.now = begin + 2 * BLOCK_S
+    line = play(mixer, clock, 3)
+    assert line[0] > 200
+    assert max(abs(b - a) for a, b in pairwise(line)) < 5
+    assert set(line[BLOCK:]) == {3}
+
+
+def test_hushing_leaves_speech_that_has_not_begun(clock) -> None:
+    mixer = Mixer(clock)
+    mixer.add(array("h", [7]), clock.now + 0.5, is_speech=True)
+    mixer.hush()
+    assert places(play(mixer, clock, 50)) == [round(0.5 * RATE)]

@@ -4,9 +4,18 @@ import pytest
 
 from holdtimer.sound.names import Sound
 from holdtimer.sound.player import SoundTrouble
+from holdtimer.sound.samples import RATE, write_file
 from holdtimer.sound.simpleaudio_player import SILENCE, SimpleaudioPlayer
 
 SAMPLES = {sound: array("h", [number]) for number, sound in enumerate(Sound, 1)}
+
+
+class FakePlaying:
+    def __init__(self, library: "FakeLibrary", samples: bytes) -> None:
+        self._library, self._samples = library, samples
+
+    def stop(self) -> None:
+        self._library.broken_off.append(self._samples)
 
 
 class FakeLibrary:
@@ -14,14 +23,17 @@ class FakeLibrary:
 
     def __init__(self) -> None:
         self.played: list[bytes] = []
+        self.broken_off: list[bytes] = []
         self.broken = False
         self.stopped = False
 
-    def play_buffer(self, samples: bytes, channels: int, width: int, rate: int) -> None:
+    def play_buffer(self, samples: bytes, channels: int, width: int, rate: int) -> "FakePlaying":
         assert (channels, width, rate) == (1, 2, 48_000)
         if self.broken:
             raise RuntimeError("-111: some words of a library")
         self.played.append(samples)
+
+        return FakePlaying(self, samples)
 
     def stop_all(self) -> None:
         self.stopped = True
@@ -66,6 +78,16 @@ def test_a_lost_device_is_trouble_until_a_sound_is_played_again(player, library,
     library.broken = False
     player.schedule(Sound.TICK, clock.now - 0.01)
     eventually(lambda: player.trouble() is None)
+
+
+def test_hushing_stops_the_speech_and_no_sound(player, library, eventually, clock, tmp_path) -> None:
+    write_file(array("h", [9] * 30), tmp_path / "left.wav", RATE)
+    player.say(tmp_path / "left.wav", clock.now - 0.01)
+    player.schedule(Sound.TICK, clock.now - 0.001)
+    eventually(lambda: len(library.played) == 3)
+    player.hush()
+    player.hush()
+    assert library.broken_off == [array("h", [9] * 30).tobytes()]
 
 
 def test_closing_stops_what_sounds(player, library) -> None:
