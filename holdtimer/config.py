@@ -3,7 +3,6 @@
 Everything is optional. A table `[people.NAME]` holds what differs for one person.
 """
 
-import os
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,6 +10,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from holdtimer.resources import config_path
 from holdtimer.script.faults import Fault, KeyPath, ProgramFaults
 from holdtimer.script.lines import Lines
 from holdtimer.script.syntax import parse
@@ -54,16 +54,6 @@ class Config:
     exists: bool
     values: Personal
     sources: dict[str, Source]
-
-
-def config_path() -> Path:
-    """Return where the file is: HOLDTIMER_CONFIG, else the platform's folder for settings."""
-    named = os.environ.get("HOLDTIMER_CONFIG")
-    if named:
-        return Path(named).expanduser()
-    from platformdirs import user_config_path
-
-    return user_config_path("holdtimer", appauthor=False) / "config.toml"
 
 
 def read_config(person: str, path: Path | None = None) -> Config:

@@ -1,5 +1,9 @@
-"""Where the bundled programs and sounds are: beside the package in a checkout, inside it in a wheel."""
+"""Where things lie: the settings, and the bundled programs and sounds.
 
+The bundled ones are beside the package in a checkout, inside it in a wheel.
+"""
+
+import os
 from pathlib import Path
 
 _PACKAGE = Path(__file__).resolve().parent
@@ -18,3 +22,13 @@ def programs_folder() -> Path:
 def sounds_folder() -> Path:
     """Return the folder of the bundled sound files."""
     return _folder("sounds")
+
+
+def config_path() -> Path:
+    """Return where the settings are: HOLDTIMER_CONFIG, else the platform's folder for settings."""
+    named = os.environ.get("HOLDTIMER_CONFIG")
+    if named:
+        return Path(named).expanduser()
+    from platformdirs import user_config_path
+
+    return user_config_path("holdtimer", appauthor=False) / "config.toml"

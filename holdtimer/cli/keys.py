@@ -6,9 +6,10 @@ from argparse import Namespace
 from holdtimer.cli import exits
 from holdtimer.cli.faults import BadInput
 from holdtimer.cli.places import data_folder, person_named
-from holdtimer.config import config_path, keep, read_config
+from holdtimer.config import keep, read_config
 from holdtimer.live.keys import FOCUS_IN, FOCUS_OUT, Key
 from holdtimer.live.terminal import KeySource, Leave
+from holdtimer.resources import config_path
 from holdtimer.session.key_study import KeyStudy, study
 from holdtimer.session.presses import Presses
 

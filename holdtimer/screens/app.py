@@ -1,18 +1,22 @@
 """The full-screen program: routes keys to our screens, and ends in good order whatever happens."""
 
+import asyncio
 import contextlib
 import os
 import signal
 from asyncio import get_running_loop
 from collections.abc import Awaitable, Callable
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
-from textual.app import App
+from textual.app import App, ComposeResult
+from textual.widgets import Static
 
 from holdtimer.screens.keyed import KeyedScreen
 from holdtimer.screens.themes import EVENING, FIELDS_CSS, wear
-from holdtimer.session.events import LeaveReason
+
+if TYPE_CHECKING:
+    from holdtimer.session.events import LeaveReason
 
 FAULT_EXIT = 70
 LEAVE = frozenset({"ctrl+c", "ctrl+q"})
@@ -23,8 +27,10 @@ _MODIFIERS = frozenset(
 )
 _SAME = {"add": "plus", "subtract": "minus", "ctrl+h": "backspace"}
 
+_FIRST_CSS = "#first { width: 1fr; height: 1fr; content-align: center middle; text-style: bold; }"
+
 Story = Callable[["HoldtimerApp"], Awaitable[int]]
-Leaving = Callable[[LeaveReason], None]
+Leaving = Callable[["LeaveReason"], None]
 
 
 class HoldtimerApp(App[int]):
@@ -34,7 +40,7 @@ class HoldtimerApp(App[int]):
     `fault` is what went wrong, once the app has run.
     """
 
-    CSS = FIELDS_CSS
+    CSS = FIELDS_CSS + _FIRST_CSS
     ENABLE_COMMAND_PALETTE = False
     BINDINGS: ClassVar = []
     AUTO_FOCUS = None
@@ -46,6 +52,10 @@ class HoldtimerApp(App[int]):
         self.fault: Exception | None = None
         self.animation_level = "none"
         wear(self, theme)
+
+    def compose(self) -> ComposeResult:
+        """Lay out what is there before the first screen of the story."""
+        yield Static("holdtimer", id="first")
 
     def on_mount(self) -> None:
         """Begin the story."""
@@ -98,12 +108,19 @@ class HoldtimerApp(App[int]):
         else:
             self._end("terminated" if number == signal.SIGTERM else "hang-up", 128 + number)
 
-    def _end(self, why: LeaveReason, code: int) -> None:
+    def _end(self, why: "LeaveReason", code: int) -> None:
         if self.leaving is not None:
             self.leaving(why)
         self.exit(code, return_code=code)
 
+    def blank(self) -> None:
+        """Take away what was there before the story, so that it is not seen between two screens."""
+        self.screen_stack[0].query_one("#first", Static).update("")
+
     async def _tell(self) -> None:
+        painted = asyncio.Event()
+        self.call_after_refresh(painted.set)
+        await painted.wait()
         try:
             code = await self._story(self)
         except Exception as error:

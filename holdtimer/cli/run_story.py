@@ -1,0 +1,93 @@
+"""A run on the full screen: which screens follow each other."""
+
+import asyncio
+from argparse import Namespace
+from contextlib import ExitStack
+
+import wakepy
+
+from holdtimer.cli import exits
+from holdtimer.cli.rescue import rescued
+from holdtimer.cli.wanted import Wanted, open_wanted, wanted_run
+from holdtimer.live.before import before_run
+from holdtimer.live.debrief import Debrief
+from holdtimer.live.opening import Opening, Run
+from holdtimer.report.pages import symptom_page
+from holdtimer.screens.app import HoldtimerApp
+from holdtimer.screens.page import Page
+from holdtimer.screens.session import SessionScreen
+from holdtimer.screens.summary import SummaryScreen
+from holdtimer.session.events import LeaveReason
+from holdtimer.session.state import Session
+
+
+class Story:
+    """One session told screen by screen."""
+
+    def __init__(self, args: Namespace) -> None:
+        self._args = args
+        self._run: Run | None = None
+
+    async def tell(self, app: HoldtimerApp) -> int:
+        """Lead one session and return how it ended. Raises what makes it impossible."""
+        with ExitStack() as inside:
+            wanted = inside.enter_context(wanted_run(self._args))
+            app.theme = wanted.settings.theme
+            player, remarks = await asyncio.to_thread(wanted.player, lambda _: app.ring_from_thread())
+            inside.callback(player.close)
+            inside.enter_context(wakepy.keep.presenting(on_fail=lambda *_: None))
+            opening = await _settled(app, wanted)
+            if opening is None:
+                return exits.STOPPED
+            self._run, more = open_wanted(wanted, player, opening)
+            with self._run as run:
+                return await _session(app, wanted, run, opening, (*remarks, *more))
+
+    def after(self, code: int) -> int:
+        """Return what to end with, once the screen is given back: see that all of it is written."""
+        return code if self._run is None else rescued(self._run, code)
+
+
+async def _settled(app: HoldtimerApp, wanted: Wanted) -> Opening | None:
+    """Ask what is to be asked before the session; None for not today."""
+    asking = before_run(wanted.request)
+    answer: str | None = None
+    while True:
+        try:
+            words = next(asking) if answer is None else asking.send(answer)
+        except StopIteration as end:
+            opening: Opening | None = end.value
+            return opening
+        answer = await app.push_screen_wait(Page(words))
+
+
+async def _session(
+    app: HoldtimerApp, wanted: Wanted, run: Run, opening: Opening, remarks: tuple[str, ...]
+) -> int:
+    driver = run.driver
+
+    def leave(why: LeaveReason) -> None:
+        driver.leave(why)
+        run.end()
+
+    app.leaving = leave
+    is_far = wanted.settings.layout == "far"
+    await app.push_screen_wait(SessionScreen(driver, opening.last, remarks, run.begin, is_far))
+    app.leaving = None
+    is_written = run.end()
+    session = driver.engine.session
+    if session.stopped == "symptom":
+        await app.push_screen_wait(Page(symptom_page()))
+    if session.left is None:
+        await _summary(app, wanted, session, is_written)
+    return run.exit_code()
+
+
+async def _summary(app: HoldtimerApp, wanted: Wanted, session: Session, is_written: bool) -> None:
+    debrief = Debrief(wanted.data, session)
+    notice = "" if is_written else "not all of it is in the log: see the words after this screen"
+    headline = "Done" if session.stopped is None else "Ended"
+    try:
+        await app.push_screen_wait(SummaryScreen(headline, debrief, notice))
+    finally:
+        debrief.close()

@@ -1,0 +1,97 @@
+"""Who trains today, what is due, and the way into the session."""
+
+from argparse import Namespace
+
+from holdtimer.cli import exits
+from holdtimer.cli.places import DEFAULT_PERSON, data_folder, remembered
+from holdtimer.cli.run import run
+from holdtimer.config import read_config
+from holdtimer.log.anchors import local_now
+from holdtimer.log.past import read_past
+from holdtimer.log.reading import persons
+from holdtimer.progression.due import due
+from holdtimer.report.due_text import due_lines
+from holdtimer.report.pages import TAP, Words
+from holdtimer.resources import programs_folder
+from holdtimer.screens.app import HoldtimerApp
+from holdtimer.screens.choice import ChoicePage
+from holdtimer.screens.page import Page
+from holdtimer.script.faults import ProgramFaults
+from holdtimer.script.loading import Loaded, find, load
+
+_ANOTHER_PROGRAM, _ANOTHER_PERSON = "p", "w"
+
+
+class Story:
+    """What is settled before a session: the person and the program."""
+
+    def __init__(self, args: Namespace) -> None:
+        self._begun: Namespace | None = None
+        self._args, self._data = args, data_folder(args)
+        self._remembered = remembered(self._data)
+
+    async def tell(self, app: HoldtimerApp) -> int:
+        """Ask who and what, show what is due, and return the exit code."""
+        app.theme = read_config(self._args.person or DEFAULT_PERSON).values.theme
+        person = self._args.person or await self._person(app, asks=False)
+        program = await self._program(app, asks=False)
+        while person is not None and program is not None:
+            answer = await app.push_screen_wait(Page(self._words(person, program)))
+            if answer == TAP:
+                self._begun = self._run(person, program.name)
+                return exits.DONE
+            if answer == _ANOTHER_PERSON:
+                person = await self._person(app, asks=True) or person
+            else:
+                program = await self._program(app, asks=True) or program
+        return exits.STOPPED
+
+    def after(self, code: int) -> int:
+        """Lead the session that was begun, once the screen is given back."""
+        return code if self._begun is None else run(self._begun)
+
+    async def _person(self, app: HoldtimerApp, asks: bool) -> str | None:
+        known = list(persons(self._data))
+        if len(known) <= 1 and not asks:
+            return known[0] if known else DEFAULT_PERSON
+        if not known:
+            return DEFAULT_PERSON
+        last = self._remembered.person
+        marked = known.index(last) if last in known else 0
+        chosen = await app.push_screen_wait(ChoicePage("Who trains?", known, marked))
+        return None if chosen is None else known[chosen]
+
+    async def _program(self, app: HoldtimerApp, asks: bool) -> Loaded | None:
+        last = _loaded(self._remembered.program)
+        if last is not None and not asks:
+            return last
+        known = [each for path in sorted(programs_folder().glob("*.toml")) if (each := _loaded(path.stem))]
+        if last is not None and last.program.id not in {each.program.id for each in known}:
+            known.insert(0, last)
+        titles = [f"{each.program.title}: {each.program.about or ''}".rstrip(": ") for each in known]
+        chosen = await app.push_screen_wait(ChoicePage("Which program?", titles))
+        return None if chosen is None else known[chosen]
+
+    def _words(self, person: str, loaded: Loaded) -> Words:
+        now = local_now()
+        coming = due(loaded.program, read_past(self._data, person, until=now).sessions, now)
+        script = next((s.title for s in loaded.program.scripts if s.id == coming.script), coming.script)
+        keys = [(_ANOTHER_PROGRAM, "another program")]
+        if len(persons(self._data)) > 1:
+            keys.append((_ANOTHER_PERSON, "somebody else"))
+        headline = script if coming.ready else "Not yet due" if coming.hold is None else "On hold"
+        return Words(headline, (person, *due_lines(coming, loaded.program)), "begin", tuple(keys))
+
+    def _run(self, person: str, program: str) -> Namespace:
+        wanted = {"program": program, "script": None, "speed": 1.0, "sound": None, "plain": False}
+        return Namespace(**wanted, resume=False, close=False, person=person, data=str(self._data))
+
+
+def _loaded(name: str | None) -> Loaded | None:
+    """Return a program by name, None where it is gone or has faults."""
+    if name is None:
+        return None
+    try:
+        return load(find(name))
+    except ProgramFaults:
+        return None

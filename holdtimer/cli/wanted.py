@@ -1,0 +1,136 @@
+"""What a run was asked for, and the log held for it."""
+
+from argparse import Namespace
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from holdtimer.cli import exits
+from holdtimer.cli.faults import BadInput
+from holdtimer.cli.places import Remembered, data_folder, person_named, remember
+from holdtimer.cli.rescue import rescued
+from holdtimer.config import Personal, read_config
+from holdtimer.live.before import Request
+from holdtimer.live.clock import SteadyClock
+from holdtimer.live.opening import (
+    BrokenSession,
+    Means,
+    Opening,
+    Run,
+    close_unfinished,
+    open_again,
+    open_new,
+)
+from holdtimer.log.anchors import local_now
+from holdtimer.log.folder import person_folder
+from holdtimer.log.lock import hold
+from holdtimer.log.reading import Unfinished, unfinished
+from holdtimer.script.compiling import find_script
+from holdtimer.script.loading import Loaded, find, load
+from holdtimer.session.hand import Settings
+from holdtimer.sound.bell import Write
+from holdtimer.sound.choosing import choose
+from holdtimer.sound.off import OffPlayer
+from holdtimer.sound.player import Player
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What a run was asked for."""
+
+    args: Namespace
+    data: Path
+    person: str
+    speed: float
+    loaded: Loaded | None  # None where only a session that was left matters
+    left: Unfinished | None
+    settings: Personal
+    remark: str | None = None
+
+    @property
+    def request(self) -> Request:
+        """What is to be settled before the session opens."""
+        return Request(
+            data=self.data,
+            person=self.person,
+            loaded=self.loaded,
+            script=self.args.script,
+            is_rehearsal=self.speed != 1,
+            now=local_now(),
+            left=self.left,
+        )
+
+    def means(self, player: Player, speed: float | None = None) -> Means:
+        """Return what the run works with, at another speed where one is given."""
+        own = self.settings
+        settings = Settings(own.guard_s, own.back_in_guard_s, own.not_taps)
+        return Means(self.data, self.person, SteadyClock(speed or self.speed), player, settings)
+
+    def player(self, write: Write | None = None) -> tuple[Player, list[str]]:
+        """Return the player and what is to be remarked of it; `write` rings the bell. Raises SoundTrouble."""
+        own = self.settings
+        return choose(
+            self.args.sound or own.sound,
+            SteadyClock(self.speed).now,
+            speed=self.speed,
+            volume=own.volume,
+            speaker_delay_s=own.speaker_delay_s,
+            write=write,
+        )
+
+
+@contextmanager
+def wanted_run(args: Namespace) -> Iterator[Wanted]:
+    """Hold the log and tell what is wanted. Raises BadInput and what makes the run impossible."""
+    is_rehearsal = args.speed != 1
+    loaded = None if args.resume or args.close else load(find(args.program))
+    if loaded is not None:
+        find_script(loaded.program, args.script)
+    data = data_folder(args)
+    person = person_named(args, data)
+    if loaded is None and _left(data, person, is_rehearsal) is None:
+        raise BadInput(f"no session of {person} was left unfinished")
+    with hold(person_folder(data, person), datetime.now(UTC)) as holding:
+        left = _left(data, person, is_rehearsal)  # anew: another run may just have ended
+        settings = read_config(person).values
+        if loaded is not None:
+            remember(data, Remembered(person, args.program))
+        yield Wanted(args, data, person, args.speed, loaded, left, settings, holding.remark)
+
+
+def _left(data: Path, person: str, is_rehearsal: bool) -> Unfinished | None:
+    found = unfinished(data, person, datetime.now(UTC), rehearsals=is_rehearsal)
+    return found if found is not None and found.log.rehearsal == is_rehearsal else None
+
+
+def open_wanted(wanted: Wanted, player: Player, opening: Opening) -> tuple[Run, list[str]]:
+    """Open the run, and tell what is to be remarked of it.
+
+    It is the session that was left when that is to go on, else a new one.
+    """
+    left, loaded = wanted.left, wanted.loaded
+    remarks = [wanted.remark] if wanted.remark else []
+    if opening.goes_on and left is not None and left.log.opened is not None:
+        return open_again(wanted.means(player, left.log.opened.speed), left), remarks
+    if loaded is None:
+        raise BadInput("nothing was left to go on with")
+    means = wanted.means(player)
+    if left is not None:
+        try:
+            close_unfinished(means, left)
+        except BrokenSession as error:
+            remarks.append(f"a session that was left stays open: {error}")
+    return open_new(means, loaded, opening), remarks
+
+
+def close_left(args: Namespace) -> int:
+    """Close the session that was left, and return the exit code."""
+    with wanted_run(args) as wanted:
+        if wanted.left is None:
+            return exits.DONE
+        closed = close_unfinished(wanted.means(OffPlayer()), wanted.left)
+        if closed.is_written:
+            print(f"closed: {wanted.left.log.session}")
+        return rescued(closed, exits.DONE)
