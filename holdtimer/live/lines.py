@@ -4,9 +4,12 @@ import json
 from collections.abc import Iterator
 from typing import Any
 
+from holdtimer.report.words import repetition_words
 from holdtimer.script.timeline import Easy, Part, PlannedSet
 from holdtimer.session import events as ev
 from holdtimer.session.menu import Menu
+from holdtimer.session.repetitions import Tempo, repetitions, worked_spans
+from holdtimer.session.state import SetState
 from holdtimer.session.taps import Tap
 from holdtimer.session.words import CHOICE_WORDS, TAP_WORDS
 
@@ -68,8 +71,8 @@ def _set_lines(part: PlannedSet) -> Iterator[str]:
     yield f"way out: {part.way_out}"
 
 
-def after_failure_lines(part: Part | None) -> Iterator[str]:
-    """Yield what to do on a failure: the way out first."""
+def after_failure_lines(part: Part | None, current: SetState | None = None) -> Iterator[str]:
+    """Yield what to do on a failure, the way out first; then how many repetitions `current` has about had."""
     if not isinstance(part, PlannedSet):
         return
     yield f"way out: {part.way_out}"
@@ -77,3 +80,13 @@ def after_failure_lines(part: Part | None) -> Iterator[str]:
         yield f"keep pushing {part.push_s:g} s, let go, breathe"
     if part.reentry and part.back_in:
         yield f"back in when ready: {part.back_in}"
+    if part.tempo is not None and current is not None:
+        yield repetition_words(_repetitions(current, part.tempo))
+
+
+def _repetitions(current: SetState, tempo: Tempo) -> int:
+    failures, reentries = (
+        [s.at for s in current.stamps if s.kind == kind] for kind in ("failure", "re-entry")
+    )
+    at = failures[-1] if failures else 0.0
+    return repetitions(at, tempo, worked_spans(failures, reentries, at))

@@ -61,7 +61,8 @@ class PlainSession:
         for event in events:
             say(event_line(event))
             if isinstance(event, ev.Failure):
-                for line in after_failure_lines(self._driver.engine.part()):
+                engine = self._driver.engine
+                for line in after_failure_lines(engine.part(), engine.session.open_set):
                     say(line)
             elif isinstance(event, (ev.Opened, ev.Rest, ev.Resumed)):
                 self._say_part()

@@ -3,15 +3,19 @@
 from collections.abc import Iterator, Mapping
 
 from holdtimer.report.session_json import Verdicts
-from holdtimer.report.words import clock
+from holdtimer.report.words import clock, repetition_words
 from holdtimer.session.past import PastSession
+from holdtimer.session.repetitions import Tempo, repetitions, worked_spans
 from holdtimer.session.results import SetResult
 
 
 def session_lines(
-    past: PastSession, names: Mapping[str, str] | None = None, verdicts: Verdicts | None = None
+    past: PastSession,
+    names: Mapping[str, str] | None = None,
+    verdicts: Verdicts | None = None,
+    tempos: Mapping[str, Tempo] | None = None,
 ) -> Iterator[str]:
-    """Yield the lines of one session; `names` are the exercises' names by their ids."""
+    """Yield the lines of one session; `names` and `tempos` are the exercises' by their ids."""
     yield f"{past.program}, script {past.script}, {past.person}"
     if past.started is not None:
         ended = f" to {past.ended:%H:%M}" if past.ended is not None else ""
@@ -20,6 +24,7 @@ def session_lines(
     for result in past.results:
         yield ""
         yield from _set_lines(result, names or {}, (verdicts or {}).get(result.set))
+        yield from _repetitions(result, (tempos or {}).get(result.exercise))
     if not past.results:
         yield "no set was begun"
 
@@ -38,6 +43,15 @@ def result_words(result: SetResult) -> str:
     if result.stopped == "choice":
         return "stopped by choice"
     return "interrupted" if result.interrupted else "no result"
+
+
+def _repetitions(result: SetResult, tempo: Tempo | None) -> Iterator[str]:
+    """Yield how many repetitions were done by the first failure, where the rhythm and a stamp tell."""
+    if tempo is None or not result.failures_s:
+        return
+    first = result.failures_s[0]
+    count = repetitions(first, tempo, worked_spans(result.failures_s, result.reentries_s, result.window_s))
+    yield f"   {repetition_words(count)} by then, going by the rhythm"
 
 
 def _unit(seconds: float) -> str:

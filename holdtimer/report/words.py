@@ -36,3 +36,8 @@ def countdown(seconds: float) -> str:
 def side_words(part: PlannedSet) -> str:
     """Return the side of a set in words; empty where both work together."""
     return "" if part.side == "both" else part.side
+
+
+def repetition_words(count: int) -> str:
+    """Return how many repetitions were done, as the estimate it is."""
+    return f"about {count} repetition{'' if count == 1 else 's'}"

@@ -108,7 +108,7 @@ class _Compiler:
             exercise_way_out=exercise.way_out,
             back_in=exercise.back_in,
             joint=exercise.joint,
-            tempo=_tempo(exercise.tempo),
+            tempo=seconds_of(exercise.tempo),
             exercise_needs=exercise.needs,
             setup=exercise.setup,
             form=exercise.form,
@@ -138,7 +138,8 @@ def _rung(rung: ModelRung) -> Rung:
     return Rung(rung.rung, rung.load, rung.how, rung.needs, rung.way_out, rung.was)
 
 
-def _tempo(text: str | None) -> tuple[float, float, float, float] | None:
+def seconds_of(text: str | None) -> tuple[float, float, float, float] | None:
+    """Return a tempo in seconds to lower, pause, lift and pause; None where there is none."""
     if text is None:
         return None
     lower, pause, lift, hold = (float(part) for part in text.split("-"))

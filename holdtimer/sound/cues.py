@@ -16,6 +16,7 @@ from holdtimer.sound.names import Sound
 
 MERGE_S = 1.0
 TESTED_AFTER_S = 0.4
+PAUSE_FROM_S = 1.0  # a shorter pause of a repetition has no sound
 COUNTED = 3  # sounds before a window opens
 BREATHE_AT_S = (20.0, 40.0)
 BREATHE_IN_BAND_S = 1.2  # after the band's own sound, which would cover it
@@ -33,6 +34,7 @@ _ORDER = (
     Sound.BREATHE,
     Sound.LOWER,
     Sound.LIFT,
+    Sound.PAUSE,
 )
 _RANK = {sound: 1 if sound in (Sound.FAILURE, Sound.RE_ENTRY) else rank for rank, sound in enumerate(_ORDER)}
 _ACKNOWLEDGED: dict[type, Sound] = {
@@ -141,7 +143,7 @@ def _breaths(current: SetState) -> Iterator[Cue]:
 
 
 def _rhythm(current: SetState, part: Part | None) -> Iterator[Cue]:
-    """Yield when to lower and when to lift while in work, by the tempo of the exercise."""
+    """Yield when to lower, to lift and to stay while in work, by the tempo of the exercise."""
     tempo = part.tempo if isinstance(part, PlannedSet) else None
     if tempo is None or not current.working:
         return
@@ -153,6 +155,10 @@ def _rhythm(current: SetState, part: Part | None) -> Iterator[Cue]:
         if start > 0:  # the first begins with the window, which has a sound of its own
             yield Cue(exact(opened + start), Sound.LOWER)
         yield Cue(exact(opened + start + lower + low), Sound.LIFT)
+        if low >= PAUSE_FROM_S:
+            yield Cue(exact(opened + start + lower), Sound.PAUSE)
+        if high >= PAUSE_FROM_S:
+            yield Cue(exact(opened + start + lower + low + lift), Sound.PAUSE)
 
 
 def _rest(session: Session, part: Part | None) -> Iterator[Cue]:

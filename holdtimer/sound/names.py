@@ -24,6 +24,7 @@ class Sound(StrEnum):
     BREATHE = "breathe"
     LOWER = "lower"
     LIFT = "lift"
+    PAUSE = "pause"
     KEYS_LOST = "keys-lost"
     SESSION_OVER = "session-over"
 
@@ -47,6 +48,7 @@ MEANINGS: dict[Sound, str] = {
     Sound.BREATHE: "keep breathing",
     Sound.LOWER: "the rhythm of repetitions: lower now",
     Sound.LIFT: "the rhythm of repetitions: lift now",
+    Sound.PAUSE: "the rhythm of repetitions: stay there",
     Sound.KEYS_LOST: "your keys do not reach the program",
     Sound.SESSION_OVER: "the session is over",
 }

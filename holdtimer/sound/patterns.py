@@ -41,6 +41,7 @@ SHORT_BAR = Timbre(
 BELL = Timbre((Partial(1, 1.0, 0.14), Partial(2, 0.34, 0.09), Partial(3, 0.10, 0.05)), 0.006, 0.44)
 LONG_BELL = Timbre((Partial(1, 1.0, 0.26), Partial(2, 0.34, 0.15), Partial(3, 0.10, 0.07)), 0.006, 0.84)
 BREATH = Timbre((Partial(1, 1.0, 9.0), Partial(2, 0.12, 9.0)), 0.40, 0.9)
+TAP = Timbre((Partial(1, 1.0, 0.030), Partial(2, 0.16, 0.015)), 0.016, 0.13)
 HUM = Timbre((Partial(1, 1.0, 0.30), Partial(2, 0.20, 0.20)), 0.06, 0.45)
 
 
@@ -97,6 +98,7 @@ PATTERNS: dict[Sound, Pattern] = {
     Sound.BREATHE: Pattern((Note(0, A4, BREATH),), 0.05),
     Sound.LOWER: Pattern((Note(0, G4, HUM),), 0.06),
     Sound.LIFT: Pattern((Note(0, E5, SHORT_BAR, 0.6), Note(0.055, A5, SHORT_BAR)), 0.06),
+    Sound.PAUSE: Pattern((Note(0, C5, TAP),), 0.06),
     Sound.KEYS_LOST: Pattern(
         tuple(Note(pair + step, p, BAR) for pair in (0, 0.45, 0.9) for step, p in ((0, E5), (0.10, C5)))
     ),

@@ -176,6 +176,12 @@ def test_repetitions_have_a_rhythm_by_their_tempo():
     assert heard.times(Sound.LOWER)[:3] == [6, 12, 18]
 
 
+def test_a_pause_of_a_second_or_more_has_a_sound_of_its_own():
+    heard = Heard(replace(REPS, tempo=(3.0, 1.0, 2.0, 0.5))).window()
+    assert heard.times(Sound.PAUSE)[:2] == [3, 9.5]
+    assert heard.times(Sound.LIFT)[:2] == [4, 10.5]
+
+
 def test_a_rhythm_stops_at_failure_and_begins_anew_with_the_re_entry():
     heard = Heard(REPS).window(20.5)
     assert heard.times(Sound.LIFT) == heard.times(Sound.LOWER) == []
@@ -187,7 +193,7 @@ def test_a_rhythm_stops_at_failure_and_begins_anew_with_the_re_entry():
 def test_a_rhythm_gives_way_to_every_other_cue():
     heard = Heard(REPS).window()
     rhythm = heard.times(Sound.LIFT) + heard.times(Sound.LOWER)
-    others = [at for at, sound in heard.cues(OPENS) if sound not in (Sound.LIFT, Sound.LOWER)]
+    others = [at for at, sound in heard.cues(OPENS) if sound not in (Sound.LIFT, Sound.LOWER, Sound.PAUSE)]
     assert min(abs(a - b) for a in rhythm for b in others if b > 0) >= 1
     assert 60 not in rhythm
 

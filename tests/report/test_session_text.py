@@ -1,0 +1,64 @@
+"""A session in words: what its sets tell beside their verdicts."""
+
+import pytest
+
+from holdtimer.report.session_text import session_lines
+from holdtimer.script.compiling import compile_script
+from holdtimer.script.loading import loads
+from holdtimer.session import events as ev
+from holdtimer.session.engine import Engine
+from holdtimer.session.past import past_session
+
+PROGRAM = """\
+format = 1
+id = "hall"
+title = "Village hall"
+
+[exercises.sit-to-stand]
+name = "Sit to stand"
+kind = "reps"
+sides = "both"
+tempo = "3-1-2-0"
+push_s = 0
+failure = "You can't rise."
+way_out = "Stay seated."
+back_in = "Rise again."
+ladder = ["two hands", "no hands"]
+
+[[scripts]]
+id = "A"
+title = "Legs"
+steps = [{exercise = "sit-to-stand"}]
+"""
+TEMPO = (3.0, 1.0, 2.0, 0.0)
+
+
+@pytest.fixture
+def told():
+    """The lines told of one set with taps at these seconds of its window."""
+
+    def told(*taps, tempos):
+        engine = Engine(compile_script(loads(PROGRAM, "hall.toml").program, "A"))
+        events = engine.record(ev.Opened, 0.0, session="s", person="Ada", program="hall", script="A")
+        events += engine.press("space", 2.0)
+        for at in taps:
+            events += engine.tick(12.0 + at) + engine.press("space", 12.0 + at)
+        events += engine.tick(110.0)
+        return list(session_lines(past_session(engine.session), {}, None, tempos))
+
+    return told
+
+
+def test_repetitions_are_told_as_an_estimate_by_the_first_failure(told):
+    lines = told(65.5, 75.5, tempos={"sit-to-stand": TEMPO})
+    assert "   about 10 repetitions by then, going by the rhythm" in lines
+
+
+def test_one_repetition_is_told_as_one(told):
+    assert "   about 1 repetition by then, going by the rhythm" in told(8.0, tempos={"sit-to-stand": TEMPO})
+
+
+@pytest.mark.parametrize("taps", [(), (40.0,)])
+def test_without_a_stamp_or_a_rhythm_no_repetitions_are_told(told, taps):
+    tempos = {} if taps else {"sit-to-stand": TEMPO}
+    assert not [line for line in told(*taps, tempos=tempos) if "repetition" in line]
