@@ -1,6 +1,98 @@
-from holdtimer.live.lines import after_failure_lines
+import pytest
+
+from holdtimer.live.lines import after_failure_lines, event_line, menu_line, part_lines, tap_line
+from holdtimer.script.compiling import compile_script
+from holdtimer.script.loading import loads
 from holdtimer.script.timeline import PlannedSet, Rung
+from holdtimer.session import events as ev
+from holdtimer.session.menu import REASONS, Choice, Menu
 from holdtimer.session.state import SetState, Stamp
+from holdtimer.session.taps import Tap
+
+PLACE = {"set": 1, "exercise": "wall-sit", "side": "left", "at": 64.6234}
+
+
+@pytest.mark.parametrize(
+    ("event", "line"),
+    [
+        (
+            ev.Failure(n=6, t=78.12345, late_ms=0.25, **PLACE),
+            "78.123 failure set=1 exercise=wall-sit side=left at=64.623 late_ms=0.25",
+        ),
+        (ev.Ready(n=2, t=3.5), "3.500 ready cut=no"),
+        (ev.Ready(n=2, t=3.5, cut=True), "3.500 ready cut=yes"),
+        (
+            ev.LateTap(n=7, t=1000, after_s=0.6, **PLACE),
+            "1000.000 late-tap set=1 exercise=wall-sit side=left at=64.623 after_s=0.600",
+        ),
+        (ev.Silent(n=7, t=1, why="the device is gone"), '1.000 silent why="the device is gone"'),
+        (ev.Silent(n=7, t=1), "1.000 silent"),
+        (ev.Left(n=7, t=1, reason="end-of-input"), "1.000 left reason=end-of-input"),
+        (
+            ev.Dropped(n=7, t=2, reason="guard", count=3, since=1.25),
+            "2.000 dropped reason=guard count=3 since=1.250",
+        ),
+        (ev.EasyBegun(n=7, t=2, part=0, title="", seconds=120), '2.000 easy part=0 title="" seconds=120'),
+    ],
+)
+def test_an_event_is_one_line_of_its_time_its_name_and_its_fields(event, line):
+    assert event_line(event) == line
+
+
+def test_a_set_is_told_with_its_band():
+    event = ev.WindowOpen(n=4, t=13.5, rung="half way", window_s=90, band_s=(60, 90), **PLACE)
+    assert event_line(event).startswith("13.500 window-open set=1 exercise=wall-sit side=left at=64.623 ")
+    assert ' rung="half way" window_s=90 band_s=60-90 ' in event_line(event)
+
+
+def test_a_program_is_not_printed_with_its_opening():
+    opened = ev.Opened(n=0, t=0, session="s", person='A "B"', program="hall", program_text="format = 1")
+    assert "format = 1" not in event_line(opened)
+    assert 'person="A \\"B\\""' in event_line(opened)
+
+
+@pytest.mark.parametrize("meaning", list(Tap))
+def test_what_a_tap_does_is_told_for_each_meaning(meaning):
+    assert tap_line(meaning).startswith("tap: ")
+    assert len(tap_line(meaning)) > len("tap: ")
+
+
+def test_a_menu_tells_where_its_mark_stands():
+    menu = Menu((Choice.SYMPTOM, Choice.END, Choice.GO_ON), Choice.END, 0.0)
+    assert menu_line(menu) == "menu 2 of 3: end the session"
+    assert menu_line(Menu(REASONS, REASONS[0], 0.0, asks_reason_for="low")).startswith("menu 1 of 4: ")
+
+
+@pytest.fixture
+def parts(hall_text):
+    text = hall_text.replace(
+        'ladder = ["high", "half way", "low"]', 'ladder = [{rung = "half way", how = "Half."}]'
+    )
+    text = text.replace(
+        'steps = [{exercise = "wall-sit"}]',
+        'steps = [{easy = "March", seconds = 120, setup = ["Hold on"]}, {exercise = "wall-sit", push_s = 3}]',
+    )
+    return compile_script(loads(text, "hall.toml").program).parts
+
+
+def test_what_is_to_come_is_told_with_the_way_out(parts):
+    easy, wall_sit = parts
+    assert list(part_lines(easy)) == ["next: March, 120 s easy", "setup: Hold on"]
+    lines = list(part_lines(wall_sit))
+    assert lines[:2] == ["next: Wall sit, half way, 10 s", "how: Half."]
+    assert "way out: Hands on the chair, stand up." in lines
+    assert "needed: a clear wall" in lines
+
+
+def test_after_a_failure_the_way_out_comes_first(parts):
+    assert list(after_failure_lines(parts[1])) == [
+        "way out: Hands on the chair, stand up.",
+        "keep pushing 3 s, let go, breathe",
+        "back in when ready: Slide down again.",
+    ]
+    assert list(after_failure_lines(parts[0])) == []
+    assert list(after_failure_lines(None)) == []
+
 
 RAISES = PlannedSet(
     part=0, set=1, exercise="raise", name="Heel raise", kind="reps", side="both", ladder=(Rung("hands"),),
@@ -10,7 +102,7 @@ RAISES = PlannedSet(
 )  # fmt: skip
 
 
-def after(*stamps):
+def after_raises(*stamps):
     state = SetState(
         number=1, attempt=1, exercise="raise", side="both", kind="reps", rung="both hands", window_s=90,
         band_s=(60, 90), final_s=30, push_s=0, reentry=True, opened_t=0.0, stamps=stamps,
@@ -18,12 +110,12 @@ def after(*stamps):
     return list(after_failure_lines(RAISES, state))
 
 
-def test_a_failure_tells_the_way_out_first_and_the_repetitions_last():
-    lines = after(Stamp(5, "failure", 65.5))
+def test_a_failure_of_repetitions_tells_the_way_out_first_and_the_repetitions_last():
+    lines = after_raises(Stamp(5, "failure", 65.5))
     assert lines[0] == "way out: Both feet down."
     assert lines[-1] == "about 10 repetitions"
 
 
 def test_repetitions_before_and_after_a_re_entry_are_added_up():
     stamps = Stamp(5, "failure", 20.0), Stamp(6, "re-entry", 31.0), Stamp(7, "failure", 50.0)
-    assert after(*stamps)[-1] == "about 6 repetitions"
+    assert after_raises(*stamps)[-1] == "about 6 repetitions"
