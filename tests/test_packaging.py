@@ -133,7 +133,7 @@ def named_in(*lists):
 
 
 def unnamed(folder, known):
-    ours = set(sys.stdlib_module_names) | {"holdtimer", "conftest"} | OPTIONAL
+    ours = set(sys.stdlib_module_names) | {"holdtimer", "tests", "conftest"} | OPTIONAL
     sources = packages_distributions()
     for module in sorted(set(imported_by(folder)) - ours):
         if not {plain(each) for each in sources.get(module, [module])} & known:
