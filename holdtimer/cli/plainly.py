@@ -3,6 +3,8 @@
 import sys
 from argparse import Namespace
 
+import wakepy
+
 from holdtimer.cli import exits
 from holdtimer.cli.faults import BadInput
 from holdtimer.cli.rescue import rescued
@@ -25,7 +27,7 @@ def lead_plainly(args: Namespace) -> int:
 def _lead(wanted: Wanted) -> int:
     player, remarks = wanted.player()
     try:
-        with KeySource(sys.stdin.fileno()) as keys:
+        with wakepy.keep.presenting(on_fail=lambda *_: None), KeySource(sys.stdin.fileno()) as keys:
             opening = _settled(wanted, keys)
             if not isinstance(opening, Opening):
                 return opening

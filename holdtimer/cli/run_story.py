@@ -65,14 +65,21 @@ async def _session(
     app: HoldtimerApp, wanted: Wanted, run: Run, opening: Opening, remarks: tuple[str, ...]
 ) -> int:
     driver = run.driver
+    is_over = False
 
     def leave(why: LeaveReason) -> None:
+        nonlocal is_over
+        is_over = True
         driver.leave(why)
         run.end()
 
+    def begin() -> None:
+        if not is_over:  # the screen may come up after the program was told to leave
+            run.begin()
+
     app.leaving = leave
     is_far = wanted.settings.layout == "far"
-    await app.push_screen_wait(SessionScreen(driver, opening.last, remarks, run.begin, is_far))
+    await app.push_screen_wait(SessionScreen(driver, opening.last, remarks, begin, is_far))
     app.leaving = None
     is_written = run.end()
     session = driver.engine.session

@@ -101,6 +101,14 @@ def test_a_session_finishes_by_itself_with_an_anchor_before_its_close(faked):
     assert len(faked.log.events) == count
 
 
+def test_after_a_quarter_of_an_hour_without_a_tap_it_leaves(faked_twice):
+    faked_twice.window().press().go(900, every=1.0)
+    assert not faked_twice.driver.is_done
+    faked_twice.go(920, every=1.0)
+    assert faked_twice.log.events[-1].reason == "silence"
+    assert faked_twice.driver.is_done
+
+
 def test_a_stopped_session_is_closed_at_once(faked):
     faked.window().press("escape").go(6).press("enter").go(6.2)
     assert faked.names[-3:] == ["stopped", "anchor", "closed"]
