@@ -91,6 +91,7 @@ def _add_run(commands: "_Commands[ArgumentParser]", whose: ArgumentParser) -> No
         "--speed", metavar="X", type=_speed, default=1.0, help="rehearse X times faster, 0.25-100"
     )
     _add_sound(run)
+    run.add_argument("--voice", choices=("on", "off"), help="whether there is speech (on, unless set)")
     run.add_argument("--plain", action="store_true", help="lines of text instead of the full screen")
     before = run.add_mutually_exclusive_group()
     before.add_argument("--resume", action="store_true", help="go on with the session that was left")

@@ -39,6 +39,13 @@ def data_folder(args: Namespace) -> Path:
     return user_data_path("holdtimer", appauthor=False)
 
 
+def speech_folder() -> Path:
+    """Return where rendered speech is kept between sessions: the platform's own folder for such."""
+    from platformdirs import user_cache_path
+
+    return user_cache_path("holdtimer", appauthor=False) / "voice"
+
+
 def _a_folder(path: Path) -> Path:
     """Return where the logs are to be. Raises BadInput where that is a file."""
     if os.path.exists(path) and not os.path.isdir(path):

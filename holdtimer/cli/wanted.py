@@ -3,13 +3,13 @@
 from argparse import Namespace
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
 from holdtimer.cli import exits
 from holdtimer.cli.faults import BadInput
-from holdtimer.cli.places import Remembered, data_folder, person_named, remember
+from holdtimer.cli.places import Remembered, data_folder, person_named, remember, speech_folder
 from holdtimer.cli.rescue import rescued
 from holdtimer.config import Personal, read_config
 from holdtimer.live.before import Request
@@ -23,6 +23,7 @@ from holdtimer.live.opening import (
     open_again,
     open_new,
 )
+from holdtimer.live.sounding import Speech
 from holdtimer.log.anchors import local_now
 from holdtimer.log.folder import person_folder
 from holdtimer.log.lock import hold
@@ -34,6 +35,8 @@ from holdtimer.sound.bell import Write
 from holdtimer.sound.choosing import choose
 from holdtimer.sound.off import OffPlayer
 from holdtimer.sound.player import Player
+from holdtimer.sound.voice import VoiceSettings
+from holdtimer.sound.voice_apart import voice_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +83,14 @@ class Wanted:
             write=write,
         )
 
+    def speech(self, player: Player, opening: Opening) -> tuple[Speech, list[str]]:
+        """Return what speaks beside the player, and what is to be remarked of it."""
+        own = self.settings
+        is_on = own.voice if self.args.voice is None else self.args.voice == "on"
+        settings = VoiceSettings(is_on, own.voice_words_per_minute, own.volume * own.voice_volume)
+        voice, remarks = voice_for(player.name, settings, speech_folder())
+        return Speech(voice, opening.last), remarks
+
 
 @contextmanager
 def wanted_run(args: Namespace) -> Iterator[Wanted]:
@@ -111,9 +122,10 @@ def open_wanted(wanted: Wanted, player: Player, opening: Opening) -> tuple[Run, 
     It is the session that was left when that is to go on, else a new one.
     """
     left, loaded = wanted.left, wanted.loaded
-    remarks = [wanted.remark] if wanted.remark else []
+    speech, remarks = wanted.speech(player, opening)
+    remarks += [wanted.remark] if wanted.remark else []
     if opening.goes_on and left is not None and left.log.opened is not None:
-        return open_again(wanted.means(player, left.log.opened.speed), left), remarks
+        return open_again(replace(wanted.means(player, left.log.opened.speed), speech=speech), left), remarks
     if loaded is None:
         raise BadInput("nothing was left to go on with")
     means = wanted.means(player)
@@ -122,7 +134,7 @@ def open_wanted(wanted: Wanted, player: Player, opening: Opening) -> tuple[Run, 
             close_unfinished(means, left)
         except BrokenSession as error:
             remarks.append(f"a session that was left stays open: {error}")
-    return open_new(means, loaded, opening), remarks
+    return open_new(replace(means, speech=speech), loaded, opening), remarks
 
 
 def close_left(args: Namespace) -> int:

@@ -5,7 +5,7 @@ from typing import Protocol
 
 from holdtimer.live.clock import Clock
 from holdtimer.live.heartbeat import Heartbeat
-from holdtimer.live.sounding import Sounding
+from holdtimer.live.sounding import Sounding, Speech
 from holdtimer.log.anchors import Reading
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
@@ -63,6 +63,7 @@ class Driver:
         player: Player,
         anchor: Callable[[], Reading],
         heartbeat: Heartbeat | None = None,
+        speech: Speech | None = None,
     ) -> None:
         self.engine = engine
         self.log = log
@@ -70,6 +71,7 @@ class Driver:
         self._clock = clock
         self._anchor = anchor
         self._heartbeat = heartbeat
+        self._speech = speech or Speech()
         self._origin = self._began = 0.0
         self._sounding = Sounding(player, 0.0)
         self._listeners: list[Listener] = []
@@ -113,6 +115,10 @@ class Driver:
         self._notice_standstill()
         self._took(self.engine.leave(reason, self.now()))
 
+    def end_voice(self) -> None:
+        """Have no more speech made ready; what was handed to the player is still heard."""
+        self._speech.voice.close()
+
     # -- what happens ------------------------------------------------------------------------------------
 
     def key(self, name: str, mono: float) -> None:
@@ -137,6 +143,8 @@ class Driver:
         self._notice_standstill()
         self._notice_trouble()
         self._took(self.engine.tick(now))
+        if self._sounding.is_behind(self.engine.menu):
+            self._heard(())
         if self.engine.is_over(now):
             self.close("stopped" if self.engine.session.stopped else "finished")
 
@@ -161,6 +169,14 @@ class Driver:
         """Whether something that happened is not yet in any file."""
         return self.log.written < self.log.handed_in
 
+    def is_speaking(self) -> bool:
+        """Whether something is being said, or still to be said."""
+        return self._sounding.spoken_until > self.now()
+
+    def voice_trouble(self) -> str | None:
+        """Return what is wrong with the voice, in plain words."""
+        return self._speech.voice.trouble()
+
     @property
     def is_saved(self) -> bool:
         """Whether all that happened is flushed to the disk."""
@@ -170,7 +186,7 @@ class Driver:
 
     def _start_at(self, reading: Reading, t: float) -> None:
         self._origin, self._began = self._clock.at(reading.mono_ns / 1e9) - t, t
-        self._sounding = Sounding(self.player, self._origin)
+        self._sounding = Sounding(self.player, self._origin, self._speech, self._clock.speed)
 
     def _took(self, events: Iterable[ev.AnyEvent]) -> None:
         """Write events down, then let them be heard, then seen."""
@@ -181,9 +197,13 @@ class Driver:
         kept = [self.log.append(event) for event in new]
         if is_well:
             kept[-1].wait_written(WRITE_WAIT_S)
-        self._sounding.update(self.engine.session, self.engine.part(), new, self.now())
+        self._heard(new)
         for listener in self._listeners:
             listener(new)
+
+    def _heard(self, new: Iterable[ev.AnyEvent]) -> None:
+        engine = self.engine
+        self._sounding.update(engine.session, engine.part(), new, self.now(), engine.menu)
 
     def _notice_standstill(self) -> None:
         for found in self._heartbeat.standstills() if self._heartbeat else ():

@@ -10,6 +10,7 @@ from holdtimer import __version__
 from holdtimer.live.clock import Clock
 from holdtimer.live.driver import Driver
 from holdtimer.live.heartbeat import Heartbeat
+from holdtimer.live.sounding import Speech
 from holdtimer.log.anchors import Reading, boottime_ns, take_anchor
 from holdtimer.log.folder import new_session_id, session_folder
 from holdtimer.log.reading import Unfinished
@@ -24,6 +25,7 @@ from holdtimer.session.engine import Engine
 from holdtimer.session.fold import fold
 from holdtimer.session.hand import Settings
 from holdtimer.sound.player import Player
+from holdtimer.sound.sayings import pieces_ahead
 
 Key = tuple[str, Side]  # an exercise on a side
 
@@ -51,6 +53,7 @@ class Means:
     clock: Clock
     player: Player
     settings: Settings = field(default_factory=Settings)
+    speech: Speech = field(default_factory=Speech)
     anchor: Callable[[], Reading] = take_anchor
 
     @property
@@ -100,6 +103,7 @@ class Run:
     def end(self) -> bool:
         """Let everything go; return whether all of the session is in its file."""
         self._heartbeat.stop()
+        self.driver.end_voice()
         self.is_written = self._writer.close(CLOSE_WAIT_S)
         return self.is_written
 
@@ -195,7 +199,9 @@ def _driver(
 ) -> tuple[Driver, Heartbeat]:
     engine = Engine(timeline, means.settings, past)
     heartbeat = Heartbeat(_boottime)
-    return Driver(engine, means.clock, writer, means.player, means.anchor, heartbeat), heartbeat
+    means.speech.voice.want(pieces_ahead(timeline.parts))
+    driver = Driver(engine, means.clock, writer, means.player, means.anchor, heartbeat, means.speech)
+    return driver, heartbeat
 
 
 def _boottime() -> float | None:

@@ -33,6 +33,7 @@ class PlainSession:
         self._menu: Menu | None = None
         self._is_taking_back = False
         self._is_noted_only = False
+        self._voice_trouble: str | None = None
 
     def run(self, begin: Callable[[], None]) -> None:
         """Begin the session and run it until it is closed or left."""
@@ -43,6 +44,13 @@ class PlainSession:
                 self._take(given)
             self._driver.tick()
             self._show_now()
+        if self._driver.engine.session.stopped == "symptom":
+            self._hear_out()
+
+    def _hear_out(self) -> None:
+        """Let the words on calling for help be heard to their end, or until a key."""
+        while self._driver.is_speaking() and not self._keys.take(TICK_S):
+            pass
 
     def _take(self, given: Key | Leave) -> None:
         if isinstance(given, Leave):
@@ -69,8 +77,9 @@ class PlainSession:
         self._show_now()
 
     def _show_now(self) -> None:
-        """Print what a tap does, the menu, and whether all is saved, when they changed."""
+        """Print what a tap does, the menu, and whether all is saved and spoken, when they changed."""
         self._show_noted()
+        self._show_voice()
         engine, now = self._driver.engine, self._driver.now()
         menu, is_taking_back = engine.menu, engine.takes_back(now)
         if menu != self._menu:
@@ -88,6 +97,12 @@ class PlainSession:
         if self._driver.is_noted_only != self._is_noted_only:
             self._is_noted_only = self._driver.is_noted_only
             say("noted, not yet saved" if self._is_noted_only else "all of it is written")
+
+    def _show_voice(self) -> None:
+        trouble = self._driver.voice_trouble()
+        if trouble is not None and trouble != self._voice_trouble:
+            say(f"note: {trouble}")
+        self._voice_trouble = trouble
 
     def _say_part(self) -> None:
         part = self._driver.engine.part()

@@ -144,7 +144,7 @@ class SessionScreen(KeyedScreen):
         """Change what differs from what is shown."""
         driver = self._driver
         kept: Kept = "noted" if driver.is_noted_only else "saved" if driver.is_saved else "written"
-        seen = view(driver.engine, driver.now(), self._last, (*self._small(), *self._remarks), kept)
+        seen = view(driver.engine, driver.now(), self._last, self._to_remark(), kept)
         seen = from_afar(seen) if self._is_far else seen
         now_shown = (seen, driver.engine.menu, self._help.is_open)
         if now_shown == self._shown:
@@ -159,6 +159,10 @@ class SessionScreen(KeyedScreen):
         self._make_room(rows)
         self._show_clock(seen, rows, is_covered=covered > 0)
         self._show_words(seen, rows, is_covered=covered > 0)
+
+    def _to_remark(self) -> tuple[str, ...]:
+        spoken = self._driver.voice_trouble()
+        return (*self._small(), *self._remarks, *((spoken,) if spoken else ()))
 
     def _small(self) -> tuple[str, ...]:
         is_small = self.app.size.width < USUAL[0] or self.app.size.height < USUAL[1]

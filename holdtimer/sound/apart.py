@@ -35,7 +35,7 @@ class PlayerApart:
     ) -> None:
         self.name = name
         self._pace = pace
-        self._attendant = Attendant(start or (lambda: Helper(command(name, volume))), steady)
+        self._attendant = Attendant(start or (lambda: Helper(command("serve", name, str(volume)))), steady)
         self._orders: SimpleQueue[Order | None] = SimpleQueue()
         self._thread = Thread(target=self._attend, name="holdtimer-sound", daemon=True)
         self._shift = 0.0

@@ -14,7 +14,7 @@ OPENING_S = 3.0  # how long a device may take to open
 ANSWER_S = 2.0  # how long an answer may take
 ENDING_S = 1.5  # how long it may take to end by itself
 
-BOOT = "import sys; sys.path.append(sys.argv[1]); from holdtimer.sound.serve import main; main(*sys.argv[2:])"
+BOOT = "import sys; sys.path.append(sys.argv[1]); from holdtimer.sound.{} import main; main(*sys.argv[2:])"
 
 if sys.platform == "win32":
     NO_WINDOW = subprocess.CREATE_NO_WINDOW
@@ -22,10 +22,24 @@ else:
     NO_WINDOW = 0
 
 
-def command(name: str, volume: float) -> list[str]:
-    """Return how to start a process that plays with the named library, whatever folder one is in."""
+def command(module: str, *words: str) -> list[str]:
+    """Return how to run the `main` of a module of this room in a process, whatever folder one is in."""
     root = Path(holdtimer.__file__).resolve().parent.parent
-    return [sys.executable, "-P", "-X", "utf8", "-c", BOOT, str(root), name, str(volume)]
+    return [sys.executable, "-P", "-X", "utf8", "-c", BOOT.format(module), str(root), *words]
+
+
+def started(words: list[str]) -> subprocess.Popen[str]:
+    """Start a process to talk to line by line, out of reach of the terminal. Raises OSError."""
+    return subprocess.Popen(  # noqa: S603 - our own interpreter, with words of our own
+        words,
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        encoding="utf-8",
+        errors="replace",
+        start_new_session=True,
+        creationflags=NO_WINDOW,
+    )
 
 
 class Helper:
@@ -37,16 +51,7 @@ class Helper:
 
     def __init__(self, words: list[str]) -> None:
         try:
-            self._process = subprocess.Popen(  # noqa: S603 - our own interpreter, with words of our own
-                words,
-                stdin=subprocess.PIPE,
-                stdout=subprocess.PIPE,
-                stderr=subprocess.DEVNULL,
-                encoding="utf-8",
-                errors="replace",
-                start_new_session=True,
-                creationflags=NO_WINDOW,
-            )
+            self._process = started(words)
         except OSError as fault:
             raise SoundTrouble(f"the process that plays can't be started: {fault}") from fault
         self._orders = cast("IO[str]", self._process.stdin)

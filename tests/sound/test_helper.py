@@ -87,7 +87,7 @@ def test_the_real_process_refuses_or_plays_but_always_answers_and_ends() -> None
     """On a machine with a sound device it opens it; without one it says so."""
     told = None
     try:
-        process = Helper(command("miniaudio", 0.0))
+        process = Helper(command("serve", "miniaudio", "0.0"))
         told = process.trouble()
         process.end()
     except SoundTrouble as trouble:

@@ -1,0 +1,64 @@
+"""Brings speech into shape: no silence around it, its loudness that of the sounds, at another sample rate."""
+
+from array import array
+
+import numpy as np
+from numpy.typing import NDArray
+
+from holdtimer.sound.samples import Samples
+
+LOUDNESS = 0.20  # the highest effective level of any 125 ms, as the sounds have it
+HIGHEST_PEAK = 0.9
+SILENT = 0.02  # of the peak: what is softer at either end is cut off
+LEAD_S, TAIL_S = 0.006, 0.025  # left before and after
+FADE_S = 0.005
+MARGIN_S = 0.05
+FULL_SCALE = 32767
+
+Line = NDArray[np.float64]
+
+
+def shaped(samples: Samples, rate: int, wanted_rate: int, volume: float = 1.0) -> Samples:
+    """Return speech at the wanted samples a second and at a volume of 0-1; empty where it is silent."""
+    line = _trimmed(np.array(samples, dtype=np.float64) / FULL_SCALE, rate)
+    if not len(line):
+        return array("h")
+    line = _faded(_resampled(line, rate, wanted_rate), wanted_rate)
+    peak, level = float(np.max(np.abs(line))), _loudness(line, wanted_rate)
+    gain = min(LOUDNESS / level, HIGHEST_PEAK / peak) * volume
+    return array("h", np.round(line * gain * FULL_SCALE).astype(np.int16).tobytes())
+
+
+def _trimmed(line: Line, rate: int) -> Line:
+    heard = np.flatnonzero(np.abs(line) > SILENT * np.max(np.abs(line), initial=0.0))
+    if not len(heard):
+        return line[:0]
+    return line[max(0, heard[0] - round(LEAD_S * rate)) : heard[-1] + round(TAIL_S * rate)]
+
+
+def _resampled(line: Line, rate: int, wanted_rate: int) -> Line:
+    """Return a line at another rate: its spectrum cut, or filled up with nothing."""
+    if rate == wanted_rate:
+        return line
+    margin = np.zeros(round(MARGIN_S * rate))
+    padded = np.concatenate([margin, line, margin])
+    count = round(len(padded) * wanted_rate / rate)
+    resampled = np.fft.irfft(np.fft.rfft(padded), count) * (count / len(padded))
+    edge = round(MARGIN_S * wanted_rate)
+    return np.asarray(resampled[edge : count - edge], dtype=np.float64)
+
+
+def _faded(line: Line, rate: int) -> Line:
+    width = min(round(FADE_S * rate), len(line) // 2)
+    slope = 0.5 - 0.5 * np.cos(np.pi * np.arange(width) / max(1, width))
+    led = line.copy()
+    led[:width] *= slope
+    led[len(line) - width :] *= slope[::-1]
+    return led
+
+
+def _loudness(line: Line, rate: int) -> float:
+    width = round(0.125 * rate)
+    sums = np.concatenate([[0.0], np.cumsum(line**2)])
+    starts = np.maximum(np.arange(len(sums)) - width, 0)
+    return float(np.sqrt(np.max(sums - sums[starts]) / width))
