@@ -38,7 +38,15 @@ def main(argv: Sequence[str] | None = None) -> int:
 def _run(args: Namespace) -> int:
     name = _MODULES.get(args.command, args.command)
     command = import_module(f"holdtimer.cli.{name}")
-    return int(getattr(command, _FUNCTIONS.get(args.command, args.command))(args))
+    code = int(getattr(command, _FUNCTIONS.get(args.command, args.command))(args))
+    for stream in (sys.stdout, sys.stderr):
+        try:
+            stream.flush()
+        except BrokenPipeError:
+            raise
+        except OSError:  # the terminal is gone: what it was still to be told does not change the exit code
+            os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+    return code
 
 
 def _said(error: Exception) -> int:
