@@ -7,7 +7,7 @@ from pathlib import Path
 
 from holdtimer.log.folder import started_at
 from holdtimer.log.lines import Damage
-from holdtimer.log.reading import read_person
+from holdtimer.log.reading import no_garbage_collection, read_person
 from holdtimer.log.session_log import SessionLog, merge, read_session
 from holdtimer.session.events import Answer
 from holdtimer.session.fold import fold
@@ -45,14 +45,15 @@ def read_past(data: Path, person: str, *, rehearsals: bool = False, until: datet
 
     What was led or said after `until` (aware) is ignored.
     """
-    logs = read_person(data, person, rehearsals=rehearsals, skip=_NOT_NEEDED)
-    logs = [_in_full(log) for log in logs if until is None or _began_by(log, until)]
-    answers = answers_in(logs)
-    sessions = (
-        past_session(fold(log.events), answers.get(log.session, ()))
-        for log in logs
-        if log.opened is not None and log.opened.kind != "answers"
-    )
+    with no_garbage_collection():
+        logs = read_person(data, person, rehearsals=rehearsals, skip=_NOT_NEEDED)
+        logs = [_in_full(log) for log in logs if until is None or _began_by(log, until)]
+        answers = answers_in(logs)
+        sessions = [
+            past_session(fold(log.events), answers.get(log.session, ()))
+            for log in logs
+            if log.opened is not None and log.opened.kind != "answers"
+        ]
     damage = tuple(fault for log in logs for fault in log.damage)
     return Past(tuple(session for session in sessions if session is not None), damage)
 

@@ -40,7 +40,7 @@ def read_person(
     Files of one session are merged into one log. A log whose `opened` is None cannot be used and says so in
     its damage. Lines of the events named in `skip` are passed over, unread and unchecked.
     """
-    with _no_garbage_collection():
+    with no_garbage_collection():
         same: dict[str, list[SessionLog]] = {}
         for path in _ours(person_folder(data, person), rehearsals=rehearsals):
             log = read_session(path, skip)
@@ -90,7 +90,7 @@ def persons(data: Path) -> tuple[str, ...]:
 
 
 @contextmanager
-def _no_garbage_collection() -> Iterator[None]:
+def no_garbage_collection() -> Iterator[None]:
     """Spare the collector its walks over a hundred thousand events that all stay: a third of the time."""
     was_on = gc.isenabled()
     gc.disable()

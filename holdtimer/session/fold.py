@@ -23,7 +23,11 @@ def step(session: Session, event: ev.AnyEvent) -> Session:
     handler = _HANDLERS.get(type(event))
     after = handler(session, event) if handler else session
     alive = session.alive_t if isinstance(event, _AFTER_A_BREAK) else max(session.alive_t, event.t)
-    return changed(after, n=max(session.n, event.n), t=max(session.t, event.t), alive_t=alive)
+    numbers = {"n": max(session.n, event.n), "t": max(session.t, event.t), "alive_t": alive}
+    if after is session:
+        return changed(session, **numbers)
+    after.__dict__.update(numbers)  # it was made just now, and nobody else holds it
+    return after
 
 
 def _opened(session: Session, event: ev.Opened) -> Session:
@@ -101,13 +105,19 @@ def _window_open(session: Session, event: ev.WindowOpen) -> Session:
 
 
 def _find(session: Session, number: int | None) -> SetState | None:
-    return next((each for each in session.sets if each.number == number), None)
+    for each in reversed(session.sets):  # nearly always the last
+        if each.number == number:
+            return each
+    return None
 
 
 def put(session: Session, new: SetState) -> Session:
     """Return the session with one of its sets changed; the clock of an open window follows."""
-    sets = tuple(new if each.number == new.number else each for each in session.sets)
-    session = changed(session, sets=sets)
+    sets = session.sets
+    if sets and sets[-1].number == new.number:
+        session = changed(session, sets=(*sets[:-1], new))
+    else:
+        session = changed(session, sets=tuple([new if each.number == new.number else each for each in sets]))
     if new.is_open and new.opened_t is not None and session.phase is Phase.WINDOW:
         session = changed(session, until=exact(new.opened_t + new.closes_at))
     return session
@@ -122,8 +132,10 @@ def _stamp(session: Session, event: ev.Failure | ev.ReEntry) -> Session:
     found = _find(session, event.set)
     if found is None or found.opened_t is None:
         return session
-    stamps = sorted((*found.stamps, Stamp(event.n, event.ev, event.at)), key=lambda stamp: stamp.at)
-    return put(session, changed(found, stamps=tuple(stamps)))
+    stamps = (*found.stamps, Stamp(event.n, event.ev, event.at))
+    if found.stamps and event.at < found.stamps[-1].at:
+        stamps = tuple(sorted(stamps, key=lambda stamp: stamp.at))
+    return put(session, changed(found, stamps=stamps))
 
 
 def _taken_back(session: Session, event: ev.TakenBack) -> Session:

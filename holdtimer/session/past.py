@@ -6,7 +6,7 @@ from datetime import UTC, datetime, time, timedelta, timezone
 
 from holdtimer.session.corrections import corrected, standing
 from holdtimer.session.events import Anchor, Answer, DueRung, PaperResult
-from holdtimer.session.results import SetResult, known_to_run, results, tension_s
+from holdtimer.session.results import SetResult, known_to_run, results_of, tension_s
 from holdtimer.session.state import Phase, Session, SetState
 
 HARD_AFTER_S = 30.0  # a window open this long makes a session hard, failure or not
@@ -61,7 +61,7 @@ def past_session(session: Session, later: Iterable[Answer] = ()) -> PastSession 
         is_hard=any(_is_hard(known_to_run(session, each)) for each in truth.sets),
         symptom=session.stopped == "symptom",
         released=bool(releases) and releases[-1].value is True,
-        results=results(session, later),
+        results=results_of(truth),
         on_paper=bool(papers),
         date_only=any(paper.date_only for paper in papers),
         planned=session.opened.rungs,

@@ -46,7 +46,11 @@ class SetResult:
 
 def results(session: Session, later: Iterable[Answer] = ()) -> tuple[SetResult, ...]:
     """Return the results of a session's sets in the order they were done, corrections in force."""
-    session = corrected(session, later)
+    return results_of(corrected(session, later))
+
+
+def results_of(session: Session) -> tuple[SetResult, ...]:
+    """Return the results of a session that is corrected already."""
     seen: set[tuple[str, Side]] = set()
     found = []
     for each in sorted(session.sets, key=lambda one: one.number):

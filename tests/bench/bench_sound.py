@@ -46,7 +46,7 @@ RECORD = "parec -d nowhere.monitor --rate=48000 --channels=1 --format=s16le --la
 
 
 @contextmanager
-def _sound_server() -> Iterator[None]:
+def sound_server() -> Iterator[None]:
     """Run a private sound server, and let this process and those it starts know no other."""
     folder = Path(tempfile.mkdtemp(prefix="holdtimer-bench-"))
     (folder / "setup.pa").write_text(SETUP.format(folder=folder))
@@ -92,7 +92,7 @@ class Record:
         return samples, min(at - count / RATE for count, at in self._arrivals)
 
 
-def _start_in(record: np.ndarray, begin: float, due: float, template: np.ndarray) -> float:
+def start_in(record: np.ndarray, begin: float, due: float, template: np.ndarray) -> float:
     """Return how late a sound due at `due` starts in the record, in ms, by where it correlates best."""
     low = round((due - begin - 0.15) * RATE)
     piece = record[low : low + round(0.3 * RATE) + len(template)]
@@ -123,13 +123,13 @@ def _players() -> Iterator[str]:
 
 def bench_starts(tones: int) -> None:
     """Print the spread of the starts, player by player."""
-    with _sound_server():
+    with sound_server():
         record = Record()
         dues = {name: _play(name, tones) for name in _players()}
         samples, begin = record.stop()
     template = np.array(read_all(sounds_folder())[SOUND], dtype=float)
     for name, times in dues.items():
-        late = np.array([_start_in(samples, begin, due, template) for due in times])
+        late = np.array([start_in(samples, begin, due, template) for due in times])
         line = np.polyval(np.polyfit(times, late, 1), times)
         print(
             f"{name:12} {len(late)} sounds: spread sd {np.std(late):.3f} ms (goal {GOALS_MS[name]}), "
