@@ -6,7 +6,7 @@ Needs Linux with PulseAudio and the packages pocketsphinx and, unless SPEAKER is
 espeakng-loader.
 Starts a sound server of its own with a sink that leads nowhere, leads a session of two sets in real time with
 taps of its own, and records what the sink was given. A recogniser with a small grammar (all that is ever
-said, and every number) then listens to each saying; and no sound may lie within one. Takes about four minutes.
+said, and every number) then listens to each saying; and no sound may lie within one. Takes four minutes.
 """
 
 import re

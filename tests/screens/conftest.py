@@ -135,3 +135,9 @@ def still(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("textual.constants.TEXTUAL_ANIMATIONS", "none")
     for name in ("NO_COLOR", "TEXTUAL_THEME", "COLORTERM"):
         monkeypatch.delenv(name, raising=False)
+
+
+@pytest.fixture
+def segments() -> Callable[[App], list[list[Segment]]]:
+    """What a running app shows, cell by cell with its colours."""
+    return screen_lines
