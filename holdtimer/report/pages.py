@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from holdtimer.report.words import CAUTIONS, ON_HOLD, STOP_SIGNS
+from holdtimer.report.words import CAUTIONS, EMERGENCY, ON_HOLD, STOP_SIGNS, WHEN_EMERGENCY
 from holdtimer.session.words import CALL_FOR_HELP
 
 TAP = "tap"
@@ -11,12 +11,16 @@ TAP = "tap"
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """A page: headline, lines (an empty one parts paragraphs), what a tap does, and other keys."""
+    """A page: headline, lines (an empty one parts paragraphs), what a tap does, and other keys.
+
+    On an urgent page the first line must be read at once and from afar.
+    """
 
     headline: str
     lines: tuple[str, ...]
     tap: str
     keys: tuple[tuple[str, str], ...] = ()
+    is_urgent: bool = False
     only_tells: bool = False  # where lines of text stay in sight, nothing is waited for
 
 
@@ -40,8 +44,10 @@ def left_page(program: str, script: str, age_s: float) -> Words:
 
 def symptom_page() -> Words:
     """Return the stop signs and when to call for help."""
-    lines = (*CALL_FOR_HELP, "", "Stop signs:", *(f"  {sign}" for sign in STOP_SIGNS), "", ON_HOLD)
-    return Words("Stop and rest", lines, "I have read this")
+    signs = ("Stop signs:", *(f"  {sign}" for sign in STOP_SIGNS))
+    calm, _, *later = CALL_FOR_HELP
+    lines = (EMERGENCY, WHEN_EMERGENCY, "", calm, *later, "", *signs, "", ON_HOLD)
+    return Words("Stop and rest", lines, "I have read this", is_urgent=True)
 
 
 def hold_page(why: str) -> Words:

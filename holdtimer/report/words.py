@@ -18,6 +18,10 @@ STOP_SIGNS: tuple[str, ...] = (
     "sudden weakness, numbness or tingling, trouble speaking, seeing or swallowing",
     "sharp or new pain in a joint, a severe cramp",
 )
+EMERGENCY = "Call the emergency number"
+WHEN_EMERGENCY = (
+    "when it is not better within minutes, and at once for chest pain, fainting or trouble speaking."
+)
 ON_HOLD = "This program is on hold until you say that it has settled or was checked."
 
 
