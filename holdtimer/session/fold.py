@@ -31,8 +31,10 @@ def step(session: Session, event: ev.AnyEvent) -> Session:
 
 
 def _opened(session: Session, event: ev.Opened) -> Session:
-    session = changed(session, opened=event, phase=Phase.READY, off_day=event.off_day)
-    return changed(session, since=event.t, until=event.t)
+    session = changed(session, opened=event, off_day=event.off_day)
+    if session.phase is not Phase.NEW:  # a torn log: what already happened is not undone by its first line
+        return session
+    return changed(session, phase=Phase.READY, since=event.t, until=event.t)
 
 
 def _anchor(session: Session, event: ev.Anchor) -> Session:
