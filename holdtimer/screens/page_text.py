@@ -1,4 +1,4 @@
-"""The words of a page, set for the room there is: larger where they all fit, in ordinary letters where not."""
+"""The words of a page, set for the room there is: larger where they all fit."""
 
 from collections.abc import Sequence
 from textwrap import wrap
