@@ -77,6 +77,7 @@ def arrange(view: View, columns: int, rows: int, covered: int = 0) -> Arrangemen
     return replace(
         got,
         heading=0 if is_full else heading,
+        notice=got.notice if heading or not is_full else 0,
         digits_columns=_digits_columns(view, inner, got.digits) if has_words else inner,
         beside=got.beside or max(1, got.digits * 2 // 3 if view.digits else got.digits - 1),
         tap=tap,
@@ -183,11 +184,11 @@ def _high(text: str, columns: int, most: int) -> int:
 def _waiting(view: View, spare: int, columns: int) -> Arrangement:
     """Give what comes next and how to set it up as much room as the clock."""
     clock = _clock_rows(view, spare)
-    above = 1 if clock and view.digits else 0
-    room = max(1, spare - clock - above - 1)
-    headline = _high(view.headline, columns, _headline_room(view, room, spare, columns))
-    below = 1 if room > headline else 0
-    lines = max(0, room + 1 - headline - below)
+    above = 1 if clock and view.digits and spare - clock > 2 else 0
+    left = spare - clock - above
+    headline = _high(view.headline, columns, _headline_room(view, max(1, left - 1), spare, columns))
+    below = 1 if left - 1 > headline else 0
+    lines = max(0, left - headline - below)
     return Arrangement(digits=clock, above=above, headline=headline, below=below, lines=lines)
 
 
@@ -207,5 +208,5 @@ def _clock_rows(view: View, spare: int) -> int:
     """Return the rows of the clock, or of the words above the headline where no clock runs."""
     if view.digits:
         share = spare * 2 // 5 if view.state == "rest" else spare // 2 + 1
-        return max(min(spare, 5), min(share, spare - 6))
+        return max(0, min(spare - 2, 5), min(share, spare - 6))
     return 0 if not view.beside else min(4 if spare < 28 else 6 if spare < 48 else 8, spare // 4)

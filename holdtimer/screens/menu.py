@@ -10,6 +10,8 @@ from holdtimer.session.words import CHOICE_WORDS
 
 _BORDER = 2
 _MARK = 6  # columns before the words of a line
+_CHOSEN = "arrows and Enter choose; any other key closes this and is a tap"
+_SCANNED = "the mark moves by itself; a tap chooses what is marked"
 _ARROW = ("▙▖", "██▙▖", "▛▘")
 
 
@@ -28,7 +30,8 @@ class MenuPanel(Widget):
         self.set_class(menu is not None, "-open")
         if menu is not None:
             self.border_title = "Why a harder rung?" if menu.asks_reason_for else "Menu"
-            self.border_subtitle = "arrows and Enter choose; any other key closes this and is a tap"
+            is_scanned = menu.scanned_since is not None
+            self.border_subtitle = _SCANNED if is_scanned else _CHOSEN
 
     def render(self) -> Text:
         """Return the lines, the marked one over three rows."""

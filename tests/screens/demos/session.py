@@ -55,8 +55,9 @@ class Stage(HoldtimerApp):
 
     def wait(self, seconds):
         """Let so many seconds pass."""
-        for _ in range(round(seconds * 20)):
-            self.clock.time += 0.05
+        end = self.clock.time + seconds
+        while self.clock.time < end:
+            self.clock.time = min(end, self.clock.time + 0.5)
             self.driver.tick()
 
     def tap(self, key="space"):
