@@ -160,6 +160,7 @@ def _out(view: View, spare: int, notice: int, columns: int) -> Arrangement:
     headline = _high(view.headline, columns, max(1, spare - least - kept))
     kept, lines = _shared(max(0, spare - least - headline), ruler)
     others = kept + min(lines, plain_rows(view.lines, columns))
+    notice = notice if notice <= others + 1 else 1  # one row more it may take from the heading
     kept, lines = _shared(others - notice, kept)
     return Arrangement(
         digits=spare - headline - others,

@@ -1,11 +1,9 @@
 """The share of each piece at any size of terminal."""
 
 from dataclasses import replace
-from itertools import pairwise
+from itertools import pairwise, product
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from holdtimer.screens.arrangement import LEAST_DIGITS, arrange
 from holdtimer.screens.lettering import lettering
@@ -26,18 +24,15 @@ READY = View("ready", "Chair", headline="Stairs", lines=(Line("a chair, water", 
 VIEWS = (WORK, OUT, REST, COUNT_IN, READY)
 
 
-@given(
-    st.sampled_from(VIEWS),
-    st.integers(20, 260),
-    st.integers(6, 90),
-    st.sampled_from(["", "too soon: not a tap"]),
-    st.sampled_from([(), ("no sound",)]),
-)
-def test_nothing_is_ever_pushed_off_the_screen(shown, columns, rows, alarm, notices):
-    got = arrange(replace(shown, alarm=alarm, notices=notices), columns, rows)
-    assert got.rows <= rows
-    assert got.tap >= 1
-    assert min(got.digits, got.ruler, got.headline, got.lines, got.notice) >= 0
+@pytest.mark.parametrize("columns", [20, 33, 60, 80, 120, 200])
+@pytest.mark.parametrize("shown", VIEWS, ids=lambda shown: shown.state)
+def test_nothing_is_ever_pushed_off_the_screen(shown, columns):
+    alarms, notices = ("", "too soon: not a tap"), ((), ("no sound",))
+    for rows, alarm, said in product(range(6, 80), alarms, notices):
+        got = arrange(replace(shown, alarm=alarm, notices=said), columns, rows)
+        assert got.rows <= rows
+        assert got.tap >= 1
+        assert min(got.digits, got.ruler, got.headline, got.lines, got.notice) >= 0
 
 
 @pytest.mark.parametrize("shown", [WORK, OUT], ids=["work", "out"])
