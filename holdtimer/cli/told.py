@@ -1,13 +1,12 @@
 """Sessions of the log as they are told."""
 
 from collections.abc import Iterable
-from functools import cache
 from pathlib import Path
 
 from holdtimer.log.past import read_past
 from holdtimer.log.reading import read_person
 from holdtimer.log.session_log import SessionLog
-from holdtimer.report.told import Told, program_of, tell
+from holdtimer.report.told import Told, program_of, tell, tell_each
 from holdtimer.session.events import NAMES
 from holdtimer.session.past import PastSession
 
@@ -23,7 +22,6 @@ def told(data: Path, person: str, log: SessionLog) -> Told | None:
 
 def told_each(data: Path, person: str, past: Iterable[PastSession]) -> list[Told]:
     """Return what is told of each of a person's `past` sessions."""
-    past, same = tuple(past), cache(program_of)
     logs = read_person(data, person, rehearsals=True, skip=NAMES - {"opened"})
     texts = {log.session: log.opened.program_text for log in logs if log.opened is not None}
-    return [tell(each, past, same(texts.get(each.session, ""), "log")) for each in past]
+    return list(tell_each(past, texts))

@@ -1,5 +1,6 @@
 """Past sessions, sorted into what verdicts and trends rest on: the results of each exercise and side."""
 
+from bisect import bisect_right
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
@@ -66,11 +67,21 @@ class Result:
 
 @dataclass(frozen=True, slots=True)
 class Stop:
-    """A session that was ended because something felt wrong. `at` in UTC."""
+    """A session that was ended because something felt wrong. `at` in UTC.
+
+    One that was kept on paper can't be asked about, so going on later is its answer; any other, and it too
+    where nothing came later, is `released` once it is said to have settled (`answered`).
+    """
 
     session: str
     at: datetime
     released: bool
+    answered: bool
+    on_paper: bool
+
+    def as_of(self, last: datetime) -> "Stop":
+        """Return it as it stands when `last` is the start of the last session."""
+        return replace(self, released=self.answered or (self.on_paper and self.at < last))
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +101,27 @@ class History:
     def of(self, key: Key) -> tuple[Result, ...]:
         """Return the results of an exercise and side."""
         return self.results.get(key, ())
+
+    def until(self, moment: datetime) -> "History":
+        """Return what was known of it once the sessions that had started by `moment` (UTC) were done."""
+        own = self.own[: bisect_right(self.own, moment, key=_start)]
+        until = {key: each[: bisect_right(each, moment, key=_at)] for key, each in self.results.items()}
+        return replace(
+            self,
+            sessions=self.sessions[: bisect_right(self.sessions, moment, key=_start)],
+            own=own,
+            stops=tuple(each.as_of(_start(own[-1])) for each in self.stops if each.at <= moment),
+            results={key: each for key, each in until.items() if each},
+        )
+
+
+def _start(session: PastSession) -> datetime:
+    assert session.started is not None  # noqa: S101 - sessions with no time are in no history
+    return session.started.astimezone(UTC)
+
+
+def _at(result: Result) -> datetime:
+    return result.at
 
 
 def read_history(program: Program, past: Iterable[PastSession], now: datetime) -> History:
@@ -119,16 +151,12 @@ def read_history(program: Program, past: Iterable[PastSession], now: datetime) -
 
 
 def _stops(own: list[tuple[datetime, PastSession]]) -> Iterator[Stop]:
-    """Yield the stops for a symptom.
-
-    One that was kept on paper can't be answered, so going on later is its answer; any other must be released.
-    """
+    """Yield the stops for a symptom."""
     for at, session in own:
         on_paper = not session.symptom and any(each.stopped == "symptom" for each in session.results)
-        if session.symptom:
-            yield Stop(session.session, at, session.released)
-        elif on_paper:
-            yield Stop(session.session, at, session.released or at < own[-1][0])
+        if session.symptom or on_paper:
+            stop = Stop(session.session, at, session.released, session.released, on_paper)
+            yield stop.as_of(own[-1][0])
 
 
 class _Sorter:

@@ -52,13 +52,20 @@ def verdicts_after(session: PastSession, past: Iterable[PastSession], program: P
     """
     if session.started is None or session.rehearsal:
         return {}
-    now = max(session.started.astimezone(UTC), (session.ended or session.started).astimezone(UTC))
-    until = session.started.astimezone(UTC)
+    now = until = session.started.astimezone(UTC)
     earlier = [each for each in past if each.session != session.session and _by(each, until)]
-    history = read_history(program, [*earlier, session], now.astimezone(session.started.tzinfo))
+    return verdicts_in(read_history(program, [*earlier, session], now), session, program)
+
+
+def verdicts_in(history: History, session: PastSession, program: Program) -> dict[Key, Verdict]:
+    """Return the same from a history that holds the session, and perhaps later ones."""
+    if session.started is None or session.rehearsal:
+        return {}
+    then = history.until(session.started.astimezone(UTC))
+    now = max(session.started, session.ended or session.started).astimezone(session.started.tzinfo)
     return {
-        key: judge(_standing(program.exercises[key[0]], history, key, now.astimezone(session.started.tzinfo)))
-        for key, results in history.results.items()
+        key: judge(_standing(program.exercises[key[0]], then, key, now))
+        for key, results in then.results.items()
         if results[-1].session == session.session
     }
 

@@ -6,6 +6,7 @@ One early miss never flips the plan, silence is never strength, and what is safe
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
+from functools import cached_property
 from itertools import pairwise
 from typing import Literal
 
@@ -37,7 +38,7 @@ class Verdict:
     hold: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Standing:
     """All a verdict depends on: results (oldest first, those that don't count among them), stops, the ladder.
 
@@ -50,7 +51,7 @@ class Standing:
     start: int
     now: datetime
 
-    @property
+    @cached_property
     def counted(self) -> tuple[Result, ...]:
         """The results that count."""
         return tuple(each for each in self.results if each.counted)

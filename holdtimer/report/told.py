@@ -1,9 +1,12 @@
 """One session with all that is told of it: its results, the verdicts after it, its exercises."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from datetime import UTC, datetime
 
-from holdtimer.progression.outlook import verdicts_after
+from holdtimer.progression.history import History, Key, read_history
+from holdtimer.progression.outlook import verdicts_after, verdicts_in
+from holdtimer.progression.verdicts import Verdict
 from holdtimer.report.session_json import Verdicts
 from holdtimer.report.session_text import session_lines
 from holdtimer.report.verdict_text import by_set
@@ -13,6 +16,8 @@ from holdtimer.script.loading import loads
 from holdtimer.script.models import Program
 from holdtimer.session.past import PastSession
 from holdtimer.session.repetitions import Tempo
+
+_NEVER = datetime.max.replace(tzinfo=UTC)  # nothing comes later
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,8 +38,32 @@ def tell(session: PastSession, past: Iterable[PastSession], program: Program | N
     """Return what is told of a session among the `past` ones; `program` as it was, None where it is lost."""
     if program is None:
         return Told(session, {}, {})
+    return _told(session, verdicts_after(session, past, program), program)
+
+
+def tell_each(past: Iterable[PastSession], texts: Mapping[str, str]) -> Iterator[Told]:
+    """Yield what is told of each of the `past` sessions; `texts` are their programs', by session.
+
+    Each program and its history are read once, however long the log is.
+    """
+    past = tuple(past)
+    read: dict[str, tuple[Program, History] | None] = {}
+    for session in past:
+        text = texts.get(session.session, "")
+        if text not in read:
+            program = program_of(text, session.session)
+            read[text] = (program, read_history(program, past, _NEVER)) if program else None
+        known = read[text]
+        yield Told(session, {}, {}) if known is None else _from_history(session, *known)
+
+
+def _from_history(session: PastSession, program: Program, history: History) -> Told:
+    return _told(session, verdicts_in(history, session, program), program)
+
+
+def _told(session: PastSession, verdicts: Mapping[Key, Verdict], program: Program) -> Told:
     names = {key: exercise.name for key, exercise in program.exercises.items()}
-    return Told(session, by_set(session, verdicts_after(session, past, program)), names, _tempos(program))
+    return Told(session, by_set(session, verdicts), names, _tempos(program))
 
 
 def _tempos(program: Program) -> dict[str, Tempo]:

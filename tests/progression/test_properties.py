@@ -1,6 +1,7 @@
 """What holds of every history."""
 
 import random
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -8,7 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from holdtimer.progression.due import due, due_to_json
-from holdtimer.progression.outlook import verdicts_after
+from holdtimer.progression.history import read_history
+from holdtimer.progression.outlook import verdicts_after, verdicts_in
 
 often = settings(deadline=None, max_examples=60)
 
@@ -126,3 +128,16 @@ def test_every_verdict_after_a_session_is_the_one_next_gave_right_then(diary, pr
         then = due(program, past[: index + 1], session.ended + timedelta(seconds=1))
         found = next(each for each in then.sets if each.exercise == "wall-sit")
         assert found.outlook.verdict == after
+
+
+@often
+@given(histories)
+def test_a_history_that_goes_on_tells_the_same_of_each_session_as_one_that_ends_with_it(
+    diary, program, now, words
+):
+    past = diary.weeks(words)
+    paper = diary.session(1.5, replace(diary.result("middle:70"), stopped="symptom"))
+    past = [*past[:-1], paper, *past[-1:]]
+    whole = read_history(program, past, now)
+    for session in past:
+        assert verdicts_in(whole, session, program) == verdicts_after(session, past, program)
