@@ -17,6 +17,13 @@ MAX_FILE = 50 * 1024 * 1024
 
 _T = TypeVar("_T")
 
+_READ = (
+    os.O_RDONLY
+    | getattr(os, "O_NONBLOCK", 0)
+    | getattr(os, "O_CLOEXEC", 0)
+    | getattr(os, "O_NOINHERIT", 0)
+    | getattr(os, "O_BINARY", 0)
+)
 _BOM = b"\xef\xbb\xbf"
 _NAMED_FAULTS = 100  # of one file; the rest is counted
 _MOST_FAULTS = 10_000  # after these the rest of a file is left unread
@@ -104,16 +111,13 @@ def merge(logs: Sequence[SessionLog]) -> SessionLog:
 
 def content_of(path: Path, most: int = MAX_FILE) -> bytes:
     """Return at most the first `most` bytes of a regular file; OSError for anything else. Never waits."""
-    flags = os.O_RDONLY
-    for name in ("O_NONBLOCK", "O_CLOEXEC", "O_NOINHERIT", "O_BINARY"):
-        flags |= getattr(os, name, 0)
-    with open(os.open(path, flags), "rb") as file:
+    with open(os.open(path, _READ), "rb") as file:
         status = os.fstat(file.fileno())
         if not stat.S_ISREG(status.st_mode):
             raise OSError(0, "it is not a regular file")
         if status.st_size > MAX_FILE:
             raise OSError(0, f"it is larger than {MAX_FILE // 1024**2} MB")
-        return file.read(most)
+        return file.read(min(most, status.st_size))  # room is made for as much as is asked for
 
 
 def shown(path: Path) -> str:

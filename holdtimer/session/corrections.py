@@ -13,8 +13,8 @@ ESTIMATED_N = -1  # the event number of a stamp that a person added afterwards
 
 def corrected(session: Session, later: Iterable[Answer] = ()) -> Session:
     """Return the session with its own answers and `later` ones (in the order they were given) in force."""
-    undenied = tuple(changed(each, denied=False) for each in session.sets)  # said by an answer alone
-    session = changed(session, sets=undenied)
+    if any(each.denied for each in session.sets):  # said by an answer alone
+        session = changed(session, sets=tuple(changed(each, denied=False) for each in session.sets))
     for answer in standing((*session.answers, *later)):
         session = _apply(session, answer)
     return session

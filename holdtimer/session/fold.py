@@ -76,7 +76,7 @@ def _begin(session: Session, phase: Phase, part: int, t: float, seconds: float, 
     return changed(session, phase=phase, part=part, since=t, until=until, is_ready=False, **fields)
 
 
-def _set_from(event: ev.Target) -> SetState:
+def _set_from(event: ev.Target, **fields: Any) -> SetState:
     return SetState(
         number=event.set,
         attempt=event.attempt,
@@ -89,12 +89,15 @@ def _set_from(event: ev.Target) -> SetState:
         final_s=event.final_s,
         push_s=event.push_s,
         reentry=event.reentry,
+        **fields,
     )
 
 
 def _window_open(session: Session, event: ev.WindowOpen) -> Session:
-    opened = changed(_set_from(event), opened_t=event.t, unfocused=not session.focused)
-    others = tuple(each for each in session.sets if each.number != event.set)
+    opened = _set_from(event, opened_t=event.t, unfocused=not session.focused)
+    others = session.sets
+    if _find(session, event.set) is not None:
+        others = tuple(each for each in others if each.number != event.set)
     return changed(
         session,
         phase=Phase.WINDOW,
@@ -180,7 +183,7 @@ def _interrupted(session: Session, event: ev.Interrupted) -> Session:
 def _skipped(session: Session, event: ev.Skipped) -> Session:
     found = _find(session, event.set)
     if found is None:
-        session = changed(session, sets=(*session.sets, changed(_set_from(event), skipped=True)))
+        session = changed(session, sets=(*session.sets, _set_from(event, skipped=True)))
     return _over(session, event.set, event.t, event.at, skipped=True)
 
 
@@ -249,8 +252,8 @@ def _answer(session: Session, event: ev.Answer) -> Session:
 
 
 def _paper(session: Session, event: ev.PaperResult) -> Session:
-    paper = changed(
-        _set_from(event),
+    paper = _set_from(
+        event,
         paper=event,
         ended_at=event.window_s if event.ran_to_end else None,
         closed=event.ran_to_end,

@@ -106,14 +106,15 @@ def perhaps_slip(each: SetState) -> int | None:
 
 
 def _ran_to_end(each: SetState) -> bool:
+    """Whether a set with no failure was worked to its end."""
     broken = each.interrupted or each.unfocused or each.skipped or each.stopped is not None
     if each.paper is not None:  # what is written down holds, even where the session was stopped after it
         broken = False
-    return each.lasted and _first_failure(each) is None and not (broken or each.denied)
+    return each.lasted and not (broken or each.denied)
 
 
 def _times(each: SetState, kind: str) -> tuple[float, ...]:
-    return tuple(round(stamp.at, 3) for stamp in each.stamps if stamp.kind == kind)
+    return tuple([round(stamp.at, 3) for stamp in each.stamps if stamp.kind == kind])
 
 
 def _first_failure(each: SetState) -> float | None:
@@ -124,9 +125,11 @@ def _first_failure(each: SetState) -> float | None:
 
 
 def _result(session: Session, each: SetState, is_first: bool) -> SetResult:
-    first, to_end = _first_failure(each), _ran_to_end(each)
+    first, slip = _first_failure(each), perhaps_slip(each)
+    to_end = first is None and _ran_to_end(each)
     confirmed = to_end and (each.confirmed or each.late_tap_s is not None)
-    counted, because = _counted(session, each, is_first, first, confirmed)
+    counted, because = _counted(session, each, is_first, slip, first, confirmed)
+    reentries = _times(each, "re-entry")
     return SetResult(
         set=each.number,
         attempt=each.attempt,
@@ -137,7 +140,7 @@ def _result(session: Session, each: SetState, is_first: bool) -> SetResult:
         window_s=each.window_s,
         band_s=each.band_s,
         failures_s=_times(each, "failure"),
-        reentries_s=_times(each, "re-entry"),
+        reentries_s=reentries,
         first_failure_s=first,
         ran_to_end=to_end,
         confirmed=confirmed,
@@ -151,15 +154,15 @@ def _result(session: Session, each: SetState, is_first: bool) -> SetResult:
         pain=each.pain,
         note=each.note,
         estimated=any(stamp.estimated for stamp in each.stamps),
-        perhaps_slip=perhaps_slip(each),
+        perhaps_slip=slip,
         counted=counted,
         counted_because=because,
-        reentries=each.paper.reentries if each.paper else len(_times(each, "re-entry")),
+        reentries=each.paper.reentries if each.paper else len(reentries),
     )
 
 
 def _counted(
-    session: Session, each: SetState, is_first: bool, first: float | None, confirmed: bool
+    session: Session, each: SetState, is_first: bool, slip: int | None, first: float | None, confirmed: bool
 ) -> tuple[bool, str]:
     """Return whether a result counts, and why, in words."""
     if session.opened is not None and session.opened.speed != 1:
@@ -168,7 +171,7 @@ def _counted(
         return False, "an off day"
     if not is_first:
         return False, "only the first set of an exercise and side counts"
-    if perhaps_slip(each) is not None:
+    if slip is not None:
         return False, "a very early failure, perhaps a slip of the key: say which"
     if first is not None:
         return True, f"failed at {int(first)} s"

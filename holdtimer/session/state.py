@@ -168,8 +168,10 @@ def changed(state: State, **fields: Any) -> State:
 
     It takes a tenth of the time, and years of sessions are folded at every start.
     """
+    known = state.__dict__
+    values = known | fields
+    if len(values) != len(known):
+        raise TypeError(f"no such field: {', '.join(fields.keys() - known.keys())}")
     new = object.__new__(type(state))
-    new.__dict__.update(state.__dict__, **fields)
-    if len(new.__dict__) != len(state.__dict__):
-        raise TypeError(f"no such field: {', '.join(fields.keys() - state.__dict__.keys())}")
+    object.__setattr__(new, "__dict__", values)
     return new
