@@ -1,6 +1,6 @@
 """What a long history costs: `next` in a process of its own over years of led sessions. Run by hand:
 
-python -m tests.bench.bench_history [sessions ...]
+python -m tests.bench.bench_history [sessions ...] [profile]
 
 The files are those the engine makes: six invented weeks, set in a row at other times until there are enough.
 Beside it stands what reading the same files with json alone takes, and what the parts of the work take.
@@ -8,7 +8,6 @@ Beside it stands what reading the same files with json alone takes, and what the
 
 import cProfile
 import json
-import os
 import pstats
 import subprocess
 import sys
@@ -62,11 +61,10 @@ def _answer(event: ev.AnyEvent, name: str, session: str) -> ev.AnyEvent:
 
 def fresh(*args: str) -> float:
     """Return the seconds a command takes in a process of its own, the best of three."""
-    environment = os.environ | {"PYTHONDONTWRITEBYTECODE": ""}
     times = []
     for _ in range(3):
         begun = time.perf_counter()
-        subprocess.run([sys.executable, *args], check=True, stdout=subprocess.DEVNULL, env=environment)
+        subprocess.run([sys.executable, *args], check=True, stdout=subprocess.DEVNULL)
         times.append(time.perf_counter() - begun)
     return min(times)
 
@@ -101,10 +99,8 @@ def measure(sessions: list[InventedSession], count: int) -> None:
         print(f"{count} sessions of {windows / len(sessions):.1f} sets, {lines} lines, {size / 1e6:.1f} MB")
         program = load(find(PROGRAM)).program
         past = read_past(data, PERSON).sessions
-        alone = ["-m", "tests.bench.bench_history", "json", str(folder)]
         hold = ["-m", "holdtimer", "next", PROGRAM, "--json", "--data", root, "--person", PERSON]
         print(f"  next, in a fresh process   {fresh(*hold):.3f} s")
-        print(f"  json alone, fresh          {fresh(*alone):.3f} s")
         print(f"  json alone                 {seconds(lambda: with_json_alone(folder)):.3f} s")
         print(f"  all events                 {seconds(lambda: read_person(data, PERSON)):.3f} s")
         print(f"  past sessions              {seconds(lambda: read_past(data, PERSON)):.3f} s")
@@ -116,9 +112,6 @@ def measure(sessions: list[InventedSession], count: int) -> None:
 
 
 if __name__ == "__main__":
-    if "json" in sys.argv:
-        with_json_alone(Path(sys.argv[-1]))
-    else:
-        weeks = six_weeks(load(find(PROGRAM)))
-        for argument in [each for each in sys.argv[1:] if each.isdecimal()] or ["150", "1500", "15000"]:
-            measure(weeks, int(argument))
+    weeks = six_weeks(load(find(PROGRAM)))
+    for argument in [each for each in sys.argv[1:] if each.isdecimal()] or ["150", "1500", "15000"]:
+        measure(weeks, int(argument))

@@ -1,9 +1,12 @@
+import errno
 import os
 import stat
 from datetime import datetime, timedelta
 
 import pytest
 
+from holdtimer.log import paper
+from holdtimer.log.disk import SystemDisk
 from holdtimer.log.folder import person_folder
 from holdtimer.log.lock import hold
 from holdtimer.log.past import read_past
@@ -428,3 +431,23 @@ def test_a_program_edited_since_still_knows_what_was_taken_in(take, legs, kept):
     legs.write_text(LEGS.replace(', "low"]', "]").replace("heel-raise", "toe-raise"))
     assert take(*rows).out == "added: 0 sets in 0 sessions\nknown already: 2 sets\n"
     assert [len(each.results) for each in kept()] == [2]
+
+
+def test_a_disk_that_does_not_take_it_is_told_and_a_second_try_adds_the_rest(take, kept, monkeypatch):
+    create, calls = SystemDisk.create, []
+
+    def full_after_one(disk, path):
+        calls.append(path)
+        if len(calls) > 1:
+            raise OSError(errno.ENOSPC, "full")
+        return create(disk, path)
+
+    rows = ["2026-05-12,wall-sit,both,high,72,", "2026-05-14,wall-sit,both,high,75,"]
+    monkeypatch.setattr(SystemDisk, "create", full_after_one)
+    monkeypatch.setattr(paper, "CLOSE_WAIT_S", 0.2)
+    said = take(*rows)
+    assert said.code == 3
+    assert "the disk is full: 1 of 2 sessions were kept, a second try adds the rest" in said.err
+    monkeypatch.setattr(SystemDisk, "create", create)
+    assert take(*rows).out == "added: 1 set in 1 session\nknown already: 1 set\n"
+    assert len(kept()) == 2
