@@ -99,8 +99,8 @@ def moment(cell: str, zone: tzinfo) -> tuple[datetime, bool]:
         raise ValueError(
             "write a time such as 2026-05-12 18:40 or 2026-05-12T18:40+02:00, or a date such as 2026-05-12"
         ) from None
-    if found[0].year < 1900:
-        raise ValueError("that is before the year 1900; write the year with four digits")
+    if not 1900 <= found[0].year <= 2999:
+        raise ValueError("write the year with four digits, 1900 to 2999")
     return found
 
 

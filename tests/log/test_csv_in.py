@@ -2,12 +2,18 @@ from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from holdtimer.log.csv_in import MAX_BYTES, MAX_ROWS, read_sheet
+from holdtimer.script.loading import find, load
+from holdtimer.session.paper import sort_rows
+from holdtimer.session.paper_rules import Book
 
 BERLIN = ZoneInfo("Europe/Berlin")
 HEADER = "started,exercise,side,rung,first_failure_s,ran_to_end"
 ROW = "2026-05-12 18:40,wall-sit,both,high,72.5,"
+BOOK = Book(load(find("chair-and-counter")).program, datetime(2026, 6, 1, tzinfo=UTC))
 
 
 def read(text, zone=BERLIN):
@@ -172,6 +178,7 @@ def test_a_date_alone_is_known_as_one():
         "0026-05-12",
         "45789.75",
         "0001-01-01T00:00+14:00",
+        "9999-12-31T23:59-12:00",
     ],
 )
 def test_what_is_no_time_of_the_calendar_is_a_fault(text):
@@ -261,3 +268,40 @@ def test_a_null_character_is_text_like_any_other():
 def test_all_faults_of_a_row_are_kept():
     row = only(read(f"{HEADER},effort,pain\nnever,wall-sit,middle,high,x,maybe,12,?\n", UTC))
     assert set(row.faults) == {"started", "side", "first_failure_s", "ran_to_end", "effort", "pain"}
+
+
+CELLS = [
+    "set",
+    "ended",
+    "wall-sit",
+    "both",
+    "high",
+    "72",
+    "1:05",
+    "2026-05-12",
+    "2026-05-12T18:40",
+    "9999-12-31T23:59-12:00",
+    "yes",
+    "-1",
+    "1e9",
+]
+HOSTILE = ["'=1", '"', "sep=;", "\0", "\x1b[2J", "\ufeff", "ü", " "]
+fragments = st.sampled_from([*HEADER.split(","), *CELLS, *HOSTILE])
+separators = st.sampled_from([",", ";", "\t", "\n", "\r\n", "\r"])
+
+
+@settings(deadline=None, max_examples=300)
+@given(st.lists(st.tuples(fragments, separators), max_size=60), st.booleans())
+def test_whatever_is_in_a_file_is_read_or_told_as_a_fault(parts, has_header):
+    text = (HEADER + "\n" if has_header else "") + "".join(part for pair in parts for part in pair)
+    sheet = read(text)
+    found = sort_rows(sheet.rows, (), BOOK)
+    for line, words in [(fault.line, fault.message) for fault in sheet.faults] + found.faults:
+        assert 1 <= line <= text.count("\n") + text.count("\r") + 1
+        assert words.isprintable()
+
+
+@settings(deadline=None, max_examples=200)
+@given(st.binary(max_size=400))
+def test_no_bytes_at_all_are_too_much(content):
+    sort_rows(read(content).rows, (), BOOK)
