@@ -44,6 +44,7 @@ class Sounding:
         self._planner = Planner(self._speech.voice.length, speed)
         self._handed: set[Cue] = set()
         self._answers: list[Cue] = []
+        self._gave_way: set[Cue] = set()  # left out for something said
         self._answered: list[Saying] = []
         self._spoken: list[Spoken] = []  # handed on, in order; those begun stay for a while
         self._seen: tuple[Menu | None, int] = (None, 0)
@@ -70,13 +71,15 @@ class Sounding:
         self._seen = (menu, self._speech.voice.changes)
         self._answers = [cue for cue in self._answers if now - cue.at < KEPT_S]
         self._answers += [cue for cue in acknowledgements(new) if now - cue.at < STALE_S]
-        self._answered = [each for each in (*self._answered, *answers(new)) if now <= each.until]
-        heard = cues(session, part, self._answers)
+        self._answered = [each for each in answers(new, part, self._answered) if now <= each.until]
+        heard = self._heard(cues(session, part, self._answers), now)
         wanted = sayings(session, part, self._speech.last_s(part), menu, self._answered)
         is_cut = self._break_off(wanted, heard, now)
         begun = self._begun(wanted, now)
         said = {each.saying for each in begun}
         plan = self._planner.plan(heard, [each for each in wanted if each not in said], now, begun)
+        self._gave_way = {cue for cue in self._gave_way if cue.at <= now < cue.at + KEPT_S}
+        self._gave_way |= set(heard) - set(plan.cues)
         self._withdraw(plan, now, is_cut)
         self._hand(set(plan.cues), now)
         self._say(plan.spoken, now)
@@ -118,6 +121,12 @@ class Sounding:
             self._player.say(self._speech.voice.path(piece), AT_ONCE if at <= now else self._origin + at)
 
     # -- cues --------------------------------------------------------------------------------------------
+
+    def _heard(self, wanted: Iterable[Cue], now: float) -> list[Cue]:
+        """Return the cues wanted, with those that still sound and without those that gave way."""
+        sounding = {cue for cue in self._handed if cue.at <= now}
+        left_out = {cue for cue in self._gave_way if cue.at <= now}
+        return sorted({*wanted, *sounding} - left_out)
 
     def _withdraw(self, plan: Plan, now: float, is_cut: bool) -> None:
         """Withdraw all that is to come where some of it no longer holds; it is handed over anew."""

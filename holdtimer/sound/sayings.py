@@ -35,11 +35,12 @@ KEYS_LOST_SAID_EVERY = 3  # of the sounds that tell it
 class Weight(IntEnum):
     """Which saying goes first where there is not room for all."""
 
-    COUNTED = 0  # on its second, or not at all
-    ANSWER = 1  # what a tap did, and what to do now
-    MARK = 2  # how far it is
-    TOLD = 3  # what comes next
-    HINT = 4  # what a tap does now
+    WAY_OUT = 0  # how to get out safely, after a failure
+    COUNTED = 1  # on its second, or not at all
+    ANSWER = 2  # what a tap did, and what to do now
+    MARK = 3  # how far it is
+    TOLD = 4  # what comes next
+    HINT = 5  # what a tap does now
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,15 +63,28 @@ def answer(at: float, *ways: Pieces, within: float = ANSWERED_WITHIN_S, breaks: 
     return Saying(at, Weight.ANSWER, ways, exact(at + within), breaks)
 
 
-def answers(events: Iterable[ev.AnyEvent]) -> list[Saying]:
-    """Return what is said of the latest events; what the stamps of a window bring is told by its state."""
-    return [saying for event in events for saying in _answered(event)]
+def answers(events: Iterable[ev.AnyEvent], part: Part | None, earlier: Iterable[Saying] = ()) -> list[Saying]:
+    """Return what is said of the latest events, in the part that runs, after `earlier` answers.
+
+    Each answer takes the place of those before it, since they no longer hold; not so the end of the session.
+    """
+    said = list(earlier)
+    for event in events:
+        found = list(_answered(event, part))
+        if isinstance(event, ev.Closed):
+            said += found
+        elif found or isinstance(event, ev.ReEntry):
+            said = found
+    return said
 
 
-def _answered(event: ev.AnyEvent) -> Iterator[Saying]:
+def _answered(event: ev.AnyEvent, part: Part | None) -> Iterator[Saying]:
     simple = _SIMPLE.get(type(event))
     if simple is not None:
         yield answer(event.t, (simple,))
+    elif isinstance(event, ev.Failure) and isinstance(part, PlannedSet):
+        ways = ((part.way_out,), (say.WAY_OUT,))
+        yield Saying(event.t, Weight.WAY_OUT, ways, exact(event.t + ANSWERED_WITHIN_S), breaks=True)
     elif isinstance(event, ev.RungChosen):
         yield answer(event.t, (event.rung,), (say.CHANGED,))
     elif isinstance(event, ev.OffDay):
@@ -83,7 +97,7 @@ def _answered(event: ev.AnyEvent) -> Iterator[Saying]:
             ]
             yield from help_words
     elif isinstance(event, ev.Closed) and event.reason == "finished":
-        yield answer(event.t, (say.ENDED,))
+        yield answer(event.t, (say.ENDED,), breaks=False)
 
 
 _SIMPLE: dict[type, str] = {
@@ -114,7 +128,7 @@ def sayings(
     if session.stopped or session.phase is Phase.CLOSED:
         return list(answered)
     if menu is not None and menu.scanned_since is not None:
-        return [*answered, *_menu(menu, menu.scanned_since)]
+        return list(_menu(menu, menu.scanned_since))
     return [*answered, *_phase(session, part, last_s)]
 
 
@@ -262,8 +276,7 @@ def _after_stamp(current: SetState, opened: float, part: Part | None) -> Iterato
 
 
 def _failed(current: SetState, part: PlannedSet, at: float, failed_s: float) -> Iterator[Saying]:
-    """Yield the way out first, then when to push and to let go, and how to get back in."""
-    yield answer(at, (part.way_out,), (say.WAY_OUT,))
+    """Yield when to push and to let go, and how to get back in; the way out comes before it."""
     let_go = exact(at + current.push_s)
     if current.push_s > PUSH_LEFT_S:
         yield answer(at, (say.KEEP_PUSHING,), within=current.push_s - PUSH_LEFT_S, breaks=False)

@@ -19,7 +19,9 @@ GAP_S = 0.12  # between a sound and speech
 PAUSE_S = 0.30  # between two sayings
 JOINT_S = 0.04  # between the pieces of one
 SOFT = frozenset({Sound.BREATHE, Sound.LOWER, Sound.LIFT, Sound.PAUSE})
-"""The sounds that give way to speech."""
+"""The sounds that give way to all speech."""
+MARKS = frozenset({Sound.BAND, Sound.FINAL_STRETCH, Sound.LAST_TEN, Sound.TICK})
+"""The sounds that give way to the way out: who has failed must get out, and hears how far it is later."""
 
 Length = Callable[[str], float | None]
 """How long a piece lasts in real seconds; None where the voice does not have it."""
@@ -55,56 +57,46 @@ class Planner:
         self, cues: Iterable[Cue], sayings: Iterable[Saying], now: float, begun: Sequence[Spoken] = ()
     ) -> Plan:
         """Return the plan from `now` (s) on; what has `begun` is still being said."""
-        every = list(cues)
-        room = _Room([self._span(cue) for cue in every if _must_be_heard(cue, now)])
-        room.yielding = [self._span(cue) for cue in every if cue.sound in SOFT and cue.at > now]
-        room.spoken = [_span_of(each) for each in begun]
-        order = sorted(sayings, key=lambda each: (each.weight, each.at))
-        placed = self._counted(order, room, now)
-        words = [_span_of(each) for each in (*begun, *placed)]
-        ticks = [self._span(cue) for cue in every if cue.sound is Sound.TICK]
-        room.taken += [tick for tick in ticks if not _meets_any(tick, words)]
-        placed += self._in_turn(order, room, now)
-        said = [_span_of(each) for each in (*begun, *placed)]
-        kept = [cue for cue in every if not (_gives_way(cue) and _meets_any(self._span(cue), said))]
-        return Plan(tuple(kept), tuple(sorted(placed, key=lambda each: each.start)))
-
-    def runs_into(self, spoken: Spoken, cues: Iterable[Cue]) -> bool:
-        """Whether something said runs into a later cue that must be heard."""
-        spans = (self._span(cue) for cue in cues if cue.sound not in SOFT and cue.at > spoken.start)
-        return any(_meets(span, _span_of(spoken)) for span in spans)
-
-    def _counted(self, order: list[Saying], room: "_Room", now: float) -> list[Spoken]:
-        """Place what is counted on its very second, where there is room for it."""
-        placed = []
-        for saying in (each for each in order if each.weight is Weight.COUNTED and each.at >= now):
-            lying = [self._laid(saying, way, saying.at) for way in saying.ways]
-            found = next((each for each in lying if each and room.is_free(each, self._speed)), None)
-            if found is not None:
-                placed.append(found)
-                room.spoken.append(_span_of(found))
-        return placed
-
-    def _in_turn(self, order: list[Saying], room: "_Room", now: float) -> list[Spoken]:
-        """Place the others where there is room, the weighty first, each weight in its own order."""
-        placed = []
+        every = tuple(cues)
+        placed: list[Spoken] = []
         not_before = dict.fromkeys(Weight, now)
-        for saying in (each for each in order if each.weight is not Weight.COUNTED):
+        for saying in sorted(sayings, key=lambda each: (each.weight, each.at)):
+            room = self._room(every, (*begun, *placed), saying.weight, now)
             found = self._placed(saying, room, max(saying.at, not_before[saying.weight]))
             if found is not None:
                 placed.append(found)
-                room.spoken.append(_span_of(found))
                 not_before[saying.weight] = found.end
-        return placed
+        said = (*begun, *placed)
+        kept = tuple(cue for cue in every if not self._gives_way(cue, said))
+        return Plan(kept, tuple(sorted(placed, key=lambda each: each.start)))
+
+    def runs_into(self, spoken: Spoken, cues: Iterable[Cue]) -> bool:
+        """Whether something said runs into a later cue that does not give way to it."""
+        later = (cue for cue in cues if cue.at > spoken.start and not yields(cue.sound, spoken.saying.weight))
+        return any(_meets(self._span(cue), _span_of(spoken)) for cue in later)
+
+    def _gives_way(self, cue: Cue, said: Iterable[Spoken]) -> bool:
+        weights = (each.saying.weight for each in said if _meets(self._span(cue), _span_of(each)))
+        return any(yields(cue.sound, weight) for weight in weights)
+
+    def _room(self, cues: Iterable[Cue], spoken: Iterable[Spoken], weight: Weight, now: float) -> "_Room":
+        """Return what is taken for a saying of this weight; what has begun to sound gives way no more."""
+        gap, pause = self._speed * GAP_S, self._speed * PAUSE_S
+        room = _Room([_wider(_span_of(each), pause) for each in spoken], [])
+        for cue in cues:
+            is_firm = cue.at <= now or not yields(cue.sound, weight)
+            (room.taken if is_firm else room.yielding).append(_wider(self._span(cue), gap))
+        return room
 
     def _placed(self, saying: Saying, room: "_Room", earliest: float) -> Spoken | None:
-        """Return where a saying goes: its best wording that fits, between the soft sounds where it can."""
+        """Return where a saying goes: its best wording that fits, between the sounds that yield if it can."""
+        is_gentle = saying.weight not in (Weight.WAY_OUT, Weight.COUNTED)
         for way in saying.ways:
             lying = self._laid(saying, way, 0.0)
             if lying is None:
                 continue
-            for is_gentle in (True, False):
-                start = room.first(earliest, saying.until, lying.end, self._speed, is_gentle)
+            for blocks in (room.taken + room.yielding, room.taken) if is_gentle else (room.taken,):
+                start = first_free(blocks, earliest, saying.until, lying.end)
                 if start is not None:
                     return self._laid(saying, way, start)
         return None
@@ -124,44 +116,33 @@ class Planner:
         return cue.at, cue.at + self._speed * PATTERNS[cue.sound].length_s
 
 
+@dataclass(frozen=True, slots=True)
 class _Room:
-    """What is taken already: by sounds, by speech, and by the soft sounds that give way."""
+    """What is taken, and what would give way."""
 
-    def __init__(self, taken: list[Span]) -> None:
-        self.taken = taken
-        self.spoken: list[Span] = []
-        self.yielding: list[Span] = []
-
-    def is_free(self, spoken: "Spoken", speed: float) -> bool:
-        """Whether something can be said at its very time."""
-        start, end = _span_of(spoken)
-        gap = speed * GAP_S
-        around = [(a - gap, b + gap) for a, b in self.taken] + self.spoken
-        return not _meets_any((start, end), around)
-
-    def first(
-        self, earliest: float, until: float, length: float, speed: float, is_gentle: bool
-    ) -> float | None:
-        """Return the first time from `earliest` to `until` where there is room for so long."""
-        gap, pause = speed * GAP_S, speed * PAUSE_S
-        blocks = [(a - gap, b + gap) for a, b in self.taken + (self.yielding if is_gentle else [])]
-        blocks += [(a - pause, b + pause) for a, b in self.spoken]
-        start = earliest
-        for low, high in sorted(blocks):
-            if low < start + length and start < high:
-                start = high
-        # what was passed over early may end later than what came after it
-        while start <= until and (met := [b for a, b in blocks if a < start + length and start < b]):
-            start = max(met)
-        return exact(start) if start <= until else None
+    taken: list[Span]
+    yielding: list[Span]
 
 
-def _must_be_heard(cue: Cue, now: float) -> bool:
-    return cue.sound is not Sound.TICK and (cue.sound not in SOFT or cue.at <= now)
+def yields(sound: Sound, weight: Weight) -> bool:
+    """Whether a sound is left out where something of this weight is said."""
+    if weight is Weight.WAY_OUT:
+        return sound in SOFT or sound in MARKS
+    return sound in SOFT or (weight is Weight.COUNTED and sound is Sound.TICK)
 
 
-def _gives_way(cue: Cue) -> bool:
-    return cue.sound is Sound.TICK or cue.sound in SOFT
+def first_free(blocks: Iterable[Span], earliest: float, until: float, length: float) -> float | None:
+    """Return the first time from `earliest` to `until` with nothing in the way for so long, or None."""
+    start = earliest
+    for low, high in sorted(blocks):
+        if low >= start + length:
+            break
+        start = max(start, high)
+    return exact(start) if start <= until else None
+
+
+def _wider(span: Span, by: float) -> Span:
+    return span[0] - by, span[1] + by
 
 
 def _span_of(spoken: Spoken) -> Span:
@@ -170,7 +151,3 @@ def _span_of(spoken: Spoken) -> Span:
 
 def _meets(one: Span, other: Span) -> bool:
     return one[0] < other[1] and other[0] < one[1]
-
-
-def _meets_any(one: Span, others: Iterable[Span]) -> bool:
-    return any(_meets(one, other) for other in others)

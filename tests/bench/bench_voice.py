@@ -3,10 +3,10 @@
     python tests/bench/bench_voice.py [SPEAKER]
 
 Needs Linux with PulseAudio and the packages pocketsphinx and, unless SPEAKER is "recordings",
-espeakng-loader.
-Starts a sound server of its own with a sink that leads nowhere, leads a session of two sets in real time with
-taps of its own, and records what the sink was given. A recogniser with a small grammar (all that is ever
-said, and every number) then listens to each saying; and no sound may lie within one. Takes four minutes.
+espeakng-loader. Starts a sound server of its own with a sink that leads nowhere, leads a session in real time
+with taps of its own, and records what the sink was given. A recogniser with a small grammar (the sayings of
+the session, each with every number) then listens to each of them; and no sound may lie within one. Takes
+about four minutes.
 """
 
 import re
@@ -30,7 +30,7 @@ from holdtimer.sound.apart import PlayerApart
 from holdtimer.sound.helper import command, started
 from holdtimer.sound.names import Sound
 from holdtimer.sound.patterns import PATTERNS
-from holdtimer.sound.phrases import EVERY, FAILED_AT, LAST_TIME, SECONDS, SMALL, number
+from holdtimer.sound.phrases import FAILED_AT, LAST_TIME, SECONDS, SMALL, number
 from holdtimer.sound.player import Pace, steady
 from holdtimer.sound.samples import RATE, read_speech
 from holdtimer.sound.shaping import shaped
@@ -157,13 +157,13 @@ def sayings_of(noted, texts):
     """Return what was said to its end, as (start, end, words)."""
     found = []
     for at, path in sorted(noted.speech):
-        end = at + len(read_speech(path)) / RATE
-        if found and at - found[-1][1] < JOINED_S:
-            found[-1] = (found[-1][0], end, f"{found[-1][2]} {texts[path]}")
+        over = at + len(read_speech(path)) / RATE
+        end = min([over, *(each for each in noted.hushed if each > at)])
+        if found and at - found[-1][1] < JOINED_S and not found[-1][3]:
+            found[-1] = (found[-1][0], end, f"{found[-1][2]} {texts[path]}", end < over)
         else:
-            found.append((at, end, texts[path]))
-    whole = [each for each in found if not any(each[0] < at < each[1] for at in noted.hushed)]
-    return [(start, end, plain(words)) for start, end, words in whole]
+            found.append((at, end, texts[path], end < over))
+    return [(start, end, plain(words)) for start, end, words, is_cut in found if not is_cut]
 
 
 def plain(text):
@@ -171,9 +171,9 @@ def plain(text):
 
 
 def recogniser(said):
-    """Return a decoder that knows all that is ever said: this session's words, the phrases, the numbers."""
+    """Return a decoder that knows what a session says, with every number there could be."""
     numbers = [plain(" ".join(number(count))) for count in range(100)]
-    lines = {*said, *map(plain, EVERY), *(f"{FAILED_AT} {each}" for each in numbers)}
+    lines = {*said, *SMALL[1:11], *(f"{FAILED_AT} {each}" for each in numbers)}
     lines |= {f"{LAST_TIME} {each} {SECONDS}" for each in numbers}
     decoder = Decoder(lm=None, samprate=HEARD_RATE, loglevel="FATAL")
     unknown = {word for line in lines for word in line.split() if decoder.lookup_word(word) is None}
@@ -202,7 +202,7 @@ def heard(record, begin, start, end):
 
 def covered(said, noted):
     """Return the sayings that some sound is heard within."""
-    spans = [(at, at + PATTERNS[sound].length_s, sound) for at, sound in noted.sounds]
+    spans = [(at, at + PATTERNS[sound].length_s, str(sound)) for at, sound in noted.sounds]
     return [(each, sound) for each in said for a, b, sound in spans if a < each[1] and each[0] < b]
 
 
@@ -242,7 +242,7 @@ def counted_late(noted, texts, samples, begin):
         for at, path in noted.speech
         if texts[path] in SMALL[1:6]
     ]
-    return [round(each, 2) for each in late]
+    return [round(float(each), 2) for each in late]
 
 
 def save(samples):

@@ -311,7 +311,7 @@ class Machine:
 class Faked:
     """A driver with a clock moved by hand, a log and a player that remember, and what came in which order."""
 
-    def __init__(self, timeline, speed=1.0, past=()):
+    def __init__(self, timeline, speed=1.0, past=(), speech=None):
         self.order = []
         self.clock = HandClock(speed=speed)
         self.machine = Machine(self.clock)
@@ -320,7 +320,7 @@ class Faked:
         self.heartbeat = Heartbeat(self.machine.boottime, self.machine.mono)
         self.engine = Engine(timeline, past=list(past))
         self.driver = Driver(
-            self.engine, self.clock, self.log, self.player, self.machine.anchor, self.heartbeat
+            self.engine, self.clock, self.log, self.player, self.machine.anchor, self.heartbeat, speech
         )
         self.driver.listen(lambda new: self.order.extend(("seen", event.ev) for event in new))
         self.start = self.clock.time
@@ -384,5 +384,5 @@ def faked_twice():
 
 @pytest.fixture
 def faked_at():
-    """Build a session at another speed, or after `past` events."""
-    return lambda **more: Faked(_timeline("A"), **more)
+    """Build a session of another script, at another speed, after `past` events, or with `speech`."""
+    return lambda script="A", **more: Faked(_timeline(script), **more)

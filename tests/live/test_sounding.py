@@ -1,8 +1,10 @@
 """What the player is given, and when: checked on the player that remembers."""
 
+from pathlib import Path
+
 import pytest
 
-from holdtimer.live.sounding import Sounding
+from holdtimer.live.sounding import Sounding, Speech
 from holdtimer.sound.names import Sound
 from holdtimer.sound.player import AT_ONCE
 from holdtimer.sound.recording import RecordingPlayer
@@ -104,3 +106,134 @@ def test_keys_lost_is_told_until_they_are_back(faked):
     assert [sound for _, sound in faked.due()].count(Sound.KEYS_LOST) >= 2
     faked.driver.focus(True, faked.clock.time + 0.1)
     assert Sound.KEYS_LOST not in [sound for _, sound in faked.due()]
+
+
+# -- speech ------------------------------------------------------------------------------------------------
+
+
+class Ready:
+    """A voice that has every piece ready, each as long as it has letters; but for those in `lacking`."""
+
+    def __init__(self, lacking=()):
+        self.lacking = set(lacking)
+        self.changes = 0
+        self.in_trouble = None
+
+    def want(self, pieces):
+        pass
+
+    def length(self, piece):
+        return None if piece in self.lacking else 0.06 * len(piece)
+
+    def path(self, piece):
+        return Path(piece)
+
+    def trouble(self):
+        return self.in_trouble
+
+    def close(self):
+        pass
+
+
+class HasNothing(Ready):
+    def length(self, piece):
+        return None
+
+
+@pytest.fixture
+def voice():
+    return Ready()
+
+
+@pytest.fixture
+def spoken(faked_at, voice):
+    return faked_at(speech=Speech(voice, {("wall-sit", "both"): 7.0}))
+
+
+def said(faked, since=0.0):
+    """What was, or is still to be, said from a time of the session on, in order."""
+    start = faked.start + since
+    known = [(max(at, faked.start), str(path)) for path, at in faked.player.saying]
+    return [piece for at, piece in sorted(known) if at >= start]
+
+
+def said_at(faked, piece):
+    return [round(at - faked.start, 2) for path, at in faked.player.saying if str(path) == piece]
+
+
+def test_the_first_set_is_told_with_last_times_seconds(spoken):
+    words = said(spoken.begin())
+    assert words[:2] == ["next", "Wall sit"]
+    assert words[-4:] == ["last time", "seven", "seconds", "tap when ready"]
+
+
+def test_counted_words_are_handed_over_for_their_second_and_take_the_place_of_ticks(spoken):
+    spoken.window()
+    assert [said_at(spoken, word) for word in ("three", "two", "one")] == [[12.0], [13.0], [14.0]]
+    ticks = {at for at, sound in spoken.due() if sound is Sound.TICK}
+    assert not ticks & {12.0, 13.0, 14.0}
+
+
+def test_a_stamp_breaks_off_what_is_being_said_and_the_way_out_comes_first(spoken):
+    spoken.window().go(6.7)
+    assert said_at(spoken, "tap when you fail") == [6.2]
+    before = spoken.player.hushed
+    spoken.press()
+    assert spoken.player.hushed == before + 1
+    assert asked(spoken, Sound.FAILURE) == ["at once"]
+    assert said(spoken, since=6.7)[0] == "Hands on the chair, stand up."
+
+
+def test_nothing_is_said_twice_however_often_the_state_changes(spoken):
+    spoken.begin().go(2.5)
+    for _ in range(3):
+        spoken.driver.focus(False, spoken.clock.time)
+        spoken.driver.focus(True, spoken.clock.time)
+        spoken.go(spoken.t + 0.3)
+    spoken.go(12)
+    assert said(spoken).count("Wall sit") == 1
+    assert said(spoken).count("Needed: a clear wall.") == 1
+
+
+def test_what_was_cut_short_is_said_again_while_it_holds(spoken):
+    spoken.begin()
+    spoken.go(said_at(spoken, "Needed: a clear wall.")[0] + 0.3).press("o")
+    assert spoken.player.hushed == 1
+    words = said(spoken, since=spoken.t)
+    assert words.index("an off day") < words.index("Needed: a clear wall.")
+    assert "half way" not in words  # which was said to its end
+
+
+def test_a_piece_that_becomes_ready_late_is_still_said(spoken, voice):
+    voice.lacking = {"Hands on the chair, stand up.", "way out"}
+    spoken.window().go(8).press().go(8.2)
+    assert "Hands on the chair, stand up." not in said(spoken)
+    voice.lacking, voice.changes = set(), 1
+    spoken.go(8.3)
+    assert "Hands on the chair, stand up." in said(spoken, since=8)
+
+
+def test_a_sound_that_gave_way_to_speech_is_not_caught_up_after_it(spoken):
+    spoken.window().go(10.3).press().go(20)
+    heard = [sound for sound, at in spoken.player.scheduled if 10.4 < at - spoken.start < 12]
+    assert Sound.FINAL_STRETCH not in heard
+    assert said_at(spoken, "Hands on the chair, stand up.")[0] < 11.1
+
+
+def test_a_voice_that_has_nothing_changes_no_sound(faked_at, faked):
+    mute = faked_at(speech=Speech(HasNothing()))
+    for each in (mute, faked):
+        each.window().go(7).press().go(9.5).press().go(20)
+    assert mute.player.said == []
+    assert mute.player.asked == faked.player.asked
+
+
+def test_trouble_with_the_voice_is_told_by_the_driver(spoken, voice):
+    voice.in_trouble = "voice: nothing can be spoken"
+    assert spoken.driver.voice_trouble() == "voice: nothing can be spoken"
+
+
+def test_leaving_withdraws_what_was_still_to_be_said(spoken):
+    spoken.begin()
+    spoken.driver.leave("quit")
+    assert said(spoken, since=spoken.t + 0.01) == []

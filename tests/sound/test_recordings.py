@@ -1,0 +1,59 @@
+import numpy as np
+import pytest
+
+from holdtimer.sound.phrases import EVERY, SMALL
+from holdtimer.sound.recordings import RATE, Recordings, file_name, make, voice_folder
+from holdtimer.sound.samples import read_file
+from holdtimer.sound.speakers import CannotSpeak
+
+
+def heard(text):
+    return np.array(read_file(voice_folder() / file_name(text), RATE), dtype=float) / 32_768
+
+
+def test_every_phrase_has_a_file_of_its_own_and_there_is_no_other():
+    names = [file_name(text) for text in EVERY]
+    assert len(set(names)) == len(EVERY)
+    assert {path.name for path in voice_folder().iterdir()} == set(names)
+
+
+def test_all_of_them_together_are_small():
+    assert sum(path.stat().st_size for path in voice_folder().iterdir()) < 2_500_000
+
+
+@pytest.mark.parametrize("text", EVERY)
+def test_a_recording_is_as_loud_as_the_sounds_and_as_long_as_its_text(text):
+    line = heard(text)
+    powers = np.convolve(line**2, np.ones(RATE // 8), "full") / (RATE // 8)
+    assert 10 * np.log10(powers.max()) == pytest.approx(-14, abs=3)
+    assert np.abs(line).max() <= 0.91
+    assert 0.02 * len(text) < len(line) / RATE < 0.2 + 0.13 * len(text)
+
+
+@pytest.mark.parametrize("text", EVERY)
+def test_a_recording_begins_at_once(text):
+    line = np.abs(heard(text))
+    assert np.argmax(line > 0.05 * line.max()) / RATE < 0.08
+
+
+@pytest.mark.parametrize("text", SMALL[1:11])
+def test_a_counted_word_is_over_before_the_next_second(text):
+    assert len(heard(text)) / RATE < 0.75
+
+
+def test_what_is_not_recorded_is_not_said():
+    assert Recordings().say("Wall sit") is None
+    assert Recordings().say("../ready") is None
+
+
+def test_a_recording_that_is_gone_is_told(tmp_path):
+    with pytest.raises(CannotSpeak, match=r"let-go\.wav"):
+        Recordings(tmp_path).say("let go")
+
+
+def test_they_are_made_anew_as_they_are(tmp_path):
+    pytest.importorskip("espeakng_loader")
+    make(tmp_path)
+    for text in EVERY:
+        fresh = len(read_file(tmp_path / file_name(text), RATE))
+        assert fresh == pytest.approx(len(heard(text)), rel=0.1)

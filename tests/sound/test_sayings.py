@@ -1,0 +1,259 @@
+"""What is said in each phase, by a real engine; where each saying finds room is told by `test_speaking`."""
+
+from dataclasses import replace
+
+import pytest
+
+from holdtimer.script.timeline import Easy, PlannedSet, Rung, Timeline
+from holdtimer.session import events as ev
+from holdtimer.session.engine import Engine
+from holdtimer.session.menu import Choice
+from holdtimer.session.words import CALL_FOR_HELP, CHOICE_WORDS
+from holdtimer.sound.phrases import EVERY
+from holdtimer.sound.sayings import Weight, answers, pieces_ahead, sayings
+
+HOLD = PlannedSet(
+    part=0,
+    set=1,
+    exercise="wall-sit",
+    name="Wall sit",
+    kind="hold",
+    side="left",
+    ladder=(Rung("high", how="Hips high"), Rung("low")),
+    rung_index=0,
+    window_s=90,
+    band_s=(50, 90),
+    final_s=30,
+    count_in_s=10,
+    rest_s=90,
+    push_s=3,
+    reentry=True,
+    advance="tap",
+    failure="You slide down.",
+    exercise_way_out="Hands on the chair.",
+    back_in="Slide down again.",
+    exercise_needs=("a clear wall", "a chair"),
+    setup=("Back flat", "Feet out"),
+)
+OPENS = 12.0  # a tap at 2 s, a count-in of 10 s
+EASY = Easy(part=0, title="March on the spot", seconds=60.0, setup=("Hold the counter",))
+
+
+class Told:
+    """A session as it is told: what is to be said at any moment, as (seconds, words)."""
+
+    def __init__(self, *parts, last_s=None):
+        parts = parts or (HOLD,)
+        numbered = []
+        for index, part in enumerate(parts):
+            more = {"set": index + 1} if isinstance(part, PlannedSet) else {}
+            numbered.append(replace(part, part=index, **more))
+        self.engine = Engine(Timeline("hall", "Hall", "A", "Legs", tuple(numbered)))
+        self.engine.record(ev.Opened, 0.0, session="s", person="Ada", program="hall", script="A")
+        self.answered, self.last_s = [], last_s
+
+    def at(self, t, *keys):
+        """Let time go to `t` and press keys there."""
+        self._took(self.engine.tick(t))
+        for key in keys:
+            self._took(self.engine.press(key, t))
+        self.t = t
+        return self
+
+    def _took(self, new):
+        self.answered = answers(new, self.engine.part(), self.answered)
+
+    def window(self, *taps):
+        """Open the first window and tap at these seconds of it."""
+        self.at(2.0, "space").at(OPENS + 0.3)
+        for tap in taps:
+            self.at(OPENS + tap, "space")
+        return self
+
+    def sayings(self):
+        found = sayings(self.engine.session, self.engine.part(), self.last_s, self.engine.menu, self.answered)
+        return sorted(found, key=lambda each: (each.at, each.weight))
+
+    def words(self, weight=None, since=0.0):
+        """The best wordings from a time on, of one weight or all."""
+        return [
+            " ".join(each.ways[0])
+            for each in self.sayings()
+            if each.at >= since and (weight is None or each.weight is weight)
+        ]
+
+    def at_of(self, words):
+        return [each.at for each in self.sayings() if " ".join(each.ways[0]) == words]
+
+
+def test_ready_tells_all_that_is_needed_and_last_times_seconds():
+    told = Told(last_s=65.4).at(0.5)
+    assert told.words(Weight.TOLD) == [
+        "next Wall sit",
+        "left side",
+        "high",
+        "Needed: a clear wall, a chair.",
+        "Back flat",
+        "Feet out",
+        "Hips high",
+        "last time sixty five seconds",
+    ]
+    assert told.words(Weight.HINT) == ["tap when ready"]
+
+
+def test_an_exercise_that_cannot_be_named_is_told_by_its_number():
+    (first,) = [each for each in Told().at(0.5).sayings() if each.ways[0][0] == "next"]
+    assert first.ways[1] == ("next", "set", "one")
+
+
+def test_a_tap_is_answered_and_what_it_does_next_is_told_when_that_changes():
+    told = Told().at(2.0, "space")
+    assert told.words(Weight.ANSWER) == ["ready"]
+    assert told.at_of("tap if not ready") == [4.0]
+    assert told.at(6.0, "space").words(Weight.ANSWER) == ["not ready"]
+
+
+def test_the_window_is_counted_down_to_its_end():
+    told = Told().window()
+    assert told.at_of("in the band") == [OPENS + 50]
+    assert told.at_of("thirty seconds to the end") == [OPENS + 60]
+    assert told.at_of("ten") == [OPENS + 80]
+    counted = [each for each in told.sayings() if each.weight is Weight.COUNTED]
+    words = [" ".join(each.ways[0]) for each in counted]
+    assert words == ["five", "four", "three", "two", "one"]
+    assert [each.at for each in counted] == [OPENS + 90 - left for left in (5, 4, 3, 2, 1)]
+    assert all(each.until == each.at for each in counted)
+
+
+def test_a_band_that_begins_with_the_final_stretch_is_not_told_beside_it():
+    told = Told(replace(HOLD, band_s=(60, 90))).window()
+    assert told.at_of("in the band") == []
+    assert told.at_of("thirty seconds to the end") == [OPENS + 60]
+
+
+def test_after_a_failure_the_way_out_goes_before_all_else():
+    told = Told().window(69.4)
+    since = OPENS + 69.4
+    first, *others = [
+        each for each in sorted(told.sayings(), key=lambda each: each.weight) if each.at >= since
+    ]
+    assert first.weight is Weight.WAY_OUT
+    assert first.ways == (("Hands on the chair.",), ("way out",))
+    assert first.breaks
+    assert not any(each.breaks for each in others)
+    assert told.words(Weight.ANSWER, since) == ["keep pushing", "let go", "breathe", "failed at sixty nine"]
+    assert told.at_of("let go") == [since + 3]
+    assert told.words(Weight.TOLD, since) == ["back in when ready Slide down again."]
+    assert told.words(Weight.HINT, since) == ["tap when you are back in"]
+
+
+def test_where_nobody_pushes_on_nobody_is_told_to():
+    words = Told(replace(HOLD, push_s=0)).window(40.0).words(since=OPENS + 40)
+    assert "keep pushing" not in words
+    assert "let go" not in words
+    assert "breathe" in words
+
+
+def test_a_failure_that_ends_the_set_tells_nobody_to_come_back():
+    told = Told(replace(HOLD, reentry=False), HOLD).window(40.0)
+    assert "this set is over" in told.words()
+    assert not [words for words in told.words() if "back in" in words]
+    assert told.at_of("five") == []
+    told.at(OPENS + 43.4)
+    assert "Hands on the chair." in told.words()  # still to be said, if it was not
+    assert "failed at forty" in told.words()
+
+
+def test_a_re_entry_takes_the_way_out_back():
+    told = Told().window(40.0, 52.0)
+    assert "Hands on the chair." not in told.words()
+    assert told.at_of("back in") == [OPENS + 52]
+
+
+def test_a_stamp_taken_back_leaves_nothing_of_it():
+    told = Told().window(40.0)
+    told.at(OPENS + 41, "backspace").at(OPENS + 42.2, "backspace").at(OPENS + 42.5)
+    assert told.words(Weight.ANSWER) == ["taken back"]
+    assert "Hands on the chair." not in told.words()
+
+
+def test_silence_is_asked_about_and_the_answer_is_told():
+    told = Told(HOLD, HOLD).window().at(OPENS + 95)
+    assert len(told.at_of("tap if you worked to the end")) == 3
+    told.at(OPENS + 96, "space")
+    assert told.words(Weight.ANSWER) == ["worked to the end, noted"]
+    assert told.at_of("tap if you worked to the end") == []
+
+
+def test_a_late_tap_is_told():
+    told = Told(HOLD, HOLD).window().at(OPENS + 90.7, "space")
+    assert "noted, after the end" in told.words(Weight.ANSWER)
+
+
+def test_a_rest_tells_the_next_set_and_when_it_is_nearly_over():
+    told = Told(HOLD, replace(HOLD, side="right"), last_s=61.0).window(60.0).at(OPENS + 95)
+    assert told.words(Weight.TOLD)[:2] == ["next Wall sit", "right side"]
+    assert told.at_of("rest nearly over") == [OPENS + 90 + 80]
+    assert OPENS + 90 + 90 in told.at_of("tap when ready")
+
+
+def test_easy_movement_is_named():
+    told = Told(EASY, HOLD).at(0.5)
+    assert told.words(Weight.TOLD)[:2] == ["next March on the spot", "sixty seconds"]
+    told.at(2.0, "space").at(3.0)
+    assert "March on the spot" in told.words(Weight.ANSWER)
+    assert told.at_of("ten seconds") == [2.0 + 50]
+
+
+def test_lost_keys_are_told_again_and_again():
+    told = Told().window()
+    told.engine.focus(False, OPENS + 5)
+    assert len(told.at_of("your keys do not reach me")) >= 5
+
+
+def test_something_wrong_tells_when_to_call_for_help_and_nothing_else():
+    told = Told().window()
+    for key in ("escape", *["up"] * 8):
+        told.at(told.t + 0.1, key)
+        if told.engine.menu.marked is Choice.SYMPTOM:
+            break
+    told.at(told.t + 0.1, "enter")
+    assert told.engine.session.stopped == "symptom"
+    assert told.words() == ["stopped", *CALL_FOR_HELP]
+
+
+def test_a_menu_for_a_single_switch_reads_itself_out():
+    told = Told()
+    for tap in range(5):
+        told.at(2 + 1.5 * tap, "space")
+    since = told.engine.menu.scanned_since
+    lines = told.engine.menu.lines
+    words = told.words()
+    assert words[: len(lines)] == [CHOICE_WORDS[line] for line in lines]
+    assert words[0] == "something feels wrong"
+    spoken = told.sayings()
+    assert [each.at - since for each in spoken[:3]] == pytest.approx([0, 3, 6])
+
+
+def test_nothing_is_said_once_the_session_is_left():
+    told = Told().at(2.0, "space")
+    told.engine.leave("quit", 3.0)
+    assert told.words() == []
+
+
+def test_what_is_fixed_in_any_saying_is_recorded():
+    own = set(pieces_ahead([HOLD, EASY])) - set(EVERY)
+    every = []
+    told = Told(HOLD, EASY, HOLD, last_s=61.0)
+    for t in range(1, 400):
+        told.at(float(t), *(["space"] if t in (2, 60, 75, 80, 110, 190, 300) else []))
+        every += [piece for each in told.sayings() for way in each.ways for piece in way]
+    assert {"failed at", "back in", "rest nearly over", "five", "easy movement"} <= set(every)
+    assert set(every) - own - set(EVERY) == set()
+
+
+def test_the_pieces_of_the_first_part_are_made_ready_first():
+    pieces = list(pieces_ahead([EASY, HOLD]))
+    assert pieces[1] == "March on the spot"
+    assert pieces.index("Hold the counter") < pieces.index("five") < pieces.index("Hands on the chair.")
+    assert list(pieces_ahead([])) == list(EVERY)

@@ -1,0 +1,133 @@
+"""The voice and the process behind it, against small processes that speak, hang or die."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from holdtimer.sound import voice_apart
+from holdtimer.sound.speakers import NOT_ALL
+from holdtimer.sound.voice import Mute, VoiceSettings
+from holdtimer.sound.voice_apart import FAILED, MOST_ASKED, SILENT, VoiceApart, voice_for
+
+SPEAKS = """
+import json, sys
+for line in sys.stdin:
+    text = json.loads(line)
+    known = text != "unknown"
+    print(json.dumps([text, f"/{sys.argv[1]}/{text}" if known else None, 0.5 if known else None]), flush=True)
+"""
+STICKS = "    if text == 'bad':\n        import time\n        time.sleep(1000)\n    known ="
+PROGRAMS = {
+    "speaks": SPEAKS,
+    "hangs": "import time; time.sleep(1000)",
+    "dies": "pass",
+    "hangs-at-bad": SPEAKS.replace("    known =", STICKS),
+}
+
+
+def start(name):
+    return subprocess.Popen(
+        [sys.executable, "-c", PROGRAMS[name], name], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+    )
+
+
+@pytest.fixture
+def voices():
+    made = []
+
+    def make(*speakers):
+        made.append(VoiceApart(speakers, start))
+        return made[-1]
+
+    yield make
+    for voice in made:
+        voice.close()
+
+
+@pytest.fixture
+def impatient(monkeypatch):
+    monkeypatch.setattr(voice_apart, "PATIENCE_S", 0.5)
+    monkeypatch.setattr(voice_apart, "CHECK_EVERY_S", 0.05)
+    monkeypatch.setattr(voice_apart, "ENDING_S", 0.05)
+
+
+def test_a_piece_is_ready_once_it_is_answered(voices, eventually):
+    voice = voices("speaks")
+    assert voice.length("let go") is None
+    eventually(lambda: voice.length("let go") == 0.5)
+    assert voice.path("let go") == Path("/speaks/let go")
+    assert voice.changes == 1
+    assert voice.trouble() is None
+
+
+def test_a_piece_that_can_not_be_said_stays_away(voices, eventually):
+    voice = voices("speaks")
+    voice.want(["unknown", "let go"])
+    eventually(lambda: voice.length("let go") is not None)
+    assert voice.length("unknown") is None
+    with pytest.raises(KeyError):
+        voice.path("unknown")
+
+
+def test_far_more_than_a_process_takes_in_at_once_comes_through(voices, eventually):
+    voice = voices("speaks")
+    pieces = [f"{number} {'x' * 3000}" for number in range(3 * MOST_ASKED)]
+    voice.want(pieces)
+    eventually(lambda: voice.changes == len(pieces))
+
+
+@pytest.mark.parametrize("first", ["hangs", "dies"])
+def test_where_one_speaker_fails_the_next_speaks_and_that_is_told(voices, eventually, impatient, first):
+    voice = voices(first, "speaks")
+    voice.want(["let go", "breathe"])
+    eventually(lambda: voice.length("breathe") is not None)
+    assert voice.path("let go") == Path("/speaks/let go")
+    assert voice.trouble() == FAILED
+
+
+def test_what_was_ready_stays_ready_when_the_speaker_hangs_later(voices, eventually, impatient):
+    voice = voices("hangs-at-bad", "speaks")
+    voice.want(["let go"])
+    eventually(lambda: voice.length("let go") is not None)
+    voice.want(["bad", "breathe"])
+    eventually(lambda: voice.length("breathe") is not None)
+    assert voice.path("let go") == Path("/hangs-at-bad/let go")
+    assert voice.path("bad") == Path("/speaks/bad")
+
+
+def test_where_none_speaks_that_is_told_and_nothing_waits(voices, eventually, impatient):
+    voice = voices("hangs", "dies")
+    voice.want(["let go"])
+    eventually(lambda: voice.trouble() == SILENT)
+    assert voice.length("let go") is None
+
+
+def test_closing_ends_the_process(voices, eventually):
+    started = []
+    voice = VoiceApart(["speaks"], lambda name: started.append(start(name)) or started[-1])
+    voice.close()
+    eventually(lambda: started and started[0].returncode is not None)
+
+
+@pytest.mark.parametrize(
+    ("player", "settings"),
+    [("off", VoiceSettings()), ("bell", VoiceSettings()), ("miniaudio", VoiceSettings(on=False))],
+)
+def test_without_samples_or_with_the_voice_off_nothing_is_started(player, settings, tmp_path):
+    voice, remarks = voice_for(player, settings, tmp_path)
+    assert isinstance(voice, Mute)
+    assert remarks == []
+    assert voice.length("let go") is None
+
+
+def test_with_no_synthesiser_the_recordings_speak_and_that_is_said(monkeypatch, tmp_path, eventually):
+    monkeypatch.setattr(voice_apart, "speakers_here", lambda: ("recordings",))
+    voice, remarks = voice_for("miniaudio", VoiceSettings(volume=0.5), tmp_path / "voice")
+    voice.want(["let go", "Wall sit", "breathe"])
+    eventually(lambda: voice.length("breathe") is not None)
+    assert remarks == [NOT_ALL]
+    assert voice.length("let go") is not None
+    assert voice.length("Wall sit") is None
+    voice.close()
