@@ -12,10 +12,7 @@ Speech = tuple[Samples, int]
 """Samples of speech, and how many of them make a second."""
 
 LIBRARY, RECORDINGS = "espeak-ng-library", "recordings"
-NOT_ALL = (
-    "voice: there is no speech synthesiser, so that only numbers and fixed phrases are spoken; "
-    "pip install 'holdtimer[voice]'"
-)
+NOT_ALL = "voice: numbers and fixed phrases only; pip install 'holdtimer[voice]' to hear all"
 
 
 class CannotSpeak(Exception):  # noqa: N818 - the house word for it
