@@ -9,7 +9,8 @@ from holdtimer.session.menu import Menu
 from holdtimer.session.state import Session
 from holdtimer.sound.cues import Cue, acknowledgements, cues
 from holdtimer.sound.player import AT_ONCE, Player
-from holdtimer.sound.sayings import Saying, answers, sayings
+from holdtimer.sound.saying import Saying
+from holdtimer.sound.sayings import answers, sayings
 from holdtimer.sound.speaking import Plan, Planner, Spoken
 from holdtimer.sound.voice import Mute, Voice
 

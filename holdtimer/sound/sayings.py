@@ -5,62 +5,25 @@ Nothing is decided here about what is heard of it: `speaking` finds the room bet
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
-from enum import IntEnum
 
 from holdtimer.script.timeline import Easy, Part, PlannedSet
 from holdtimer.session import events as ev
 from holdtimer.session.events import exact
 from holdtimer.session.menu import Menu
 from holdtimer.session.one_switch import LINE_S, ROUNDS
-from holdtimer.session.state import LATE_TAP_S, Phase, Session, SetState
+from holdtimer.session.state import LATE_TAP_S, Phase, Session
 from holdtimer.session.taps import SETTLED_IN_S
 from holdtimer.session.words import CALL_FOR_HELP, CHOICE_WORDS
 from holdtimer.sound import phrases as say
-from holdtimer.sound.cues import ASK_AGAIN_S, KEYS_LOST_EVERY_S
+from holdtimer.sound.cues import ASK_AGAIN_S
 from holdtimer.sound.phrases import Pieces, duration, moment, number
+from holdtimer.sound.saying import ANSWERED_WITHIN_S, HINTED_WITHIN_S, Saying, Weight, answer, hint, mark
+from holdtimer.sound.window_sayings import COUNTED_DOWN, window_sayings
 
-COUNTED_DOWN = 5
 TOLD_AFTER_S = 1.0  # the sounds at the start of a rest come first
-ANSWERED_WITHIN_S = 6.0
-MARKED_WITHIN_S = 3.0
-HINTED_WITHIN_S = 8.0
 HELP_WITHIN_S = 60.0
 NEARLY_OVER_S = 10.0
 LONG_REST_S = 25.0
-PUSH_LEFT_S = 1.0  # "keep pushing" is not said later than this before letting go
-KEYS_LOST_SAID_EVERY = 3  # of the sounds that tell it
-
-
-class Weight(IntEnum):
-    """Which saying goes first where there is not room for all."""
-
-    WAY_OUT = 0  # how to get out safely, after a failure
-    COUNTED = 1  # on its second, or not at all
-    ANSWER = 2  # what a tap did, and what to do now
-    MARK = 3  # how far it is
-    TOLD = 4  # what comes next
-    HINT = 5  # what a tap does now
-
-
-@dataclass(frozen=True, slots=True)
-class Saying:
-    """Something to say from session time `at` (s) on, not begun after `until`.
-
-    `ways` are the wordings, best first: the first that the voice has and that there is room for is said. One
-    that `breaks` ends what is being said when it becomes due.
-    """
-
-    at: float
-    weight: Weight
-    ways: tuple[Pieces, ...]
-    until: float
-    breaks: bool = False
-
-
-def answer(at: float, *ways: Pieces, within: float = ANSWERED_WITHIN_S, breaks: bool = True) -> Saying:
-    """Return what a tap at `at` is answered with."""
-    return Saying(at, Weight.ANSWER, ways, exact(at + within), breaks)
 
 
 def answers(events: Iterable[ev.AnyEvent], part: Part | None, earlier: Iterable[Saying] = ()) -> list[Saying]:
@@ -144,26 +107,15 @@ def _phase(session: Session, part: Part | None, last_s: float | None) -> Iterato
         case Phase.READY:
             yield from _told(session.since, part, last_s)
             if not session.is_ready:
-                yield _hint(session.since + TOLD_AFTER_S, say.TAP_WHEN_READY, math.inf)
+                yield hint(session.since + TOLD_AFTER_S, say.TAP_WHEN_READY, math.inf)
         case Phase.EASY:
             yield from _easy(session, part)
         case Phase.COUNT_IN:
             yield from _counted_in(session)
         case Phase.WINDOW if session.open_set is not None:
-            yield from _window(session.open_set, session.focused, part)
+            yield from window_sayings(session.open_set, session.focused, part)
         case Phase.REST:
             yield from _rest(session, part, last_s)
-
-
-def _hint(at: float, words: str, until: float) -> Saying:
-    return Saying(exact(at), Weight.HINT, ((words,),), until)
-
-
-def _mark(at: float, *ways: Pieces, within: float = MARKED_WITHIN_S) -> Saying:
-    return Saying(exact(at), Weight.MARK, ways, exact(at + within))
-
-
-# -- outside windows -----------------------------------------------------------------------------------------
 
 
 def _told(since: float, part: Part | None, last_s: float | None) -> Iterator[Saying]:
@@ -201,13 +153,13 @@ def _easy(session: Session, part: Part | None) -> Iterator[Saying]:
             session.since, Weight.TOLD, (duration(part.seconds),), exact(session.until - NEARLY_OVER_S)
         )
         if part.seconds >= LONG_REST_S:
-            yield _mark(session.until - NEARLY_OVER_S, (*number(10), say.SECONDS))
+            yield mark(session.until - NEARLY_OVER_S, (*number(10), say.SECONDS))
 
 
 def _counted_in(session: Session) -> Iterator[Saying]:
     begins = exact(session.until - COUNTED_DOWN)
     yield Saying(session.since, Weight.TOLD, ((say.POSITION,),), begins)
-    yield _hint(session.since + SETTLED_IN_S, say.TAP_NOT_READY, begins)
+    yield hint(session.since + SETTLED_IN_S, say.TAP_NOT_READY, begins)
 
 
 def _rest(session: Session, part: Part | None, last_s: float | None) -> Iterator[Saying]:
@@ -217,79 +169,15 @@ def _rest(session: Session, part: Part | None, last_s: float | None) -> Iterator
         yield answer(session.since, (say.FAILED_AT, *moment(failed_s)), breaks=False)
     if session.asking is not None:
         for again in ASK_AGAIN_S:
-            yield _mark(session.since + LATE_TAP_S + again, (say.DID_YOU,), within=10.0)
+            yield mark(session.since + LATE_TAP_S + again, (say.DID_YOU,), within=10.0)
     yield from _told(session.since, part, last_s)
     length = session.until - session.since
     if part is not None and length >= LONG_REST_S:
-        yield _mark(session.until - NEARLY_OVER_S, (say.NEARLY_OVER,))
+        yield mark(session.until - NEARLY_OVER_S, (say.NEARLY_OVER,))
     if part is not None and session.asking is None and not session.is_ready:
-        yield _hint(session.since + TOLD_AFTER_S, say.TAP_WHEN_READY, math.inf)
+        yield hint(session.since + TOLD_AFTER_S, say.TAP_WHEN_READY, math.inf)
         if length > 0:
-            yield _hint(session.until, say.TAP_WHEN_READY, session.until + HINTED_WITHIN_S)
-
-
-# -- a window ------------------------------------------------------------------------------------------------
-
-
-def _window(current: SetState, focused: bool, part: Part | None) -> Iterator[Saying]:
-    opened = current.opened_t or 0.0
-    yield from _counted_down(current, opened + current.closes_at)
-    if current.stamps:
-        yield from _after_stamp(current, opened, part)
-    else:
-        yield _hint(opened, say.TAP_WHEN_FAILED, opened + HINTED_WITHIN_S)
-    if not focused:
-        every = KEYS_LOST_SAID_EVERY * KEYS_LOST_EVERY_S
-        for turn in range(int(current.closes_at // every) + 1):
-            yield _mark(opened + turn * every + 0.5, (say.KEYS_LOST,), within=every)
-    yield from _marks(current, opened)
-
-
-def _counted_down(current: SetState, end: float) -> Iterator[Saying]:
-    if current.closes_at < current.window_s:
-        return
-    for left in range(COUNTED_DOWN, 0, -1):
-        at = exact(end - left)
-        yield Saying(at, Weight.COUNTED, (number(left),), at)
-
-
-def _marks(current: SetState, opened: float) -> Iterator[Saying]:
-    """Yield where the band begins, how long it is to the end, and the last ten seconds."""
-    final, band = current.window_s - current.final_s, current.band_s[0]
-    if band < current.closes_at and abs(final - band) >= MARKED_WITHIN_S:
-        yield _mark(opened + band, (say.IN_THE_BAND,))
-    if final < current.closes_at and current.final_s > 10:
-        length = (say.THIRTY_SECONDS,) if current.final_s == 30 else duration(current.final_s)
-        yield _mark(opened + final, (*length, say.TO_THE_END_OF_IT), length)
-    if current.closes_at >= current.window_s > 10:
-        yield _mark(opened + current.window_s - 10, number(10), within=1.5)
-
-
-def _after_stamp(current: SetState, opened: float, part: Part | None) -> Iterator[Saying]:
-    stamp = current.stamps[-1]
-    at = exact(opened + stamp.at)
-    if stamp.kind == "re-entry":
-        yield answer(at, (say.BACK_IN,))
-        yield _hint(at, say.TAP_WHEN_FAILED, at + HINTED_WITHIN_S)
-    elif isinstance(part, PlannedSet):
-        yield from _failed(current, part, at, stamp.at)
-
-
-def _failed(current: SetState, part: PlannedSet, at: float, failed_s: float) -> Iterator[Saying]:
-    """Yield when to push and to let go, and how to get back in; the way out comes before it."""
-    let_go = exact(at + current.push_s)
-    if current.push_s > PUSH_LEFT_S:
-        yield answer(at, (say.KEEP_PUSHING,), within=current.push_s - PUSH_LEFT_S, breaks=False)
-    if current.push_s:
-        yield answer(let_go, (say.LET_GO,), within=MARKED_WITHIN_S, breaks=False)
-    yield answer(let_go, (say.BREATHE,), breaks=False)
-    yield answer(let_go, (say.FAILED_AT, *moment(failed_s)), within=10.0, breaks=False)
-    if current.reentry:
-        words = (say.BACK_IN_WHEN_READY, part.back_in) if part.back_in else (say.BACK_IN_WHEN_READY,)
-        yield Saying(let_go, Weight.TOLD, (words, (say.BACK_IN_WHEN_READY,)), exact(let_go + 20.0))
-        yield _hint(let_go, say.TAP_WHEN_BACK, exact(let_go + 20.0))
-    else:
-        yield answer(let_go, (say.SET_OVER,), breaks=False)
+            yield hint(session.until, say.TAP_WHEN_READY, session.until + HINTED_WITHIN_S)
 
 
 def pieces_ahead(parts: Iterable[Part]) -> Iterator[str]:

@@ -13,7 +13,7 @@ from holdtimer.sound.cues import Cue
 from holdtimer.sound.names import Sound
 from holdtimer.sound.patterns import PATTERNS
 from holdtimer.sound.phrases import Pieces
-from holdtimer.sound.sayings import Saying, Weight
+from holdtimer.sound.saying import Saying, Weight
 
 GAP_S = 0.12  # between a sound and speech
 PAUSE_S = 0.30  # between two sayings

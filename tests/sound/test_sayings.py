@@ -10,7 +10,8 @@ from holdtimer.session.engine import Engine
 from holdtimer.session.menu import Choice
 from holdtimer.session.words import CALL_FOR_HELP, CHOICE_WORDS
 from holdtimer.sound.phrases import EVERY
-from holdtimer.sound.sayings import Weight, answers, pieces_ahead, sayings
+from holdtimer.sound.saying import Weight
+from holdtimer.sound.sayings import answers, pieces_ahead, sayings
 
 HOLD = PlannedSet(
     part=0,

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from holdtimer.sound.cues import Cue
 from holdtimer.sound.names import Sound
 from holdtimer.sound.patterns import PATTERNS
-from holdtimer.sound.sayings import Saying, Weight
+from holdtimer.sound.saying import Saying, Weight
 from holdtimer.sound.speaking import GAP_S, SOFT, Planner, yields
 
 WORDS = {"a": 0.3, "short": 0.6, "sentence": 1.9, "long one": 4.0}
