@@ -4,6 +4,7 @@ from holdtimer.script.timeline import PlannedSet
 from holdtimer.session import events as ev
 from holdtimer.session.clockwork import Clockwork
 from holdtimer.session.menu import REASONS, Choice, Menu
+from holdtimer.session.one_switch import still_after
 from holdtimer.session.recorder import Recorder, before, within
 
 
@@ -21,7 +22,9 @@ class Chooser:
                 self._choose_rung(menu.asks_reason_for, menu.marked.value, at)
             return None
         if menu.marked in (Choice.EASIER, Choice.HARDER):
-            return self.step_rung(1 if menu.marked is Choice.HARDER else -1, at, at)
+            return self.step_rung(1 if menu.marked is Choice.HARDER else -1, at, still_after(at))
+        if menu.marked is Choice.SYMPTOM and menu.scanned_since is not None and not menu.asks_again:
+            return menu.asking_again(at)
         self._do(menu.marked, at)
         return None
 
@@ -46,9 +49,9 @@ class Chooser:
     def _do(self, choice: Choice, at: float) -> None:
         match choice:
             case Choice.SYMPTOM:
-                self._stop_session("symptom", at)
+                self.stop_session("symptom", at)
             case Choice.END:
-                self._stop_session("choice", at)
+                self.stop_session("choice", at)
             case Choice.LEAVE:
                 self._recorder.emit(ev.Left, at, reason="quit")
             case Choice.SKIP:
@@ -60,7 +63,8 @@ class Chooser:
             case Choice.STOP_SET | Choice.REDO:
                 self._break_off(choice, at)
 
-    def _stop_session(self, reason: ev.StopReason, at: float) -> None:
+    def stop_session(self, reason: ev.StopReason, at: float) -> None:
+        """End the session."""
         current = self._recorder.session.open_set
         where = within(current, at) if current else {}
         self._recorder.emit(ev.Stopped, at, reason=reason, scope="session", **where)
@@ -76,9 +80,9 @@ class Chooser:
             self._clockwork.rest(at)
 
     def _deny(self, at: float) -> None:
-        asking, n = self._recorder.session.asking, self._recorder.session.n + 1
-        if asking is not None:
-            said = {"field": "ran_to_end", "value": False, "set": asking.number}
+        silent, n = self._recorder.session.deniable, self._recorder.session.n + 1
+        if silent is not None:
+            said = {"field": "ran_to_end", "value": False, "set": silent.number}
             self._recorder.emit(ev.Answer, at, id=f"n{n}", **said)
 
     def _skip(self, at: float) -> None:

@@ -13,6 +13,7 @@ from holdtimer.session.clockwork import Clockwork
 from holdtimer.session.dropped import Train
 from holdtimer.session.hand import Hand, Settings
 from holdtimer.session.menu import Menu
+from holdtimer.session.one_switch import HELD_S
 from holdtimer.session.recorder import Recorder
 from holdtimer.session.state import LATE_TAP_S, Phase, Session
 from holdtimer.session.taps import Tap, tap_meaning
@@ -72,8 +73,9 @@ class Engine:
 
     def tap_meaning(self, now: float) -> Tap:
         """Return what a tap at `now` would do."""
-        if self._hand.is_scanning:
-            return Tap.CHOOSE
+        menu = self.menu
+        if menu is not None and menu.scanned_since is not None:
+            return Tap.CHOOSE if menu.listens(now) else Tap.NOT_YET
         return tap_meaning(self.session, now, self._recorder.parts)
 
     def takes_back(self, now: float) -> bool:
@@ -92,7 +94,18 @@ class Engine:
         if session.stopped:
             return True
         is_done = session.phase is Phase.REST and self.part() is None and session.asking is None
-        return is_done and now >= session.since + LATE_TAP_S + SETTLE_S
+        return is_done and not self.is_scanning and now >= self._closes_at()
+
+    def _closes_at(self) -> float:
+        """Return when nothing more can be said of the last window.
+
+        Not before a late tap can come, nor before the key that said "worked to the end" can have been held
+        down for the menu.
+        """
+        session = self.session
+        silent = session.deniable
+        held_until = session.until + HELD_S + SETTLE_S if silent is not None and silent.confirmed else 0.0
+        return max(session.since + LATE_TAP_S + SETTLE_S, held_until)
 
     # -- what can happen ---------------------------------------------------------------------------------
 
@@ -134,10 +147,10 @@ class Engine:
         alive_at = max(alive_at, self.session.alive_t)
         now = max(now, alive_at)
         self._settle(alive_at)
+        self._hand.close_menu(alive_at)
         if self._recorder.is_live:
             self._recorder.emit(ev.Gap, now, seconds=round(max(seconds, 0.0), 3))
             self._clockwork.interrupt("gap", alive_at, now)
-            self._hand.close_menu()
             self._deaf = (alive_at, now + DEAF_AFTER_GAP_S)
             self._recorder.heard_at = now
         return self._recorder.take()
@@ -156,7 +169,7 @@ class Engine:
             last_known, now = self.session.alive_t, max(now, self.session.t)
             self._recorder.emit(ev.Resumed, now)
             self._clockwork.interrupt("left", last_known, now)
-            self._hand.close_menu()
+            self._hand.close_menu(now)
             self._recorder.heard_at = now
         return self._recorder.take()
 

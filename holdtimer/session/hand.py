@@ -8,7 +8,7 @@ from holdtimer.session.chooser import Chooser
 from holdtimer.session.clockwork import Clockwork, last_ended
 from holdtimer.session.dropped import Drops
 from holdtimer.session.menu import Choice, Menu, choices, scanned_choices
-from holdtimer.session.one_switch import OneSwitch
+from holdtimer.session.one_switch import OneSwitch, still_after
 from holdtimer.session.presses import Heard, Presses
 from holdtimer.session.recorder import Recorder, within
 from holdtimer.session.state import Phase, SetState
@@ -48,9 +48,11 @@ class Hand:
         session, menu = self._recorder.session, self._menu
         return menu and menu.at(session.since, self._lines(menu.scanned_since is not None))
 
-    def close_menu(self) -> None:
-        """Lay the menu away."""
-        self._menu = None
+    def close_menu(self, at: float) -> None:
+        """Lay the menu away; where it asked again whether something feels wrong, no answer means yes."""
+        menu, self._menu = self._menu, None
+        if menu is not None and menu.asks_again and self._recorder.is_live:
+            self._chooser.stop_session("symptom", min(at, menu.over_at()))
 
     def press(self, key: str, at: float, handled: float) -> None:
         """Take one key."""
@@ -67,8 +69,10 @@ class Hand:
 
     def settle(self, now: float, key: str | None = None) -> None:
         """Let what waits for more keys happen when none came, or `key` did."""
-        if self._menu is not None:
-            self._menu = self._menu.scanned(now)
+        menu = self.menu and self.menu.scanned(now)
+        if menu is None:
+            self.close_menu(now)
+        self._menu = menu
         at = self.take_back.due(now, key)
         current = self._recorder.session.open_set
         if at is not None and current is not None and current.stamps:
@@ -108,7 +112,7 @@ class Hand:
 
     def _open_scan(self, at: float) -> None:
         lines = self._lines(is_scanned=True)
-        self._menu = Menu(lines, lines[0], self._recorder.session.since, scanned_since=at)
+        self._menu = Menu(lines, lines[0], self._recorder.session.since, scanned_since=still_after(at))
 
     def _lines(self, is_scanned: bool) -> tuple[Choice, ...]:
         recorder = self._recorder
@@ -120,12 +124,13 @@ class Hand:
         menu = self.menu
         if key == "escape":
             self._menu = None
-        elif key in NOT_TAPS or menu is None or menu.scanned_since is None:
+        elif key in NOT_TAPS or menu is None:
             return
         elif heard.among is not None:
             self.drops.add(heard.among, at)
-        elif ev.exact(at - menu.scanned_since) < NEW_SCREEN_S:
+        elif not menu.listens(at):
             self.drops.add("screen", at)
+            self._menu = menu.waiting(at)
         else:
             self._menu = None
             self._choose(menu, at)

@@ -2,9 +2,11 @@
 
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from math import inf
 
 from holdtimer.script.timeline import Part, PlannedSet
-from holdtimer.session.one_switch import LINE_S, ROUNDS
+from holdtimer.session.events import exact
+from holdtimer.session.one_switch import LINE_S, ROUNDS, still_after
 from holdtimer.session.state import Phase, Session
 
 
@@ -56,19 +58,27 @@ def scanned_choices(session: Session, part: Part | None, parts: int) -> tuple[Ch
     if isinstance(part, PlannedSet) and session.phase in (Phase.READY, Phase.REST):
         rungs += [Choice.EASIER] if part.rung_index > 0 else []
         rungs += [Choice.HARDER] if part.rung_index + 1 < len(part.ladder) else []
-    before = lines.index(Choice.END)
-    return (*lines[:before], *rungs, Choice.END, Choice.LEAVE, Choice.GO_ON)
+    first, middle = lines[0], lines[1 : lines.index(Choice.END)]
+    if session.deniable is not None and Choice.NOT_TO_THE_END not in middle:
+        middle = (Choice.NOT_TO_THE_END, *middle)
+    return (first, *middle, *rungs, Choice.END, Choice.LEAVE, Choice.GO_ON)
 
 
 @dataclass(frozen=True, slots=True)
 class Menu:
-    """An open menu: its lines, the one that is marked, and since when (s) what it lies over is on screen."""
+    """An open menu: its lines, the one that is marked, and since when (s) what it lies over is on screen.
+
+    For a single switch the lines are marked in turn from `scanned_since` on. A tap chooses from then on only,
+    so that nobody who taps in haste ends up at the first line. One who says there that something feels wrong
+    is asked again, and then no answer means yes: a tap too many stops nothing, and none is needed to stop.
+    """
 
     lines: tuple[Choice, ...]
     marked: Choice
     since: float
     asks_reason_for: str | None = None  # the rung above the due one that a reason is asked for
-    scanned_since: float | None = None  # its lines are marked in turn since then, and a tap chooses
+    scanned_since: float | None = None  # its lines are marked in turn from then on, and a tap chooses
+    asks_again: bool = False  # whether something really feels wrong
 
     def moved(self, by: int) -> "Menu":
         """Return the menu with the mark moved by so many lines, round the ends."""
@@ -84,16 +94,42 @@ class Menu:
         """
         if since != self.since and (self.asks_reason_for is not None or self.scanned_since is not None):
             return None
-        if self.asks_reason_for is not None:
+        if self.asks_reason_for is not None or self.asks_again:
             return self
         stays = self.marked in lines and (since == self.since or self.marked in _ALWAYS)
         return replace(self, lines=lines, since=since, marked=self.marked if stays else Choice.GO_ON)
+
+    # -- for a single switch -----------------------------------------------------------------------------
+
+    @property
+    def rounds(self) -> int:
+        """How often it goes round before it goes away."""
+        return 1 if self.asks_again else ROUNDS
+
+    def listens(self, at: float) -> bool:
+        """Whether a tap chooses."""
+        return self.scanned_since is not None and at >= self.scanned_since
+
+    def waiting(self, tapped: float) -> "Menu":
+        """Return the menu after a tap too early; one that asks again is not put off by taps."""
+        return self if self.asks_again else replace(self, scanned_since=still_after(tapped))
+
+    def asking_again(self, at: float) -> "Menu":
+        """Return the menu that asks whether something really feels wrong."""
+        lines = (Choice.SYMPTOM, Choice.GO_ON)
+        return Menu(lines, lines[0], self.since, scanned_since=still_after(at), asks_again=True)
+
+    def over_at(self) -> float:
+        """Return when it has gone round often enough; never, where its lines are not marked in turn."""
+        if self.scanned_since is None:
+            return inf
+        return exact(self.scanned_since + LINE_S * self.rounds * len(self.lines))
 
     def scanned(self, now: float) -> "Menu | None":
         """Return the menu with the line marked whose turn it is; None when it has gone round often enough."""
         if self.scanned_since is None:
             return self
-        turn = int((now - self.scanned_since) / LINE_S)
-        if turn >= ROUNDS * len(self.lines):
+        if now >= self.over_at():
             return None
-        return replace(self, marked=self.lines[max(0, turn) % len(self.lines)])
+        turn = max(0, int((now - self.scanned_since) / LINE_S))
+        return replace(self, marked=self.lines[turn % len(self.lines)])

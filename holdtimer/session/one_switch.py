@@ -1,10 +1,18 @@
 """A single switch is enough: five taps in a row, or a key held down, ask for a menu that reads itself out."""
 
+from holdtimer.session.events import exact
+
 TAPS = 5
 WITHIN_S = 10.0
 HELD_S = 3.0
+STILL_S = WITHIN_S / (TAPS - 1)  # taps of one run lie closer together than this
 LINE_S = 3.0  # how long each line of the menu is marked
 ROUNDS = 3  # after so many rounds with no tap it goes away
+
+
+def still_after(tapped: float) -> float:
+    """Return when whoever taps on and on would have tapped again: a tap from then on is meant."""
+    return exact(tapped + STILL_S)
 
 
 class OneSwitch:

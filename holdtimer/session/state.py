@@ -155,6 +155,16 @@ class Session:
         return last if self.phase is Phase.REST and last is not None and last.asks else None
 
     @property
+    def deniable(self) -> SetState | None:
+        """The set just over in silence that can be said not to have been worked to the end.
+
+        Also after a tap said that it was: that tap may have been the first of those that ask for the menu.
+        """
+        last = self.sets[-1] if self.sets else None
+        is_open = last is not None and (last.asks or (last.confirmed and not last.denied))
+        return last if self.phase is Phase.REST and is_open else None
+
+    @property
     def begun(self) -> bool:
         """Whether anything of the script was begun."""
         return self.phase not in (Phase.NEW, Phase.READY) or bool(self.sets)

@@ -20,6 +20,7 @@ class Tap(StrEnum):
     LATE = "late"
     CONFIRM = "confirm"
     CHOOSE = "choose"
+    NOT_YET = "not-yet"
     NOTHING = "nothing"
 
 

@@ -12,6 +12,7 @@ TAP_WORDS: dict[Tap, str] = {
     Tap.LATE: "I have failed",
     Tap.CONFIRM: "I worked to the end",
     Tap.CHOOSE: "choose this",
+    Tap.NOT_YET: "nothing yet",
     Tap.NOTHING: "nothing now",
 }
 

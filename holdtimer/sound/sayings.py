@@ -10,7 +10,7 @@ from holdtimer.script.timeline import Easy, Part, PlannedSet
 from holdtimer.session import events as ev
 from holdtimer.session.events import exact
 from holdtimer.session.menu import Menu
-from holdtimer.session.one_switch import LINE_S, ROUNDS
+from holdtimer.session.one_switch import LINE_S, STILL_S
 from holdtimer.session.state import LATE_TAP_S, Phase, Session
 from holdtimer.session.taps import SETTLED_IN_S
 from holdtimer.session.words import CALL_FOR_HELP, CHOICE_WORDS
@@ -96,7 +96,10 @@ def sayings(
 
 
 def _menu(menu: Menu, since: float) -> Iterator[Saying]:
-    for turn in range(ROUNDS * len(menu.lines)):
+    """Yield each line when its turn comes; what is asked again is also said back at once."""
+    if menu.asks_again:
+        yield answer(exact(since - STILL_S), (CHOICE_WORDS[menu.lines[0]],))
+    for turn in range(menu.rounds * len(menu.lines)):
         at = exact(since + turn * LINE_S)
         words = CHOICE_WORDS[menu.lines[turn % len(menu.lines)]]
         yield answer(at, (words,), within=LINE_S / 2)

@@ -26,7 +26,8 @@ def test_five_taps_within_ten_seconds_open_the_scanned_menu(begin):
     run = begin()
     five_taps(run, 2)
     assert run.engine.is_scanning
-    assert run.engine.tap_meaning(run.now) is Tap.CHOOSE
+    assert run.engine.tap_meaning(run.now + 2.4) is Tap.NOT_YET
+    assert run.engine.tap_meaning(run.now + 2.5) is Tap.CHOOSE
 
 
 def test_taps_more_than_ten_seconds_apart_do_not(begin):
@@ -51,22 +52,25 @@ def test_a_key_held_for_three_seconds_opens_it_once(begin):
 def test_each_line_is_marked_for_three_seconds_and_a_tap_chooses(begin):
     run = begin()
     hold(run, 2, 3.2)
-    opened = run.engine.menu.scanned_since
+    since = run.engine.menu.scanned_since
     lines = run.engine.menu.lines
     for n, line in enumerate(lines):
-        run.at(opened + 3 * n + 1.5)
-        assert run.engine.menu.marked is line
+        for into in (0.1, 1.5, 2.9):
+            run.at(since + 3 * n + into)
+            assert run.engine.menu.marked is line
     assert lines[0] is Choice.SYMPTOM
     assert lines[-1] is Choice.GO_ON
-    assert run.at(opened + 3 * len(lines) + 1.5, "space") == ["stopped"]
-    assert run.session.stopped == "symptom"
+    run.at(since + 3 * (2 * len(lines) - 2) + 1.5, "space")
+    assert run.last.ev == "left"
 
 
 def test_the_menu_goes_away_after_three_rounds_and_the_session_waits(begin):
     run = begin()
     hold(run, 2, 3.2)
-    rounds = 9 * len(run.engine.menu.lines)
-    run.at(2 + 3.2 + rounds + 1)
+    over = run.engine.menu.scanned_since + 9 * len(run.engine.menu.lines)
+    run.at(over - 0.1)
+    assert run.engine.is_scanning
+    run.at(over)
     assert run.engine.menu is None
     assert run.engine.tap_meaning(run.now) in (Tap.BEGIN, Tap.READY)
 
@@ -103,8 +107,8 @@ def test_the_rest_that_is_left_stays_when_the_menu_stopped_it(begin, a_set):
 
 
 def choose(run, line):
-    """Wait until a line is marked, and tap."""
-    run.at(run.now + 1)
+    """Wait until a line is marked in its turn, and tap."""
+    run.at(run.engine.menu.scanned_since)
     for _ in range(60):
         if run.engine.menu.marked is line:
             return run.at(run.now + 1, "space")
@@ -137,17 +141,115 @@ def test_one_switch_skips(begin, a_set):
     assert choose(run, Choice.SKIP)[:1] == ["skipped"]
 
 
-def test_the_fifth_tap_and_one_in_haste_choose_nothing(begin, a_set):
-    """Somebody impatient in a rest, tapping on and on, must not end up at "something feels wrong"."""
+@pytest.mark.parametrize("apart", [0.8, 1.2, 1.5, 2.0, 2.49])
+def test_whoever_taps_on_and_on_in_haste_chooses_nothing(begin, a_set, apart):
+    """Somebody impatient in a rest must not end up at "something feels wrong"."""
     run = begin(a_set(), a_set())
     opens = run.in_window()
     run.at(opens + 70, "space")
     run.at(opens + 92)
-    for n in range(6):
-        run.at(opens + 93 + n * 1.2, "space")
+    for n in range(20):
+        run.at(opens + 93 + n * apart, "space")
     assert run.engine.is_scanning
     assert run.session.stopped is None
     assert run.engine.dropped.reason == "screen"
+    assert choose(run, Choice.SKIP)[:1] == ["skipped"]
+
+
+# -- something feels wrong
+
+
+def test_something_feels_wrong_is_asked_again_and_a_second_tap_stops(begin):
+    run = begin()
+    five_taps(run, 2)
+    assert choose(run, Choice.SYMPTOM) == []
+    assert run.engine.menu.asks_again
+    assert run.engine.menu.lines == (Choice.SYMPTOM, Choice.GO_ON)
+    assert choose(run, Choice.SYMPTOM) == ["stopped"]
+    assert run.session.stopped == "symptom"
+    assert run.engine.is_over(run.now)
+
+
+def test_whoever_says_that_something_feels_wrong_and_then_nothing_is_stopped_for(begin):
+    """Silence is no all-clear: they may be on the floor."""
+    run = begin()
+    five_taps(run, 2)
+    choose(run, Choice.SYMPTOM)
+    asked_since = run.engine.menu.scanned_since
+    assert run.at(asked_since + 5.9) == []
+    assert run.at(asked_since + 6.2) == ["stopped"]
+    assert (run.last.reason, run.last.scope, run.last.t) == ("symptom", "session", asked_since + 6)
+
+
+def test_one_tap_takes_back_that_something_feels_wrong(begin):
+    run = begin()
+    five_taps(run, 2)
+    choose(run, Choice.SYMPTOM)
+    assert choose(run, Choice.GO_ON) == []
+    assert run.engine.menu is None
+    run.at(run.now + 60)
+    assert run.session.stopped is None
+
+
+def test_whoever_taps_on_while_it_is_asked_again_is_not_put_off(begin):
+    run = begin()
+    five_taps(run, 2)
+    choose(run, Choice.SYMPTOM)
+    said = run.now
+    for n in range(1, 4):
+        run.at(said + n * 0.9, "space")
+    assert run.session.stopped == "symptom"
+
+
+def test_something_feels_wrong_stands_though_what_lies_under_the_question_ends(begin, an_easy, a_set):
+    run = begin(an_easy(20), a_set())
+    run.at(2, "space")
+    five_taps(run, 4)
+    choose(run, Choice.SYMPTOM)
+    assert run.session.phase == "easy"
+    run.at(24)
+    assert run.session.stopped == "symptom"
+
+
+def test_something_feels_wrong_stands_though_the_machine_fell_asleep_at_the_question(begin):
+    run = begin()
+    five_taps(run, 2)
+    choose(run, Choice.SYMPTOM)
+    assert run.gap(run.now + 1, run.now + 600, 599) == ["stopped"]
+    assert run.session.stopped == "symptom"
+
+
+# -- a window that closed in silence
+
+
+@pytest.mark.parametrize("ask", [lambda run, t: hold(run, t, 3.5), five_taps])
+def test_the_tap_that_began_asking_for_the_menu_can_still_be_denied(begin, a_set, ask):
+    """With one switch there is no other way to the menu than by what says "I worked to the end"."""
+    run = begin(a_set(), a_set())
+    ask(run, run.in_window() + 95)
+    assert "confirmed" in run.names
+    assert choose(run, Choice.NOT_TO_THE_END) == ["answer"]
+    assert run.set.denied
+    (result,) = run.results
+    assert (result.confirmed, result.counted) == (False, False)
+    hold(run, run.now + 2, 3.5)
+    assert Choice.NOT_TO_THE_END not in run.engine.menu.lines
+
+
+def test_after_the_last_window_too_and_the_session_waits_for_it(begin):
+    run = begin()
+    t = run.in_window() + 95
+    for n in range(90):
+        run.at(t + (0.3 + n * 0.033 if n else 0), "space")
+        assert not run.engine.is_over(run.now)
+    assert run.engine.is_scanning
+    assert choose(run, Choice.NOT_TO_THE_END) == ["answer"]
+    assert run.engine.is_over(run.now)
+    (result,) = run.results
+    assert not result.counted
+
+
+# -- elsewhere
 
 
 def test_a_key_held_from_the_window_into_the_rest_opens_nothing(begin, a_set):

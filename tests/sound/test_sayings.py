@@ -236,6 +236,16 @@ def test_a_menu_for_a_single_switch_reads_itself_out():
     assert [each.at - since for each in spoken[:3]] == pytest.approx([0, 3, 6])
 
 
+def test_something_feels_wrong_is_said_back_before_it_is_asked_again():
+    told = Told()
+    for tap in range(5):
+        told.at(2 + 1.5 * tap, "space")
+    chosen = told.engine.menu.scanned_since + 1
+    told.at(chosen, "space")
+    assert told.words() == ["something feels wrong", "something feels wrong", "go on"]
+    assert [each.at - chosen for each in told.sayings()] == pytest.approx([0, 2.5, 5.5])
+
+
 def test_nothing_is_said_once_the_session_is_left():
     told = Told().at(2.0, "space")
     told.engine.leave("quit", 3.0)
