@@ -37,6 +37,7 @@ def import_csv(args: Namespace) -> int:
         if found.sessions:
             logs = read_person(data, person) if any(each.known for each in found.sessions) else ()
             Binder(data, person, loaded.program.id, loaded.text).keep(found.sessions, logs)
+            read_past(data, person)  # now, so that the next start need not
     print_warnings([*sheet.warnings, *_placed(sheet, found.warnings)])
     print_lines(_told(found))
     return exits.DONE

@@ -1,13 +1,14 @@
 """All past sessions of a person, each with the answers that were given to it later."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from holdtimer.log.folder import started_at
+from holdtimer.log.digest import Entry, Mark, entries_of, keep_digest, mark_of, read_digest
+from holdtimer.log.folder import id_in, person_folder, started_at
 from holdtimer.log.lines import Damage
-from holdtimer.log.reading import no_garbage_collection, read_person
+from holdtimer.log.reading import logs_of, no_garbage_collection, read_files
 from holdtimer.log.session_log import SessionLog, merge, read_session
 from holdtimer.session.events import Answer
 from holdtimer.session.fold import fold
@@ -31,6 +32,8 @@ _NOT_NEEDED = frozenset(
     }
 )
 
+Files = Mapping[Mark, Path]
+
 
 @dataclass(frozen=True, slots=True)
 class Past:
@@ -43,19 +46,57 @@ class Past:
 def read_past(data: Path, person: str, *, rehearsals: bool = False, until: datetime | None = None) -> Past:
     """Return all that is known of a person's sessions, on paper or led; corrections are in force.
 
-    What was led or said after `until` (aware) is ignored.
+    What was led or said after `until` (aware) is ignored. A session of which the digest tells is not read
+    again, and the digest is brought up to date.
     """
     with no_garbage_collection():
-        logs = read_person(data, person, rehearsals=rehearsals, skip=_NOT_NEEDED)
-        logs = [_in_full(log) for log in logs if until is None or _began_by(log, until)]
-        answers = answers_in(logs)
-        sessions = [
-            past_session(fold(log.events), answers.get(log.session, ()))
-            for log in logs
-            if log.opened is not None and log.opened.kind != "answers"
-        ]
-    damage = tuple(fault for log in logs for fault in log.damage)
-    return Past(tuple(session for session in sessions if session is not None), damage)
+        folder = person_folder(data, person)
+        files = {mark_of(path, folder): path for path in logs_of(data, person, rehearsals=rehearsals)}
+        digest = read_digest(data, person)
+        told = {name: each for name, each in digest.items() if _holds(each, files, until)}
+        logs = read_files(_besides(told, files), person, _NOT_NEEDED)
+        if news := _told_anew(told, logs, files):  # by a new answer, or another copy of one of its files
+            told = {name: each for name, each in told.items() if name not in news}
+            logs = read_files(_besides(told, files), person, _NOT_NEEDED)
+        known = [_in_full(log) for log in logs if until is None or _began_by(log, until)]
+        sessions = _added_up([log for log in known if rehearsals or not log.rehearsal])
+        if len(known) == len(logs):
+            keep_digest(data, person, digest, told | entries_of(known, sessions, files))
+    sessions |= {name: each.past for name, each in told.items()}
+    damage = tuple(fault for log in known for fault in log.damage)
+    return Past(tuple(sessions[name] for name in sorted(sessions)), damage)
+
+
+def _holds(entry: Entry, files: Files, until: datetime | None) -> bool:
+    """Whether all that an entry rests on lies there unchanged, and was led or said by then."""
+    if not all(mark in files for mark in entry.marks):
+        return False
+    dated = entry.answers if entry.past.on_paper else entry.marks
+    return until is None or all(_is_by(files[mark].name, until) for mark in dated)
+
+
+def _besides(told: Mapping[str, Entry], files: Files) -> list[Path]:
+    """Return the files that still have to be read."""
+    rested_on = {mark for entry in told.values() for mark in entry.marks}
+    return [path for mark, path in files.items() if mark not in rested_on]
+
+
+def _told_anew(told: Mapping[str, Entry], logs: Sequence[SessionLog], files: Files) -> set[str]:
+    """Return the sessions that go on in logs read besides, they themselves or the answers to them."""
+    spoken_of = {log.session for log in logs} | answers_in(logs).keys()
+    names = {name: {name, *(id_in(files[mark].name) for mark in each.marks)} for name, each in told.items()}
+    return {name for name, all_its in names.items() if all_its & spoken_of}
+
+
+def _added_up(logs: Sequence[SessionLog]) -> dict[str, PastSession]:
+    """Return what the sessions among the logs add up to, with the answers among them."""
+    answers = answers_in(logs)
+    found = {
+        log.session: past_session(fold(log.events), answers.get(log.session, ()))
+        for log in logs
+        if log.opened is not None and log.opened.kind != "answers"
+    }
+    return {name: session for name, session in found.items() if session is not None}
 
 
 def _in_full(log: SessionLog) -> SessionLog:
@@ -66,10 +107,13 @@ def _in_full(log: SessionLog) -> SessionLog:
 
 
 def _began_by(log: SessionLog, until: datetime) -> bool:
-    """Whether a file was begun by then; results on paper tell their own times."""
-    if log.opened is not None and log.opened.kind == "paper":
-        return True
-    started = started_at(log.session)
+    """Whether a log was begun by then; results on paper tell their own times."""
+    return (log.opened is not None and log.opened.kind == "paper") or _is_by(log.session, until)
+
+
+def _is_by(name: str, until: datetime) -> bool:
+    """Whether the start that a session id tells, or a file name that begins with one, is by then."""
+    started = started_at(name)
     return started is None or started <= until.astimezone(UTC)
 
 

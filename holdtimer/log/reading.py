@@ -2,7 +2,7 @@
 
 import gc
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -40,13 +40,23 @@ def read_person(
     Files of one session are merged into one log. A log whose `opened` is None cannot be used and says so in
     its damage. Lines of the events named in `skip` are passed over, unread and unchecked.
     """
+    logs = read_files(logs_of(data, person, rehearsals=rehearsals), person, skip)
+    return [log for log in logs if rehearsals or not log.rehearsal]
+
+
+def logs_of(data: Path, person: str, *, rehearsals: bool = False) -> Iterator[Path]:
+    """Yield the files that lie in a person's folder and look like logs, in a fixed order."""
+    return _ours(person_folder(data, person), rehearsals=rehearsals)
+
+
+def read_files(paths: Iterable[Path], person: str, skip: frozenset[str] = frozenset()) -> list[SessionLog]:
+    """Return what some of a person's files hold, oldest first; see `read_person`."""
     with no_garbage_collection():
         same: dict[str, list[SessionLog]] = {}
-        for path in _ours(person_folder(data, person), rehearsals=rehearsals):
+        for path in paths:
             log = read_session(path, skip)
             same.setdefault(log.session, []).append(log)
-        logs = [_usable(merge(same[session]), person) for session in sorted(same)]
-    return [log for log in logs if rehearsals or not log.rehearsal]
+        return [_usable(merge(same[session]), person) for session in sorted(same)]
 
 
 def find_session(data: Path, person: str, prefix: str, *, rehearsals: bool = True) -> SessionLog:
@@ -98,6 +108,7 @@ def no_garbage_collection() -> Iterator[None]:
         yield
     finally:
         if was_on:
+            gc.freeze()  # or the very next thing made sets it walking over all of them
             gc.enable()
 
 

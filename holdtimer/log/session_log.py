@@ -109,15 +109,20 @@ def merge(logs: Sequence[SessionLog]) -> SessionLog:
     )
 
 
-def content_of(path: Path, most: int = MAX_FILE) -> bytes:
-    """Return at most the first `most` bytes of a regular file; OSError for anything else. Never waits."""
+def content_of(path: Path, most: int | None = None, limit: int | None = None) -> bytes:
+    """Return a regular file of at most `limit` bytes, or its first `most`; OSError for anything else.
+
+    Never waits.
+    """
     with open(os.open(path, _READ), "rb") as file:
         status = os.fstat(file.fileno())
         if not stat.S_ISREG(status.st_mode):
             raise OSError(0, "it is not a regular file")
-        if status.st_size > MAX_FILE:
-            raise OSError(0, f"it is larger than {MAX_FILE // 1024**2} MB")
-        return file.read(min(most, status.st_size))  # room is made for as much as is asked for
+        limit = MAX_FILE if limit is None else limit
+        if status.st_size > limit:
+            raise OSError(0, f"it is larger than {limit // 1024**2} MB")
+        size = status.st_size  # room is made for as much as is asked for
+        return file.read(size if most is None else min(most, size))
 
 
 def shown(path: Path) -> str:
