@@ -1,6 +1,6 @@
 """What is asked before a session: pages of words, each answered by a tap or a key, whatever shows them."""
 
-from collections.abc import Generator
+from collections.abc import Generator, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -16,7 +16,6 @@ from holdtimer.script.faults import ProgramFaults
 from holdtimer.script.loading import Loaded, loads
 from holdtimer.script.models import Program
 from holdtimer.script.timeline import Side
-from holdtimer.session.past import PastSession
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,9 +76,7 @@ def _released(request: Request) -> Generator[Words, str, Due | None]:
         return coming
     if (yield hold_page(coming.hold)) == TAP:
         return None
-    past = read_past(request.data, request.person).sessions
-    stopped = [each for each in past if each.symptom and not each.released]
-    _release(request, [each for each in stopped if each.program == request.program.id])
+    _release(request, coming.held_by)
     return _due(request, request.script)
 
 
@@ -93,9 +90,7 @@ def _restored(request: Request, coming: Due) -> Generator[Words, str, Due]:
     ]
     if (yield paused_page(named)) == TAP:
         return coming
-    past = read_past(request.data, request.person).sessions
-    hurt = {result.session for each in paused for result in each.outlook.verdict.evidence}
-    _release(request, [each for each in past if each.session in hurt])
+    _release(request, {result.session for each in paused for result in each.outlook.verdict.evidence})
     return _due(request, request.script)
 
 
@@ -146,10 +141,10 @@ def _last_before(request: Request, left: Unfinished) -> dict[Key, float]:
         return {}
 
 
-def _release(request: Request, sessions: list[PastSession]) -> None:
+def _release(request: Request, sessions: Iterable[str]) -> None:
     """Write down that what stopped or hurt has settled or was checked."""
     for session in sessions:
-        opened = find_session(request.data, request.person, session.session).opened
+        opened = find_session(request.data, request.person, session).opened
         if opened is not None:
             book = AnswerBook(request.data, opened)
             book.say(field="released", value=True)

@@ -30,15 +30,16 @@ class DueSet:
 class Due:
     """What comes next for one person and program.
 
-    `hold` says in words why nothing may start. `easy_day` is the id of an easy day to do while recovering.
-    `sets` stand in the order they are done, each exercise and side once. `left_out` names what of the past
-    the program no longer knows.
+    `hold` says in words why nothing may start, `held_by` which sessions were stopped. `easy_day` is the id of
+    an easy day to do while recovering. `sets` stand in the order they are done, each exercise and side once.
+    `left_out` names what of the past the program no longer knows.
     """
 
     program: str
     script: str
     week: int
     hold: str | None
+    held_by: tuple[str, ...]
     is_easy: bool
     spacing: Spacing
     easy_day: str | None
@@ -88,6 +89,7 @@ def due(program: Program, past: Iterable[PastSession], now: datetime, script: st
         script=chosen.id,
         week=week,
         hold=stop_words(stop, now) if stop else None,
+        held_by=tuple(each.session for each in history.stops if not each.released),
         is_easy=is_easy(chosen),
         spacing=pause,
         easy_day=offered.id if offered else None,

@@ -153,9 +153,8 @@ def read_history(program: Program, past: Iterable[PastSession], now: datetime) -
 def _stops(own: list[tuple[datetime, PastSession]]) -> Iterator[Stop]:
     """Yield the stops for a symptom."""
     for at, session in own:
-        on_paper = not session.symptom and any(each.stopped == "symptom" for each in session.results)
-        if session.symptom or on_paper:
-            stop = Stop(session.session, at, session.released, session.released, on_paper)
+        if session.symptom:
+            stop = Stop(session.session, at, session.released, session.released, session.on_paper)
             yield stop.as_of(own[-1][0])
 
 

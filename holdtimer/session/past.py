@@ -48,6 +48,7 @@ def past_session(session: Session, later: Iterable[Answer] = ()) -> PastSession 
     papers = [each.paper for each in session.sets if each.paper is not None]
     releases = [each for each in standing((*session.answers, *later)) if each.field == "released"]
     started, ended = _on_paper(papers) if papers else _by_anchors(session)
+    results = results_of(truth)
     return PastSession(
         session=session.opened.session,
         person=session.opened.person,
@@ -59,9 +60,9 @@ def past_session(session: Session, later: Iterable[Answer] = ()) -> PastSession 
         rehearsal=session.opened.speed != 1,
         off_day=truth.off_day,
         is_hard=any(_is_hard(known_to_run(session, each)) for each in truth.sets),
-        symptom=session.stopped == "symptom",
+        symptom=session.stopped == "symptom" or any(each.stopped == "symptom" for each in results),
         released=bool(releases) and releases[-1].value is True,
-        results=results_of(truth),
+        results=results,
         on_paper=bool(papers),
         date_only=any(paper.date_only for paper in papers),
         planned=session.opened.rungs,

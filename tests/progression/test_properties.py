@@ -136,7 +136,8 @@ def test_a_history_that_goes_on_tells_the_same_of_each_session_as_one_that_ends_
     diary, program, now, words
 ):
     past = diary.weeks(words)
-    paper = diary.session(1.5, replace(diary.result("middle:70"), stopped="symptom"))
+    stopped = replace(diary.result("middle:70"), stopped="symptom")
+    paper = diary.session(1.5, stopped, symptom=True, on_paper=True)
     past = [*past[:-1], paper, *past[-1:]]
     whole = read_history(program, past, now)
     for session in past:

@@ -182,7 +182,8 @@ def test_a_symptom_in_a_rehearsal_or_in_another_program_holds_nothing(program, d
 
 
 def test_a_symptom_kept_on_paper_holds_until_one_went_on(program, diary, now):
-    stop = diary.session(6, replace(diary.result("low:silent"), stopped="symptom"))
+    stopped = replace(diary.result("low:silent"), stopped="symptom")
+    stop = diary.session(6, stopped, symptom=True, on_paper=True)
     assert due(program, [stop], now).hold is not None
     assert due(program, [stop, *diary.weeks("low:75")], now).hold is None
 

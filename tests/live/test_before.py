@@ -1,0 +1,133 @@
+"""What is asked before a session, page by page, with the answers given by hand."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from holdtimer.live.before import Request, before_run
+from holdtimer.log.folder import session_folder
+from holdtimer.log.lines import encode
+from holdtimer.log.past import read_past
+from holdtimer.report.pages import TAP
+from holdtimer.script.loading import loads
+from holdtimer.session import events as ev
+
+NOW = datetime(2026, 11, 25, 18, 0, tzinfo=UTC)
+EASY_DAY = """
+[[scripts]]
+id = "E"
+title = "Easy day"
+steps = [{easy = "March on the spot", seconds = 60}]
+"""
+
+
+@pytest.fixture
+def loaded(hall_text):
+    return loads(hall_text + EASY_DAY, "hall.toml")
+
+
+@pytest.fixture
+def on_paper(tmp_path, loaded):
+    """Write a session of one set down on paper: so many days ago, failed at 7 s unless told otherwise."""
+
+    def on_paper(days, **told):
+        started = NOW - timedelta(days=days)
+        name = f"{started:%Y%m%dT%H%M%SZ}-{days:08x}"
+        opened = ev.Opened(n=0, t=0, kind="paper", session=name, person="Ada", program="hall", script="A")
+        place = {"set": 1, "exercise": "wall-sit", "side": "both", "rung": told.pop("rung", "half way")}
+        result = ev.PaperResult(
+            n=1,
+            t=0,
+            **place,
+            window_s=10,
+            band_s=(5, 9),
+            started=started.isoformat(),
+            ended=(started + timedelta(minutes=20)).isoformat(),
+            **{"first_failure_s": 7.0} | told,
+        )
+        lines = [opened, result, ev.Closed(n=2, t=0, reason="finished")]
+        folder = session_folder(tmp_path, "Ada")
+        folder.mkdir(exist_ok=True)
+        (folder / f"{name}.jsonl").write_bytes(b"".join(map(encode, lines)))
+        return name
+
+    return on_paper
+
+
+@pytest.fixture
+def ask(tmp_path, loaded):
+    """Answer the pages before a session in turn; return their headlines and how it is opened."""
+
+    def ask(*answers, **more):
+        told = {"script": None, "is_rehearsal": False} | more
+        pages, asking = [], before_run(Request(tmp_path, "Ada", loaded, now=NOW, **told))
+        waiting = list(answers)
+        try:
+            page = next(asking)
+            while True:
+                pages.append(page.headline)
+                page = asking.send(waiting.pop(0))
+        except StopIteration as end:
+            assert not waiting
+            return pages, end.value
+
+    return ask
+
+
+def released(tmp_path):
+    return [each.session for each in read_past(tmp_path, "Ada").sessions if each.released]
+
+
+def test_the_cautions_come_before_the_first_session_alone(ask, on_paper):
+    assert ask(TAP)[0] == ["Before you begin"]
+    on_paper(5)
+    pages, opening = ask()
+    assert pages == []
+    assert opening.rungs == {("wall-sit", "both"): "half way"}
+    assert opening.last == {("wall-sit", "both"): 7.0}
+
+
+def test_no_tap_starts_a_program_on_hold(ask, on_paper, tmp_path):
+    on_paper(5, stopped="symptom")
+    assert ask(TAP) == (["On hold"], None)
+    assert released(tmp_path) == []
+
+
+@pytest.mark.parametrize("answer", ["s", "d"])
+def test_a_stop_is_released_by_its_answer_on_paper_too_and_is_not_asked_again(
+    ask, on_paper, tmp_path, answer
+):
+    on_paper(8)
+    stopped = on_paper(5, first_failure_s=None, stopped="symptom")
+    pages, opening = ask(answer)
+    assert pages == ["On hold"]
+    assert released(tmp_path) == [stopped]
+    assert opening.rungs == {("wall-sit", "both"): "high"}  # easier after it
+    assert ask()[0] == []
+
+
+def test_a_paused_exercise_is_left_out_until_it_is_restored(ask, on_paper, tmp_path):
+    hurt = on_paper(5, rung="high", pain=True)
+    pages, opening = ask(TAP)
+    assert (pages, opening.without) == (["Left out"], {("wall-sit", "both")})
+    assert released(tmp_path) == []
+    pages, opening = ask("r")
+    assert (pages, opening.without) == (["Left out"], set())
+    assert released(tmp_path) == [hurt]
+    assert ask()[0] == []
+
+
+def test_a_tap_on_too_early_means_not_today_and_a_key_of_its_own_starts(ask, on_paper):
+    on_paper(1)
+    assert ask(TAP) == (["Too early"], None)
+    _, opening = ask("e")
+    assert (opening.script, opening.early_h) == ("B", pytest.approx(23.67, abs=0.01))
+    _, opening = ask("y")
+    assert (opening.script, opening.early_h) == ("E", None)
+
+
+def test_a_rehearsal_asks_nothing_of_holds_pauses_and_recovery(ask, on_paper):
+    on_paper(1, stopped="symptom")
+    pages, opening = ask(is_rehearsal=True)
+    assert pages == []
+    assert opening is not None
