@@ -64,7 +64,7 @@ def arrange(view: View, columns: int, rows: int, covered: int = 0) -> Arrangemen
     notice = _notice_rows(view, inner, spare)
     if covered:
         notice = min(1, notice) * (view.state != "out")  # there the heading says the way out
-        got = Arrangement(digits=max(0, spare - covered), notice=notice)
+        got = Arrangement(digits=max(0, spare - covered - notice), notice=notice)
     elif view.state == "work":
         got = _work(spare, notice)
     elif view.state == "out":

@@ -1,5 +1,7 @@
 """The menu laid over a running session."""
 
+from collections.abc import Sequence
+
 from rich.text import Text
 from textual.reactive import reactive
 from textual.widget import Widget
@@ -10,8 +12,10 @@ from holdtimer.session.words import CHOICE_WORDS
 
 _BORDER = 2
 _MARK = 6  # columns before the words of a line
+_QUESTION_ROWS = 7  # of the marked line where something may be wrong: two lines of large letters
 _CHOSEN = "arrows and Enter choose; any other key closes this and is a tap"
 _SCANNED = "the mark moves by itself; a tap chooses what is marked"
+_ASKED_AGAIN = "the mark moves by itself; with no tap the session stops"
 _ARROW = ("▙▖", "██▙▖", "▛▘")
 
 
@@ -29,12 +33,10 @@ class MenuPanel(Widget):
         """Show the lines, or nothing."""
         self.set_class(menu is not None, "-open")
         if menu is not None:
-            self.border_title = "Why a harder rung?" if menu.asks_reason_for else "Menu"
-            is_scanned = menu.scanned_since is not None
-            self.border_subtitle = _SCANNED if is_scanned else _CHOSEN
+            self.border_title, self.border_subtitle = _title(menu), _hint(menu)
 
     def render(self) -> Text:
-        """Return the lines, the marked one over three rows."""
+        """Return the lines, the marked one over several rows."""
         if self.menu is None:
             return Text()
         rows = [row for choice in self.menu.lines for row in self._rows(choice, choice is self.menu.marked)]
@@ -44,13 +46,47 @@ class MenuPanel(Widget):
         words, width = CHOICE_WORDS[choice], self.content_size.width
         if not is_marked:
             return [Text(f"{'':{_MARK}}{words}")]
-        large = large_text(words, width - _MARK - 1)
-        if large and len(large) == LARGE_ROWS:
-            return [Text(f"{mark:{_MARK}}{row}") for mark, row in zip(_ARROW, large, strict=True)]
-        rows = ("", f" ▶  {words}", "")
-        return [Text(row.ljust(width), "reverse") for row in rows]
+        most = _marked_rows(self.menu)
+        large = _largest(words, width - _MARK - 1, most)
+        if large is not None:
+            marks = _in_the_middle(_ARROW, most)
+            rows = _in_the_middle(large, most)
+            return [Text(f"{mark:{_MARK}}{row}") for mark, row in zip(marks, rows, strict=True)]
+        return [Text(row.ljust(width), "reverse") for row in _in_the_middle([f" ▶  {words}"], most)]
+
+
+def _title(menu: Menu) -> str:
+    """Return what the menu asks."""
+    if menu.asks_again:
+        return "Does something feel wrong?"
+    return "Why a harder rung?" if menu.asks_reason_for else "Menu"
+
+
+def _hint(menu: Menu) -> str:
+    """Return how it is answered."""
+    if menu.asks_again:
+        return _ASKED_AGAIN
+    return _CHOSEN if menu.scanned_since is None else _SCANNED
 
 
 def menu_rows(menu: Menu) -> int:
     """Return the rows an open menu takes."""
-    return len(menu.lines) + LARGE_ROWS - 1 + _BORDER
+    return len(menu.lines) - 1 + _marked_rows(menu) + _BORDER
+
+
+def _marked_rows(menu: Menu | None) -> int:
+    return _QUESTION_ROWS if menu is not None and menu.asks_again else LARGE_ROWS
+
+
+def _largest(words: str, columns: int, most: int) -> list[str] | None:
+    """Return the words in the largest letters with which they take at most so many rows; None for none."""
+    for size in range(most, LARGE_ROWS - 1, -1):
+        large = large_text(words, columns, size)
+        if large and len(large) <= most:
+            return large
+    return None
+
+
+def _in_the_middle(rows: Sequence[str], of: int) -> list[str]:
+    above = (of - len(rows)) // 2
+    return [""] * above + [*rows] + [""] * (of - len(rows) - above)

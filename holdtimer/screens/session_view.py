@@ -49,7 +49,7 @@ def view(
         shown,
         places=tuple(_places(shown, engine, part, kept)),
         tap=_tap_words(session, meaning),
-        tap_counts=meaning is not Tap.NOTHING,
+        tap_counts=meaning not in (Tap.NOTHING, Tap.NOT_YET),
         alarm=_alarm(engine, session, now),
         notices=(*_notices(engine, session, now, kept), *calm),
     )

@@ -159,7 +159,7 @@ def _asks(part: Part | None, left: float) -> View:
         headline="Worked to the end?",
         lines=(
             Line("A tap says: yes, I worked to the end of the window."),
-            Line("If not: Esc, then “I did not work to the end”."),
+            Line("If not: Esc, or a key held for 3 s; then “I did not work to the end”."),
             *((Line(f"After that: {title(part)}"),) if part is not None else ()),
         ),
     )

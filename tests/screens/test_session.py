@@ -25,6 +25,8 @@ MOMENTS = (
     "rest_over",
     "menu",
     "menu_out",
+    "scanned",
+    "asked_again",
     "help",
     "unheard",
     "dropped",

@@ -195,6 +195,33 @@ def demo_menu():
     return staged(play)
 
 
+def demo_scanned():
+    def play(stage):
+        stage.until("heel-raise", "left")
+        stage.wait(70)
+        stage.tap()
+        stage.wait(35)
+        for _ in range(5):
+            stage.wait(1.5)
+            stage.tap()
+        stage.wait(8)
+
+    return staged(play)
+
+
+def demo_asked_again():
+    def play(stage):
+        stage.wait(3)
+        for _ in range(5):
+            stage.wait(1.5)
+            stage.tap()
+        stage.wait(3)
+        stage.tap()
+        stage.wait(1)
+
+    return staged(play)
+
+
 def demo_unheard():
     def play(stage):
         stage.until("wall-sit")
