@@ -22,6 +22,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 import numpy as np
+from scipy.signal import correlate
 
 from holdtimer.resources import sounds_folder
 from holdtimer.sound.apart import PlayerApart
@@ -96,7 +97,7 @@ def start_in(record: np.ndarray, begin: float, due: float, template: np.ndarray)
     """Return how late a sound due at `due` starts in the record, in ms, by where it correlates best."""
     low = round((due - begin - 0.15) * RATE)
     piece = record[low : low + round(0.3 * RATE) + len(template)]
-    return (np.argmax(np.correlate(piece, template, "valid")) / RATE + low / RATE + begin - due) * 1000
+    return (np.argmax(correlate(piece, template, "valid")) / RATE + low / RATE + begin - due) * 1000
 
 
 def _play(name: str, tones: int) -> list[float]:

@@ -49,18 +49,27 @@ steps = [{exercise = "wall-sit"}]
 
 
 class Session:
-    """A real run in a terminal, its output read away all the while."""
+    """A real run of a program in a terminal, its output read away all the while.
 
-    def __init__(self, folder: Path, plain: bool) -> None:
-        program = folder / "bench.toml"
-        program.write_text(PROGRAM)
-        self._data = folder / "data"
-        more = ["--plain"] if plain else []
-        command = [sys.executable, "-m", "holdtimer", "run", str(program), "--data", str(self._data)]
+    `start` are the words after the interpreter's name that start holdtimer.
+    """
+
+    def __init__(
+        self,
+        folder: Path,
+        plain: bool,
+        program: str = PROGRAM,
+        more: tuple[str, ...] = ("--sound", "off"),
+        start: tuple[str, ...] = ("-m", "holdtimer"),
+    ) -> None:
+        file = folder / "bench.toml"
+        file.write_text(program)
+        self.data = folder / "data"
+        command = [sys.executable, *start, "run", str(file), "--data", str(self.data), *more]
         self._pid, self._master = pty.fork()
         if self._pid == 0:
             env = os.environ | {"TERM": "xterm-256color", "HOLDTIMER_CONFIG": str(folder / "none.toml")}
-            os.execve(command[0], [*command, "--sound", "off", *more], env)
+            os.execve(command[0], [*command, *(["--plain"] if plain else [])], env)
         self.resize(200)
         self._seen = b""
         threading.Thread(target=self._read, daemon=True).start()
@@ -77,10 +86,10 @@ class Session:
         """Give the terminal another size, so that all of it is painted anew."""
         fcntl.ioctl(self._master, termios.TIOCSWINSZ, struct.pack("HHHH", 60, columns, 0, 0))
 
-    def press(self) -> float:
-        """Tap, and return when the bytes were written."""
+    def press(self, key: bytes = b" ") -> float:
+        """Press a key, which is a tap when left out, and return when its bytes were written."""
         at = time.monotonic()
-        os.write(self._master, b" ")
+        os.write(self._master, key)
         return at
 
     def wait_for_text(self, text: bytes) -> None:
@@ -90,7 +99,7 @@ class Session:
 
     def events(self) -> list[dict[str, object]]:
         """Return what is in the log by now."""
-        files = list(self._data.rglob("*.jsonl"))
+        files = list(self.data.rglob("*.jsonl"))
         return [json.loads(line) for line in files[0].read_bytes().split(b"\n")[:-1]] if files else []
 
     def wait_for(self, name: str) -> dict[str, object]:
