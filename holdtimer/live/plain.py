@@ -15,8 +15,8 @@ from holdtimer.report.pages import TAP, Words
 from holdtimer.script.text import shown
 from holdtimer.session import events as ev
 from holdtimer.session.menu import Menu
+from holdtimer.session.page_taps import PageTaps
 from holdtimer.session.state import Phase
-from holdtimer.session.taps import NEW_SCREEN_S
 from holdtimer.sound.player import steady
 
 TICK_S = 0.05  # real seconds
@@ -138,12 +138,12 @@ def asks(keys: KeySource, words: Words) -> str | Leave:
     for key, does in words.keys:
         say(f"{key}: {does}")
     say(f"tap: {words.tap}")
-    since = steady()
+    taps = PageTaps(steady())
     while True:
         for given in keys.take(TICK_S):
             if isinstance(given, Leave):
                 return given
-            if given.at - since >= NEW_SCREEN_S and given.name not in _NO_ANSWERS:
+            if given.name not in _NO_ANSWERS and taps.counts(given.name, given.at):
                 return given.name if given.name in dict(words.keys) else TAP
 
 

@@ -11,7 +11,7 @@ from textual.widgets import Static
 from holdtimer.screens.keyed import KeyedScreen
 from holdtimer.screens.widgets.big_words import BigWords
 from holdtimer.screens.widgets.tap_bar import TapBar
-from holdtimer.session.taps import NEW_SCREEN_S
+from holdtimer.session.page_taps import PageTaps
 from holdtimer.sound.player import steady
 
 _MOVES = {"up": -1, "down": 1}
@@ -33,7 +33,7 @@ class ChoicePage(KeyedScreen):
         self._headline = headline
         self._choices = choices
         self._marked = marked
-        self._since = 0.0
+        self._taps = PageTaps(steady())
 
     def compose(self) -> ComposeResult:
         """Lay the page out."""
@@ -45,7 +45,7 @@ class ChoicePage(KeyedScreen):
 
     def on_mount(self) -> None:
         """Show the choices; take no tap that was not meant for this page."""
-        self._since = steady()
+        self._taps = PageTaps(steady())
         self._show()
 
     def on_resize(self, event: events.Resize) -> None:
@@ -56,15 +56,11 @@ class ChoicePage(KeyedScreen):
 
     def press(self, name: str, at: float) -> None:
         """Move the mark, take what is marked, or go back."""
-        if at - self._since < NEW_SCREEN_S:
-            return
         if name in _MOVES:
             self._marked = (self._marked + _MOVES[name]) % len(self._choices)
             self._show()
-        elif name == "escape":
-            self.dismiss(None)
-        elif name not in _NOT_TAPS:
-            self.dismiss(self._marked)
+        elif (name not in _NOT_TAPS or name == "escape") and self._taps.counts(name, at):
+            self.dismiss(None if name == "escape" else self._marked)
 
     def _show(self) -> None:
         text = Text()

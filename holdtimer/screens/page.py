@@ -14,7 +14,7 @@ from holdtimer.screens.keyed import KeyedScreen
 from holdtimer.screens.page_text import page_text
 from holdtimer.screens.widgets.big_words import BigWords
 from holdtimer.screens.widgets.tap_bar import TapBar
-from holdtimer.session.taps import NEW_SCREEN_S
+from holdtimer.session.page_taps import PageTaps
 from holdtimer.sound.player import steady
 
 NOT_TAPS = frozenset({"escape", "backspace", "question_mark"})
@@ -35,7 +35,7 @@ class Page(KeyedScreen):
     def __init__(self, words: Words) -> None:
         super().__init__()
         self._words = words
-        self._since = 0.0
+        self._taps = PageTaps(steady())
         self._headline, self._tap = BigWords(words.headline, id="headline"), TapBar(words.tap, id="tap")
         self._text, self._more = Static(markup=False), Static(id="more", markup=False)
         self._body = VerticalScroll(self._text, id="body", can_focus=False)
@@ -49,7 +49,7 @@ class Page(KeyedScreen):
 
     def on_mount(self) -> None:
         """Take no tap at first: what was pressed before this page was not meant for it."""
-        self._since = steady()
+        self._taps = PageTaps(steady())
         self.watch(self._body, "scroll_y", self._tell_more, init=False)
 
     def on_resize(self, event: events.Resize) -> None:
@@ -74,14 +74,10 @@ class Page(KeyedScreen):
 
     def press(self, name: str, at: float) -> None:
         """Close the page on a tap or one of its keys; scroll on the arrows."""
-        if at - self._since < NEW_SCREEN_S:
-            return
         if name in SCROLLING:
             self._body.scroll_relative(y=SCROLLING[name], animate=False)
-        elif name in dict(self._words.keys):
-            self.dismiss(name)
-        elif name not in NOT_TAPS:
-            self.dismiss(TAP)
+        elif name not in NOT_TAPS and self._taps.counts(name, at):
+            self.dismiss(name if name in dict(self._words.keys) else TAP)
 
 
 def _keys_text(keys: Sequence[tuple[str, str]]) -> Text:

@@ -15,21 +15,24 @@ from holdtimer.screens.keyed import KeyedScreen
 from holdtimer.screens.widgets.big_words import BigWords
 from holdtimer.screens.widgets.notice import Notice
 from holdtimer.screens.widgets.tap_bar import TapBar
+from holdtimer.session.page_taps import PageTaps
 from holdtimer.session.questions import Question
-from holdtimer.session.taps import NEW_SCREEN_S
 from holdtimer.sound.player import steady
 
 _MOVES = {"up": -1, "down": 1}
 _STEPS = {"left": -1, "right": 1}
 _NOT_TAPS = frozenset({"escape", "backspace", "question_mark"})
-_HINT = "Arrows and Enter: answer or correct a set. A tap on any other key closes."
+_HINT = "Arrows, then Enter: answer or correct a set. A tap closes."
 _SET_HINT = "Left and right change, Enter writes a note, Esc goes back. A tap closes."
 
 Line = tuple[str, Literal["close", "back"] | int]
 
 
 class SummaryScreen(KeyedScreen):
-    """Lists the sets; arrows and Enter belong to the list, any other key is the tap that ends it."""
+    """Lists the sets; a tap ends it, Enter too until the arrows have moved the mark to a set.
+
+    So whoever has one key alone, whichever it is, is never caught in a question.
+    """
 
     DEFAULT_CSS = """
     SummaryScreen { padding: 0 1; }
@@ -46,7 +49,7 @@ class SummaryScreen(KeyedScreen):
         self._notice = notice
         self._marked = 0
         self._set: int | None = None  # the set whose questions are shown
-        self._since = 0.0
+        self._taps = PageTaps(steady())
 
     def compose(self) -> ComposeResult:
         """Lay the page out."""
@@ -59,10 +62,8 @@ class SummaryScreen(KeyedScreen):
         yield TapBar("close", id="tap")
 
     def on_mount(self) -> None:
-        """Show the sets; the first that waits for an answer is marked."""
-        self._since = steady()
-        waiting = [n for n, (_, what) in enumerate(self._lines()) if self._waits(what)]
-        self._marked = waiting[0] if waiting else 0
+        """Show the sets; take no tap that was not meant for this page."""
+        self._taps = PageTaps(steady())
         self._show()
 
     def on_resize(self, event: events.Resize) -> None:
@@ -73,20 +74,27 @@ class SummaryScreen(KeyedScreen):
 
     def press(self, name: str, at: float) -> None:
         """Move, change, open, go back, or end."""
-        if at - self._since < NEW_SCREEN_S:
-            return
         if name in _MOVES:
             self._marked = (self._marked + _MOVES[name]) % len(self._lines())
-        elif name in _STEPS and self._set is not None:
-            self._change(lambda question: question.stepped(_STEPS[name]))
+        elif name in _STEPS or name in _NOT_TAPS:
+            self._step_or_leave(name)
+        elif name == "enter" and self._set is not None:
+            self._enter()
+        elif not self._taps.counts(name, at):
+            return
         elif name == "enter":
             self._enter()
-        elif name == "escape" and self._set is not None:
-            self._back()
-        elif name not in _NOT_TAPS and name not in _STEPS:
+        else:
             self.dismiss(None)
             return
         self._show()
+
+    def _step_or_leave(self, name: str) -> None:
+        """Change the answer that is marked, or go back to the sets."""
+        if self._set is not None and name in _STEPS:
+            self._change(lambda question: question.stepped(_STEPS[name]))
+        elif self._set is not None and name == "escape":
+            self._back()
 
     # -- the two lists -----------------------------------------------------------------------------------
 

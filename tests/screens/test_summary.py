@@ -1,0 +1,92 @@
+"""The summary after a session: one key alone ends it, arrows lead into the questions."""
+
+import pytest
+from textual import events
+
+from holdtimer.live.debrief import Debrief
+from holdtimer.resources import programs_folder
+from holdtimer.screens.app import HoldtimerApp
+from holdtimer.screens.summary import SummaryScreen
+from holdtimer.script.compiling import compile_script
+from holdtimer.script.loading import loads
+from holdtimer.session import events as ev
+from holdtimer.session.engine import Engine
+from holdtimer.session.taps import Tap
+from holdtimer.sound.player import steady
+
+PROGRAM = (programs_folder() / "chair-and-counter.toml").read_text(encoding="utf-8")
+
+
+def unanswered():
+    """A session whose only window so far closed in silence."""
+    engine = Engine(compile_script(loads(PROGRAM, "p.toml").program, "A"))
+    about = {"session": "20260304T170000Z-00000000", "person": "Edda", "program": "chair-and-counter"}
+    engine.record(ev.Opened, 0.0, **about, script="A", program_text=PROGRAM)
+    t = 2.0
+    while engine.session.asking is None:
+        if engine.tap_meaning(t) in (Tap.BEGIN, Tap.READY):
+            engine.press("space", t)
+        t += 3.0
+        engine.tick(t)
+    engine.close(t, "stopped")
+    return engine.session
+
+
+@pytest.fixture
+async def shown(tmp_path):
+    """The summary of that session, once taps count; `ended` tells whether it was closed."""
+    debrief = Debrief(tmp_path, unanswered())
+
+    async def story(app):
+        app.ended = False
+        await app.push_screen_wait(SummaryScreen("Ended", debrief))
+        app.ended = True
+        return 0
+
+    app = HoldtimerApp(story)
+    async with app.run_test(size=(80, 24)) as pilot:
+        app.debrief = debrief
+        app.at = steady() + 2
+        await pilot.pause()
+        yield pilot
+
+
+async def press(pilot, *names):
+    for name in names:
+        pilot.app.at += 1
+        event = events.Key(name, None)
+        event.time = pilot.app.at
+        pilot.app.post_message(event)
+        await pilot.pause()
+        await pilot.pause()
+
+
+@pytest.mark.parametrize("name", ["space", "enter", "pagedown", "b"])
+async def test_one_tap_of_any_key_ends_it_though_a_set_waits_for_an_answer(shown, name):
+    assert shown.app.debrief.asks(1)
+    await press(shown, name)
+    assert shown.app.ended
+    assert shown.app.debrief.answers == ()
+
+
+async def test_a_set_that_waits_is_answered_with_arrows_and_enter(shown, screen_picture):
+    assert "? " in screen_picture(shown.app)
+    await press(shown, "down", "enter", "enter")
+    assert not shown.app.ended
+    (answer,) = shown.app.debrief.answers
+    assert (answer.field, answer.value) == ("ran_to_end", False)
+
+
+async def test_a_held_key_does_not_close_it_unread(shown):
+    await press(shown)
+    for n in range(60):
+        shown.app.at = steady() + n * 0.03
+        event = events.Key("space", None)
+        event.time = shown.app.at
+        shown.app.post_message(event)
+    await shown.pause()
+    assert not shown.app.ended
+
+
+async def test_it_looks_as_it_was_kept(shown, screen_picture, kept):
+    assert screen_picture(shown.app) == kept
