@@ -1,21 +1,5 @@
 """What the tests of a running session share: one with everything around it faked, and a real terminal."""
 
-import contextlib
-import fcntl
-import json
-import os
-import re
-import select
-import signal
-import struct
-import subprocess
-import sys
-import termios
-import threading
-import time
-from dataclasses import dataclass, field
-from pathlib import Path
-
 import pytest
 
 from holdtimer.live.clock import HandClock
@@ -26,6 +10,7 @@ from holdtimer.script.compiling import compile_script
 from holdtimer.script.loading import loads
 from holdtimer.session.engine import Engine
 from holdtimer.sound.recording import RecordingPlayer
+from tests.live.stage import Stage, Terminal, Written, played_together
 
 HALL = """\
 format = 1
@@ -63,8 +48,6 @@ title = "Twice"
 steps = [{exercise = "wall-sit"}, {exercise = "wall-sit"}]
 """
 
-HOLDTIMER = [sys.executable, "-m", "holdtimer"]
-
 
 @pytest.fixture(scope="session")
 def hall_text():
@@ -78,136 +61,6 @@ def hall(tmp_path):
     path = tmp_path / "hall.toml"
     path.write_text(HALL)
     return path
-
-
-@dataclass
-class Sent:
-    """Bytes handed to a terminal, and the steady clock before and after that."""
-
-    data: bytes
-    before: float
-    after: float
-
-
-@dataclass
-class Terminal:
-    """A real run in a pseudo-terminal of its own, or with pipes in place of one."""
-
-    args: list[str]
-    size: tuple[int, int] = (200, 60)
-    env: dict[str, str] = field(default_factory=dict)
-    program: list[str] = field(default_factory=lambda: HOLDTIMER)
-    limit: int | None = None  # bytes that a file may grow to
-
-    def __post_init__(self):
-        self.master, self.slave = os.openpty()
-        columns, rows = self.size
-        fcntl.ioctl(self.slave, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
-        self.settings = termios.tcgetattr(self.slave)
-        self.output = b""
-        self._grown = threading.Condition()
-        self.process = subprocess.Popen(
-            [*self.program, *self.args],
-            stdin=self.slave,
-            stdout=self.slave,
-            stderr=self.slave,
-            env={**os.environ, "TERM": "xterm-256color", "HOLDTIMER_CONFIG": "/no-config.toml", **self.env},
-            start_new_session=True,
-            preexec_fn=self._prepare,
-        )
-        self._reader = threading.Thread(target=self._read, daemon=True)
-        self._reader.start()
-
-    def _prepare(self):
-        fcntl.ioctl(0, termios.TIOCSCTTY, 0)
-        if self.limit is not None:
-            import resource
-
-            resource.setrlimit(resource.RLIMIT_FSIZE, (self.limit, self.limit))
-
-    def _read(self):
-        with contextlib.suppress(OSError, ValueError):
-            while True:
-                ready, _, _ = select.select([self.master], [], [], 0.2)
-                if ready:
-                    data = os.read(self.master, 65536)
-                    with self._grown:
-                        self.output += data
-                        self._grown.notify_all()
-
-    def send(self, data):
-        before = time.monotonic()
-        os.write(self.master, data)
-        return Sent(data, before, time.monotonic())
-
-    def send_at(self, moment, data):
-        """Send at a moment of the steady clock."""
-        time.sleep(max(0.0, moment - time.monotonic()))
-        return self.send(data)
-
-    def wait_for(self, text, timeout=20.0):
-        """Return the match of a pattern in what was printed, once it is there."""
-        pattern = re.compile(text.encode())
-        with self._grown:
-            found = self._grown.wait_for(lambda: pattern.search(self.output), timeout)
-        assert found, f"{text!r} was not printed: {self.output[-2000:]!r}"
-        return pattern.search(self.output)
-
-    def end(self, timeout=20.0):
-        """Return the exit code, once the process has ended and all of its output is here."""
-        code = self.process.wait(timeout)
-        with self._grown:
-            self._grown.wait_for(lambda: False, 0.3)
-        return code
-
-    def hang_up(self):
-        """Close the terminal, as when its window is closed."""
-        os.close(self.slave)
-        os.close(self.master)
-        self.slave = self.master = -1
-
-    def settings_now(self):
-        return termios.tcgetattr(self.slave)
-
-    def close(self):
-        if self.process.poll() is None:
-            with contextlib.suppress(ProcessLookupError):
-                self.process.send_signal(signal.SIGCONT)
-            self.process.kill()
-            self.process.wait()
-        for fd in (self.slave, self.master):
-            if fd >= 0:
-                with contextlib.suppress(OSError):
-                    os.close(fd)
-
-
-@dataclass
-class Written:
-    """The log of the only session in a data folder, as it lies there."""
-
-    data: Path
-
-    def lines(self):
-        files = sorted(self.data.rglob("*.jsonl"))
-        if not files:
-            return []
-        whole = files[-1].read_bytes().split(b"\n")[:-1]
-        return [json.loads(line) for line in whole]
-
-    def of(self, *names):
-        return [line for line in self.lines() if line["ev"] in names]
-
-    def steady(self, line):
-        """Return when an event was, by the steady clock of the machine."""
-        return self.lines()[0]["mono_ns"] / 1e9 + line["t"]
-
-    def wait_for(self, name, count=1, timeout=20.0):
-        """Return the events of a name once there are so many."""
-        until = time.monotonic() + timeout
-        while len(found := self.of(name)) < count:
-            assert time.monotonic() < until, f"no {name} in {[line['ev'] for line in self.lines()]}"
-            time.sleep(0.01)
-        return found
 
 
 @pytest.fixture(scope="session")
@@ -231,9 +84,16 @@ def written_class():
 
 
 @pytest.fixture(scope="session")
-def holdtimer():
-    """The command, for a process of its own."""
-    return HOLDTIMER
+def together(tmp_path_factory, terminals):
+    """Play scenarios of a program's text, each on a stage of its own, all at the same time."""
+
+    def together(scenarios, text):
+        folder = tmp_path_factory.mktemp("stages")
+        program = folder / "hall.toml"
+        program.write_text(text)
+        return played_together(scenarios, lambda name: Stage(terminals, folder / name, program))
+
+    return together
 
 
 # -- a session with everything around it faked ------------------------------------------------------------

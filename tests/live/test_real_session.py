@@ -1,18 +1,14 @@
 """Whole sessions in real time, in terminals of their own, all at once: what a person would see happen."""
 
-import json
 import random
 import signal
-import subprocess
 import time
-from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
-from pathlib import Path
 
 import pytest
 
+from tests.live.stage import TAP
+
 AT_MOST_LATE_S = 0.020
-TAP = b" "
 
 SCENARIOS = {}
 
@@ -20,75 +16,6 @@ SCENARIOS = {}
 def scenario(function):
     SCENARIOS[function.__name__] = function
     return function
-
-
-@dataclass
-class Stage:
-    """One run on stage: its terminal, its log, and what was sent."""
-
-    terminals: object
-    written: object
-    data: Path
-    program: Path
-    holdtimer: list[str]
-    terminal: object = None
-    sent: list = field(default_factory=list)
-    code: int | None = None
-
-    def run(self, *args, plain=True):
-        more = ["--plain"] if plain else []
-        self.terminal = self.terminals(
-            "run", self.program, "--data", self.data, "--sound", "off", *more, *args
-        )
-        return self
-
-    def past_the_cautions(self):
-        self.terminal.wait_for("doctor")
-        time.sleep(1.7)
-        self.terminal.send(TAP)
-        return self
-
-    def open(self, plain=True, script="A"):
-        """Begin a session, tap ready, and return when its window opens, by the steady clock."""
-        self.run("--script", script, plain=plain)
-        if not plain:
-            self.past_the_cautions()
-        self.written.wait_for("opened")
-        opened = self.written.steady(self.written.lines()[0])
-        self.terminal.send_at(opened + 1.7, TAP)
-        begun = self.written.wait_for("count-in")[0]
-        return self.written.steady(begun) + begun["seconds"]
-
-    def tap(self, moment, data=TAP):
-        self.sent.append(self.terminal.send_at(moment, data))
-
-    def end(self):
-        self.code = self.terminal.end()
-        return self
-
-    def taps_off(self, count):
-        """Tap away so many pages after a session."""
-        for _ in range(count):
-            time.sleep(1.8)
-            self.terminal.send(TAP)
-        return self
-
-    def show(self):
-        told = subprocess.run(
-            [*self.holdtimer, "show", "--json", "--data", str(self.data)], capture_output=True, check=True
-        )
-        return json.loads(told.stdout)
-
-    def lateness(self, *names):
-        """Return by how much each stamp is off the moment its tap was written, in seconds."""
-        stamps = self.written.of(*names)
-        assert len(stamps) == len(self.sent), [(line["ev"], line["t"]) for line in self.written.lines()]
-        found = []
-        for stamp, sent in zip(stamps, self.sent, strict=True):
-            at = self.written.steady(stamp)
-            assert at >= sent.before - 0.001  # to the rounding of the log
-            found.append(max(0.0, at - sent.after))
-        return found
 
 
 def _alternating_taps(stage, plain):
@@ -287,23 +214,10 @@ def stopped_and_continued(stage):
 
 
 @pytest.fixture(scope="module")
-def stages(tmp_path_factory, terminals, hall_text, written_class, holdtimer):
-    """Every scenario, played at the same time as the others; its failure is told by its own test."""
-    folder = tmp_path_factory.mktemp("stages")
-    program = folder / "hall.toml"
-    program.write_text(hall_text)
-
-    def play(name):
-        data = folder / name
-        stage = Stage(terminals, written_class(data), data, program, holdtimer)
-        return SCENARIOS[name](stage)
-
-    with ThreadPoolExecutor(len(SCENARIOS)) as pool:
-        playing = {}
-        for name in SCENARIOS:  # one after the other, so that starting up crowds nobody out
-            playing[name] = pool.submit(play, name)
-            time.sleep(0.4)
-        yield lambda name: playing[name].result()
+def stages(together, hall_text):
+    """Every scenario, by name."""
+    with together(SCENARIOS, hall_text) as played:
+        yield played
 
 
 @pytest.mark.parametrize("name", ["plain_taps", "full_screen_taps"])
