@@ -2,6 +2,7 @@
 
 import codecs
 import re
+import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -22,9 +23,14 @@ _CONTROLS = {
     "\x1b": "escape",
     "\x7f": "backspace",
     " ": "space",
-    "?": "question_mark",
-    "+": "plus",
-    "-": "minus",
+}
+_SHORTER = {
+    "plus_sign": "plus",
+    "hyphen_minus": "minus",
+    "solidus": "slash",
+    "reverse_solidus": "backslash",
+    "commercial_at": "at",
+    "low_line": "underscore",
 }
 _SEQUENCES = {
     "[A": "up",
@@ -41,11 +47,12 @@ _SEQUENCES = {
     "[H": "home",
     "[F": "end",
     "[15~": "f5",
+    "[[E": "f5",  # on the console of Linux
     "[I": FOCUS_IN,
     "[O": FOCUS_OUT,
 }
-_COMPLETE = re.compile(r"\[[0-?]*[ -/]*[@-~]|O[ -~]")
-_BEGUN = re.compile(r"\[[0-?]*[ -/]*|O")
+_COMPLETE = re.compile(r"\[[0-?]*[ -/]*[@-Z\\-~]|\[\[[A-E]|O[ -~]")
+_BEGUN = re.compile(r"\[[0-?]*[ -/]*|\[\[|O")
 _POINTER = re.compile(r"\[<(\d+);\d+;\d+([Mm])")
 _REPLY = re.compile(r"\[[<=>?]")  # the terminal's answer to a question: never a key
 _PASTE_BEGINS, _PASTE_ENDS = "[200~", "[201~"
@@ -152,4 +159,12 @@ def _numbered(sequence: str) -> str | None:
 
 
 def _name(char: str) -> str:
-    return _CONTROLS.get(char, char if char.isprintable() else f"ctrl+{ord(char):02x}")
+    """Return the name of a character's key; what is no letter and no digit goes by its name in Unicode."""
+    if char in _CONTROLS:
+        return _CONTROLS[char]
+    if not char.isprintable():
+        return f"ctrl+{ord(char):02x}"
+    if char.isalnum():
+        return char
+    long = unicodedata.name(char, char).lower().replace("-", "_").replace(" ", "_")
+    return _SHORTER.get(long, long)
