@@ -52,7 +52,6 @@ def test_a_recording_that_is_gone_is_told(tmp_path):
 
 
 def test_they_are_made_anew_as_they_are(tmp_path):
-    pytest.importorskip("espeakng_loader")
     make(tmp_path)
     for text in EVERY:
         fresh = len(read_file(tmp_path / file_name(text), RATE))
