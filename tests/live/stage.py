@@ -173,10 +173,10 @@ class Stage:
         )
         return self
 
-    def past_the_cautions(self):
+    def past_the_cautions(self, tap=TAP):
         self.terminal.wait_for("doctor")
         time.sleep(1.7)
-        self.terminal.send(TAP)
+        self.terminal.send(tap)
         return self
 
     def open(self, plain=True, script="A"):
@@ -197,11 +197,11 @@ class Stage:
         self.code = self.terminal.end()
         return self
 
-    def taps_off(self, count):
+    def taps_off(self, count, tap=TAP):
         """Tap away so many pages after a session."""
         for _ in range(count):
             time.sleep(1.8)
-            self.terminal.send(TAP)
+            self.terminal.send(tap)
         return self
 
     def show(self):

@@ -1,7 +1,6 @@
 """Sessions with a clicker, with one key alone, and with hands that shake: in real terminals, in real time."""
 
 import subprocess
-import time
 
 import pytest
 
@@ -69,10 +68,7 @@ def window(stage, count=1):
 
 @scenario
 def clicker(stage):
-    stage.run("--script", "B", plain=False)
-    stage.terminal.wait_for("doctor")
-    time.sleep(BEGUN_AGAIN_S)
-    stage.terminal.send(CLICKER["page down"])
+    stage.run("--script", "B", plain=False).past_the_cautions(CLICKER["page down"])
     opened = when(stage, "opened")
     stage.tap(opened + BEGUN_AGAIN_S, CLICKER["F5"])
     opens = window(stage)
@@ -82,9 +78,7 @@ def clicker(stage):
     stage.tap(when(stage, "rest") + BEGUN_AGAIN_S, CLICKER["page down"])
     stage.tap(when(stage, "window-closed", 2) + 2.5, CLICKER["page up"])
     stage.written.wait_for("closed")
-    time.sleep(BEGUN_AGAIN_S)
-    stage.terminal.send(CLICKER["full stop"])
-    return stage.end()
+    return stage.taps_off(1, CLICKER["full stop"]).end()
 
 
 # -- one key
@@ -132,8 +126,7 @@ def stops_for_a_symptom(stage):
     stage.next = told(stage, "next", stage.program, "--json")
     stage.run("--script", "B")  # one key does not release what is on hold
     stage.terminal.wait_for("tap: not today")
-    time.sleep(BEGUN_AGAIN_S)
-    stage.terminal.send(TAP)
+    stage.taps_off(1)
     stage.code_again = stage.terminal.end()
     return stage
 
@@ -211,6 +204,14 @@ def what_taps_did(stage):
     return [line["ev"] for line in stage.written.of(*kinds)]
 
 
+def stamps(stage):
+    return [line["ev"] for line in stage.written.of("failure", "re-entry")]
+
+
+def trains(stage):
+    return [(line["reason"], line["count"]) for line in stage.written.of("dropped")]
+
+
 def test_a_clicker_leads_through_a_whole_session_and_none_of_its_presses_is_lost(stages):
     stage = stages("clicker")
     expected = ["ready", "failure", "re-entry", "failure", "ready", "confirmed"]
@@ -286,11 +287,8 @@ def test_a_tremor_at_the_failure_is_one_tap(stages, place):
     stage = stages(f"shaken {place}")
     assert stage.code == 0
     stage.lateness("failure", "re-entry")  # one stamp for each tap that was meant, none before it
-    assert [line["ev"] for line in stage.written.of("failure", "re-entry")] == [
-        "failure", "re-entry", "failure", "re-entry", "failure"
-    ]  # fmt: skip
-    trains = [(line["reason"], line["count"]) for line in stage.written.of("dropped")]
-    assert trains == [("guard", int(SHAKEN_S * hertz)) for hertz in SHAKES.values()]
+    assert stamps(stage) == ["failure", "re-entry", "failure", "re-entry", "failure"]
+    assert trains(stage) == [("guard", int(SHAKEN_S * hertz)) for hertz in SHAKES.values()]
 
 
 @pytest.mark.parametrize("place", PLACES)
@@ -298,8 +296,5 @@ def test_a_held_key_at_the_failure_is_one_tap(stages, place):
     stage = stages(f"held {place}")
     assert stage.code == 0
     stage.lateness("failure", "re-entry")
-    assert [line["ev"] for line in stage.written.of("failure", "re-entry")] == [
-        "failure", "re-entry", "failure"
-    ]  # fmt: skip
-    trains = [(line["reason"], line["count"]) for line in stage.written.of("dropped")]
-    assert trains == [("held", len(held_taps(0, *repeat, HELD_S)) - 1) for repeat in REPEATS.values()]
+    assert stamps(stage) == ["failure", "re-entry", "failure"]
+    assert trains(stage) == [("held", len(held_taps(0, *repeat, HELD_S)) - 1) for repeat in REPEATS.values()]
