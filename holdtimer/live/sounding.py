@@ -47,6 +47,7 @@ class Sounding:
         self._answers: list[Cue] = []
         self._gave_way: set[Cue] = set()  # left out for something said
         self._answered: list[Saying] = []
+        self._wanted: set[Saying] = set()  # when the player was brought up to date last
         self._spoken: list[Spoken] = []  # handed on, in order; those begun stay for a while
         self._seen: tuple[Menu | None, int] = (None, 0)
 
@@ -84,6 +85,7 @@ class Sounding:
         self._withdraw(plan, now, is_cut)
         self._hand(set(plan.cues), now)
         self._say(plan.spoken, now)
+        self._wanted = set(wanted)
 
     # -- speech ------------------------------------------------------------------------------------------
 
@@ -93,9 +95,9 @@ class Sounding:
         if current is None:
             return False
         said = {each.saying for each in self._spoken if each.start <= now}
-        is_answered = any(
-            each.breaks and each not in said and current.start < each.at <= now for each in wanted
-        )
+        answers_due = [each for each in wanted if each.breaks and each not in said and each.at <= now]
+        # what was done is now and then noticed a moment later, and something may have begun by then
+        is_answered = any(current.start < each.at or each not in self._wanted for each in answers_due)
         if not is_answered and not self._planner.runs_into(current, heard):
             return False
         self._player.hush()

@@ -184,6 +184,20 @@ def test_a_stamp_breaks_off_what_is_being_said_and_the_way_out_comes_first(spoke
     assert said(spoken, since=6.7)[0] == "Hands on the chair, stand up."
 
 
+def test_what_began_before_a_slip_was_noticed_to_be_taken_back_is_broken_off(spoken):
+    spoken.window().go(7).press()
+    begins = said_at(spoken, "Hands on the chair, stand up.")[0]
+    spoken.go(begins - 0.45).press("backspace")
+    spoken.go(begins - 0.05).press("backspace")
+    before = spoken.player.hushed
+    spoken.go(begins + 0.3)
+    (back,) = spoken.of("taken-back")
+    assert back.t < begins
+    assert asked(spoken, Sound.TAKEN_BACK) == ["at once"]
+    assert spoken.player.hushed == before + 1
+    assert said(spoken, since=begins + 0.3)[0] == "taken back"
+
+
 def test_nothing_is_said_twice_however_often_the_state_changes(spoken):
     spoken.begin().go(2.5)
     for _ in range(3):
