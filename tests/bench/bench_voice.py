@@ -89,7 +89,7 @@ def counted_late(heard: Recorded) -> list[float]:
     """How late each counted word starts (ms, up to a constant), by where its samples are in the record."""
     counted = [each for each in heard.pieces if each.words in SMALL[1:6] and not each.is_cut]
     return [
-        round(start_in(heard.samples, heard.begin, each.start, heard.lines[each.words]), 2)
+        round(float(start_in(heard.samples, heard.begin, each.start, heard.lines[each.words])), 2)
         for each in counted
     ]
 
