@@ -3,6 +3,7 @@
 from argparse import Namespace
 
 from holdtimer.cli import exits
+from holdtimer.cli.parser import build_parser
 from holdtimer.cli.places import DEFAULT_PERSON, data_folder, remembered
 from holdtimer.cli.run import run
 from holdtimer.config import read_config
@@ -83,8 +84,8 @@ class Story:
         return Words(headline, (person, *due_lines(coming, loaded.program)), "begin", tuple(keys))
 
     def _run(self, person: str, program: str) -> Namespace:
-        wanted = {"program": program, "script": None, "speed": 1.0, "sound": None, "plain": False}
-        return Namespace(**wanted, resume=False, close=False, person=person, data=str(self._data))
+        """Return what `holdtimer run` would be asked for, so that nothing it needs is forgotten here."""
+        return build_parser().parse_args(["run", f"--person={person}", f"--data={self._data}", "--", program])
 
 
 def _loaded(name: str | None) -> Loaded | None:
