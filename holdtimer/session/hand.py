@@ -93,7 +93,8 @@ class Hand:
             self._one_switch.forget()
             return False
         held_s = heard.held_s if self._may_be_held(at - heard.held_s) else 0.0
-        if key in NOT_TAPS or not self._one_switch.asks(at, heard.among is None, held_s):
+        is_tap = heard.among is None and not self._belongs_to_others(key, at)
+        if key in NOT_TAPS or not self._one_switch.asks(at, is_tap, held_s):
             return False
         part = self._recorder.part()
         moves = session.is_ready or (part is not None and goes_on(session, part))
@@ -102,6 +103,10 @@ class Hand:
         self._recorder.heard_at = max(self._recorder.heard_at, at)
         self._open_scan(at)
         return True
+
+    def _belongs_to_others(self, key: str, at: float) -> bool:
+        """Whether a key chooses in a menu or sets something: whoever has it has more than one switch."""
+        return (key == "enter" and self._menu is not None) or (key in ADJUSTING and self._adjusts(at))
 
     def _may_be_held(self, began: float) -> bool:
         """Whether a key held since then can ask: not one leant on in a window or a count-in."""

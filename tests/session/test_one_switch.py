@@ -39,6 +39,16 @@ def test_taps_more_than_ten_seconds_apart_do_not(begin):
         assert not run.engine.is_scanning
 
 
+@pytest.mark.parametrize("keys", ["ooooooooo", "---------", "+-o+-o+-o"])
+def test_keys_that_set_something_are_no_taps_for_it(begin, keys):
+    run = begin()
+    named = {"+": ["plus", "down", "enter"], "-": ["minus"], "o": ["o"]}  # a reason for the harder rung
+    pressed = [name for key in keys if key in named for name in named[key]]
+    for n, key in enumerate(pressed):
+        run.at(2 + n * 1.1, key)
+        assert not run.engine.is_scanning
+
+
 def test_a_key_held_for_three_seconds_opens_it_once(begin):
     run = begin()
     hold(run, 2, 2.9)
