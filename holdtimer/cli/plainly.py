@@ -53,14 +53,15 @@ def _settled(wanted: Wanted, keys: KeySource) -> Opening | int:
 
 
 def _session(wanted: Wanted, keys: KeySource, player: Player, remarks: list[str], opening: Opening) -> Run:
-
     opened, more = open_wanted(wanted, player, opening)
     with opened:
         for remark in [*remarks, *more]:
             say(f"note: {remark}")
-        PlainSession(opened.driver, keys).run(opened.begin)
+        session = PlainSession(opened.driver, keys)
+        session.run(opened.begin)
     for line in _summary(wanted, opened):
         say(line)
+    session.hear_out()
     return opened
 
 

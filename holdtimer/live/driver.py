@@ -169,9 +169,9 @@ class Driver:
         """Whether something that happened is not yet in any file."""
         return self.log.written < self.log.handed_in
 
-    def is_speaking(self) -> bool:
-        """Whether something is being said, or still to be said."""
-        return self._sounding.spoken_until > self.now()
+    def is_sounding(self) -> bool:
+        """Whether something is still to be heard to its end: a sound, or something said."""
+        return self.player.name != "off" and self._sounding.heard_until > self.now()
 
     def voice_trouble(self) -> str | None:
         """Return what is wrong with the voice, in plain words."""

@@ -44,13 +44,14 @@ class PlainSession:
                 self._take(given)
             self._driver.tick()
             self._show_now()
-        if self._driver.engine.session.stopped == "symptom":
-            self._hear_out()
 
-    def _hear_out(self) -> None:
-        """Let the words on calling for help be heard to their end, or until a key."""
-        while self._driver.is_speaking() and not self._keys.take(TICK_S):
-            pass
+    def hear_out(self) -> None:
+        """Let the end of a closed session be heard in full, or until a tap; when to call for help, too."""
+        taps = PageTaps(steady())
+        while self._driver.is_closed and self._driver.is_sounding():
+            for given in self._keys.take(TICK_S):
+                if isinstance(given, Leave) or taps.counts(given.name, given.at):
+                    return
 
     def _take(self, given: Key | Leave) -> None:
         if isinstance(given, Leave):

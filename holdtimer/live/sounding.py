@@ -8,6 +8,7 @@ from holdtimer.session import events as ev
 from holdtimer.session.menu import Menu
 from holdtimer.session.state import Session
 from holdtimer.sound.cues import Cue, acknowledgements, cues
+from holdtimer.sound.patterns import PATTERNS
 from holdtimer.sound.player import AT_ONCE, Player
 from holdtimer.sound.saying import Saying
 from holdtimer.sound.sayings import answers, sayings
@@ -41,6 +42,7 @@ class Sounding:
     ) -> None:
         self._player = player
         self._origin = origin
+        self._speed = speed
         self._speech = speech or Speech()
         self._planner = Planner(self._speech.voice.length, speed)
         self._handed: set[Cue] = set()
@@ -52,9 +54,10 @@ class Sounding:
         self._seen: tuple[Menu | None, int] = (None, 0)
 
     @property
-    def spoken_until(self) -> float:
-        """When the last of what is to be said will have been said."""
-        return max((each.end for each in self._spoken), default=0.0)
+    def heard_until(self) -> float:
+        """When the last of what was handed to the player will have been heard."""
+        sounds = (cue.at + self._speed * PATTERNS[cue.sound].length_s for cue in self._handed)
+        return max((*sounds, *(each.end for each in self._spoken)), default=0.0)
 
     def is_behind(self, menu: Menu | None) -> bool:
         """Whether the menu or the voice changed since the player was brought up to date."""

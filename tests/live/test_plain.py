@@ -2,10 +2,14 @@
 
 import pytest
 
+from holdtimer.live import plain
 from holdtimer.live.keys import Key
 from holdtimer.live.plain import PlainSession, asks, say
 from holdtimer.live.terminal import Leave
 from holdtimer.report.pages import Words
+from holdtimer.session.taps import NEW_SCREEN_S
+from holdtimer.sound.names import Sound
+from holdtimer.sound.patterns import PATTERNS
 from holdtimer.sound.player import steady
 
 
@@ -112,6 +116,36 @@ def test_focus_is_noted_and_is_no_tap(led):
     lines = led((2, "space"), (7, "focus-out"), (8, "focus-in"), until=9)
     assert [line.split(maxsplit=2)[2] for line in lines if " focus " in line] == ["has=no", "has=yes"]
     assert "failure" not in first_words(lines)
+
+
+def ended(faked, *keys, until=60.0):
+    """Lead a session to its end, hear it out with these keys, and return when it ended and when that did."""
+    source = HandKeys(faked)
+    source.coming, source.until = [(2, "space"), (8, "space"), *keys], until
+    begin = {"session": "s", "person": "Ada", "program": "hall", "script": "A"}
+    session = PlainSession(faked.driver, source)
+    session.run(lambda: faked.driver.begin(begin))
+    over = faked.t
+    session.hear_out()
+    return over, faked.t
+
+
+def test_the_end_of_a_session_is_heard_in_full(faked):
+    over, heard = ended(faked)
+    assert heard - over == pytest.approx(PATTERNS[Sound.SESSION_OVER].length_s, abs=0.11)
+
+
+def test_a_tap_cuts_the_end_of_a_session_short(faked, monkeypatch):
+    monkeypatch.setattr(plain, "steady", lambda: faked.clock.time - NEW_SCREEN_S)
+    over, heard = ended(faked, (17.9, "space"))
+    assert over < 17.9 < heard < 18.1
+
+
+@pytest.mark.parametrize(("name", "until"), [("off", 60.0), ("recording", 10.0)])
+def test_nothing_is_waited_for_without_sound_or_when_a_session_was_left(faked, name, until):
+    faked.player.name = name
+    over, heard = ended(faked, until=until)
+    assert over == heard
 
 
 def test_leaving_is_told_and_ends_it(led):
