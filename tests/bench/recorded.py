@@ -217,7 +217,8 @@ def _states(data: Path) -> Iterator[State]:
 
 
 def _hear_out(notes: Path) -> None:
-    """Wait until all that was ordered has sounded."""
+    """Wait until all that was ordered has sounded; what ends the session is ordered after it is written."""
+    time.sleep(1.0)
     sounds, speech, _ = _noted(notes)
     ends = [each.end for each in sounds]
     ends += [at + len(read_speech(path)) / RATE for at, path in speech]
