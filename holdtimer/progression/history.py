@@ -4,7 +4,7 @@ from bisect import bisect_right
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 
 from holdtimer.script.models import Exercise, Program
 from holdtimer.script.timeline import Side
@@ -69,19 +69,24 @@ class Result:
 class Stop:
     """A session that was ended because something felt wrong. `at` in UTC.
 
-    One that was kept on paper can't be asked about, so going on later is its answer; any other, and it too
-    where nothing came later, is `released` once it is said to have settled (`answered`).
+    `answered` is whether it was said to have settled. One on paper may never have been asked about: a later
+    session that was really worked (it started at `gone_on`, UTC) shows that the person went on after it. A
+    session skipped, silent, or opened and left shows nothing.
     """
 
     session: str
     at: datetime
-    released: bool
     answered: bool
-    on_paper: bool
+    gone_on: datetime | None
 
-    def as_of(self, last: datetime) -> "Stop":
-        """Return it as it stands when `last` is the start of the last session."""
-        return replace(self, released=self.answered or (self.on_paper and self.at < last))
+    @property
+    def released(self) -> bool:
+        """Whether it no longer holds the program."""
+        return self.answered or self.gone_on is not None
+
+    def as_of(self, moment: datetime) -> "Stop":
+        """Return it as it stands once the sessions that had started by `moment` (UTC) were done."""
+        return replace(self, gone_on=None) if self.gone_on is not None and self.gone_on > moment else self
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,13 +109,12 @@ class History:
 
     def until(self, moment: datetime) -> "History":
         """Return what was known of it once the sessions that had started by `moment` (UTC) were done."""
-        own = self.own[: bisect_right(self.own, moment, key=_start)]
         until = {key: each[: bisect_right(each, moment, key=_at)] for key, each in self.results.items()}
         return replace(
             self,
             sessions=self.sessions[: bisect_right(self.sessions, moment, key=_start)],
-            own=own,
-            stops=tuple(each.as_of(_start(own[-1])) for each in self.stops if each.at <= moment),
+            own=self.own[: bisect_right(self.own, moment, key=_start)],
+            stops=tuple(each.as_of(moment) for each in self.stops if each.at <= moment),
             results={key: each for key, each in until.items() if each},
         )
 
@@ -118,6 +122,11 @@ class History:
 def _start(session: PastSession) -> datetime:
     assert session.started is not None  # noqa: S101 - sessions with no time are in no history
     return session.started.astimezone(UTC)
+
+
+def _day(session: PastSession) -> date:
+    assert session.started is not None  # noqa: S101 - as above
+    return session.started.date()
 
 
 def _at(result: Result) -> datetime:
@@ -152,10 +161,19 @@ def read_history(program: Program, past: Iterable[PastSession], now: datetime) -
 
 def _stops(own: list[tuple[datetime, PastSession]]) -> Iterator[Stop]:
     """Yield the stops for a symptom."""
+    hard = [session for _, session in own if session.is_hard]
     for at, session in own:
         if session.symptom:
-            stop = Stop(session.session, at, session.released, session.released, session.on_paper)
-            yield stop.as_of(own[-1][0])
+            gone_on = _gone_on(session, hard) if session.on_paper else None
+            yield Stop(session.session, at, session.released, gone_on)
+
+
+def _gone_on(stopped: PastSession, hard: list[PastSession]) -> datetime | None:
+    """Return when the first hard session after one on paper started, None where there is none."""
+    later = hard[bisect_right(hard, _start(stopped), key=_start) :]
+    if stopped.date_only:  # what else was done on that day may have come before it
+        later = [each for each in later if _day(each) > _day(stopped)]
+    return _start(later[0]) if later else None
 
 
 class _Sorter:

@@ -87,7 +87,7 @@ def judge(standing: Standing) -> Verdict:
 
 
 def unreleased(stops: tuple[Stop, ...]) -> Stop | None:
-    """Return the newest stop for a symptom that nobody said has settled: it holds the whole program."""
+    """Return the newest stop for a symptom that is not released: it holds the whole program."""
     return next((each for each in reversed(stops) if not each.released), None)
 
 
@@ -111,7 +111,8 @@ def _stopped(standing: Standing) -> Verdict | None:
     if held:
         change = "say that it has settled or was checked, and the program goes on"
         return Verdict("easier", why, standing.present, rests_on, change, hold=True)
-    return Verdict("easier", f"{why}, settled since", standing.present, rests_on)
+    since = "settled" if stop.answered else "gone on with"
+    return Verdict("easier", f"{why}, {since} since", standing.present, rests_on)
 
 
 def _pain(standing: Standing) -> Verdict | None:

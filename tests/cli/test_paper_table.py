@@ -150,6 +150,25 @@ def test_a_stop_that_has_settled_gives_easier_and_no_hold(typed_in, data, call, 
     assert (found["sets"][0]["verdict"], found["sets"][0]["rung"]) == ("easier", "second")
 
 
+@pytest.mark.parametrize("later", ["skipped=yes", "ran_to_end=no", "skipped=yes off_day=yes"])
+def test_nothing_but_work_goes_on_from_a_stop(typed_in, later):
+    stop = [(8, "third", "72"), (5, "third", "stopped=symptom")]
+    held, item = typed_in([*stop, (2, "third", later)])
+    assert held["hold"] is not None
+    assert item["because"].endswith("because something felt wrong")
+    gone_on, item = typed_in([(1, "third", "50 off_day=yes")])
+    assert gone_on["hold"] is None
+    assert item["because"].endswith("because something felt wrong, gone on with since")
+
+
+def test_a_stop_written_down_after_a_later_session_is_gone_on_from(typed_in, call, program, data):
+    typed_in([(2, "third", "72")])
+    late, item = typed_in([(5, "third", "stopped=symptom")])
+    assert (late["hold"], item["verdict"]) == (None, "same")
+    then = call("show", read_person(data, "me")[0].session, "--json").json
+    assert then["sets"][0]["verdict_because"].endswith("because something felt wrong")
+
+
 def test_a_correction_of_a_row_on_paper_acts_as_if_it_had_been_true_from_the_start(
     typed_in, data, call, program
 ):

@@ -131,14 +131,15 @@ def test_every_verdict_after_a_session_is_the_one_next_gave_right_then(diary, pr
 
 
 @often
-@given(histories)
+@given(histories, st.floats(0, 40), st.lists(st.booleans(), min_size=12, max_size=12))
 def test_a_history_that_goes_on_tells_the_same_of_each_session_as_one_that_ends_with_it(
-    diary, program, now, words
+    diary, program, now, words, stopped_days_ago, worked
 ):
-    past = diary.weeks(words)
+    past = [
+        replace(each, is_hard=is_hard) for each, is_hard in zip(diary.weeks(words), worked, strict=False)
+    ]
     stopped = replace(diary.result("middle:70"), stopped="symptom")
-    paper = diary.session(1.5, stopped, symptom=True, on_paper=True)
-    past = [*past[:-1], paper, *past[-1:]]
+    past.append(diary.session(stopped_days_ago, stopped, symptom=True, on_paper=True))
     whole = read_history(program, past, now)
     for session in past:
         assert verdicts_in(whole, session, program) == verdicts_after(session, past, program)

@@ -181,11 +181,42 @@ def test_a_symptom_in_a_rehearsal_or_in_another_program_holds_nothing(program, d
     assert due(program, past, now).hold is None
 
 
-def test_a_symptom_kept_on_paper_holds_until_one_went_on(program, diary, now):
+def stop_on_paper(diary, days_ago, **fields):
     stopped = replace(diary.result("low:silent"), stopped="symptom")
-    stop = diary.session(6, stopped, symptom=True, on_paper=True)
-    assert due(program, [stop], now).hold is not None
-    assert due(program, [stop, *diary.weeks("low:75")], now).hold is None
+    return diary.session(days_ago, stopped, symptom=True, on_paper=True, **fields)
+
+
+@pytest.mark.parametrize("is_hard", [True, False])
+def test_a_stop_on_paper_is_gone_on_from_only_by_a_later_session_that_was_worked(
+    program, diary, now, is_hard
+):
+    later = diary.session(3, diary.result("low:skipped"), is_hard=is_hard)
+    found = due(program, [diary.weeks("low:75", last=9)[0], stop_on_paper(diary, 6), later], now)
+    assert (found.hold is None) == is_hard
+    assert len(found.held_by) == (0 if is_hard else 1)
+    because = found.sets[-1].outlook.verdict.because
+    assert because.startswith("stopped on 14 May because something felt wrong")
+    assert because.endswith("gone on with since") == is_hard
+
+
+def test_settled_is_said_of_a_stop_only_where_it_was_answered(verdict, diary):
+    worked = diary.session(3, diary.result("low:skipped"))
+    answered = stop_on_paper(diary, 6, released=True)
+    assert verdict([answered])[0].because.endswith(", settled since")
+    assert verdict([answered, worked])[0].because.endswith(", settled since")
+
+
+def test_work_of_the_same_day_is_not_known_to_have_come_after_a_stop_with_no_time(program, diary, now):
+    midnight = now.replace(day=14, hour=0)
+    stop = stop_on_paper(diary, 6, started=midnight, ended=midnight + timedelta(days=1), date_only=True)
+    same_day = diary.session(0, diary.result("low:75"), started=midnight + timedelta(hours=10))
+    next_day = diary.session(
+        0, diary.result("low:75"), started=midnight + timedelta(days=1), session="next", date_only=True
+    )
+    assert due(program, [stop, same_day], now).hold is not None
+    assert due(program, [stop, same_day, next_day], now).hold is None
+    timed = replace(stop, date_only=False)
+    assert due(program, [timed, same_day], now).hold is None
 
 
 # ---- pain
