@@ -8,15 +8,15 @@ from dataclasses import dataclass, replace
 
 from holdtimer.screens.glyphs import digit_size
 from holdtimer.screens.lettering import lettering
-from holdtimer.screens.line_setting import large_rows, plain_rows
-from holdtimer.screens.view import Line, View
+from holdtimer.screens.line_setting import LARGE_ROWS, large_notice, large_rows, plain_rows
+from holdtimer.screens.view import View
 
 USUAL = (80, 24)  # columns and rows; below that not all has room
 LEAST_DIGITS = 9  # rows in a window: readable from 3 m with poor sight, see the letter heights in the tests
 SIDES = 2  # columns left free beside the screen
 ALARM_ROWS = 4
 FRAME = 2  # rows and columns a frame takes
-BESIDE_COLUMNS = 24  # the words beside the digits get at least these
+BESIDE_COLUMNS = 24  # the words beside the digits get at least these, or three in ten of all
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +73,7 @@ def arrange(view: View, columns: int, rows: int, covered: int = 0) -> Arrangemen
         got = _waiting(view, max(1, spare - notice), inner)
         got = replace(got, notice=notice)
     is_full = got.digits + got.ruler + got.above + got.headline + got.below + got.lines + got.notice > spare
-    has_words = bool(view.beside) and bool(view.digits)
+    has_words = bool(view.beside) and bool(view.digits) and not covered
     return replace(
         got,
         heading=0 if is_full else heading,
@@ -86,54 +86,75 @@ def arrange(view: View, columns: int, rows: int, covered: int = 0) -> Arrangemen
 
 
 def from_afar(view: View) -> View:
-    """Return the view with nothing but the clock, the side and what a tap does; the way out stays."""
-    keeps_headline = view.state == "out" or not view.digits
-    beside = view.beside if view.state in ("work", "count-in") or not view.digits else ()
-    return replace(
-        view,
-        heading="",
-        places=(),
-        beside=beside,
-        headline=view.headline if keeps_headline or view.state in ("rest", "easy", "count-in") else "",
-        lines=(),
-        ruler=None,
-    )
+    """Return the view with nothing but the clock, the words beside it and what a tap does.
+
+    The way out stays, and so does the name of what comes next, and at ready what must be at hand.
+    """
+    lines = view.lines[:1] if view.state == "ready" else ()
+    return replace(view, heading="", places=(), lines=lines, ruler=None)
 
 
 def arrange_from_afar(view: View, columns: int, rows: int, covered: int = 0) -> Arrangement:
-    """Arrange a view from afar: the tap bar as large as its words allow, all else for the clock."""
-    tap = max(tap_rows(rows), rows // 5 + 1 if rows >= USUAL[1] else 0)
-    inner, spare = columns - SIDES, max(1, rows - tap)
-    notice = _notice_rows(view, inner, spare)
-    if covered:
-        return replace(arrange(view, columns, rows, covered), heading=0)
-    most = spare if not view.digits else spare // 2 if view.state == "out" else spare // 3
-    headline = _high(view.headline, inner, max(1, most - notice))
-    below = 1 if headline and spare > USUAL[1] // 2 else 0
-    digits = max(0, spare - headline - below - notice) if view.digits else 0
-    has_words = bool(view.beside) and digits > 0
-    return Arrangement(
+    """Arrange a view from afar: the tap bar as large as its words allow, all else for the clock.
+
+    After a failure the way out is larger than what a tap does.
+    """
+    if covered or rows < USUAL[1]:
+        return arrange(view, columns, rows, covered)
+    tap = max(tap_rows(rows), rows // 6 if view.state == "out" else rows // 5 + 1)
+    inner, spare, air = columns - SIDES, rows - tap, round(rows / 20)
+    notice = _notice_rows(view, inner, spare, alarm=rows // 6)
+    got = (_clock_from_afar if view.digits else _words_from_afar)(view, inner, spare, notice, air)
+    has_words = bool(view.beside) and bool(view.digits)
+    is_out = view.state == "out"
+    return replace(
+        got,
         heading=0,
-        digits=digits,
-        digits_columns=_digits_columns(view, inner, digits) if has_words else inner,
-        beside=max(1, digits * 2 // 3),
-        headline=headline,
-        below=below,
-        notice=notice,
+        digits_columns=_digits_columns(view, inner, got.digits) if has_words else inner,
+        beside=_letter_rows(view.headline, inner, got.headline) if is_out else max(1, got.digits * 2 // 3),
         tap=tap,
     )
 
 
-def _notice_rows(view: View, columns: int, spare: int) -> int:
-    """Return the rows of the notice: an alarm is readable from afar where there is room."""
-    if view.alarm and spare >= LEAST_DIGITS + ALARM_ROWS and large_rows((Line(view.alarm),), columns) == 3:
-        return ALARM_ROWS
+def _clock_from_afar(view: View, columns: int, spare: int, notice: int, air: int) -> Arrangement:
+    """Give the clock what the words below it leave; for a notice they give way, so that it keeps its size."""
+    if not view.headline:
+        return Arrangement(digits=spare - max(air, notice), below=max(0, air - notice), notice=notice)
+    least = max(LEAST_DIGITS, spare * 9 // 20)
+    most = LARGE_ROWS * air if view.state == "count-in" else spare
+    room = min(most, spare - least - 2 * air)
+    digits = spare - _high(view.headline, columns, room) - 2 * air
+    while notice > 1 and _high(view.headline, columns, spare - digits - notice) < LARGE_ROWS:
+        notice = notice - 1 if notice > ALARM_ROWS else 1
+    headline = _high(view.headline, columns, min(room, spare - digits - notice))
+    left = spare - digits - notice - headline
+    return Arrangement(
+        digits=digits, above=left // 2, headline=headline, below=left - left // 2, notice=notice
+    )
+
+
+def _words_from_afar(view: View, columns: int, spare: int, notice: int, air: int) -> Arrangement:
+    """Set the words of a view without a clock at half height; smaller lines, where there are any, below."""
+    spare -= notice
+    headline = _high(view.headline, columns, max(LARGE_ROWS, spare // 5) if view.lines else spare - air)
+    above = 0 if view.lines else (spare - headline) // 2
+    below = air if view.lines else spare - headline - above
+    lines = spare - headline - above - below
+    return Arrangement(above=above, headline=headline, below=below, lines=lines, notice=notice)
+
+
+def _notice_rows(view: View, columns: int, spare: int, alarm: int = ALARM_ROWS) -> int:
+    """Return the rows of the notice; an alarm, readable from afar where there is room, gets up to `alarm`."""
+    if view.alarm and spare >= LEAST_DIGITS + ALARM_ROWS:
+        for rows in range(alarm, ALARM_ROWS - 1, -1):
+            if large_notice(view.alarm, columns, rows):
+                return rows
     return 1 if (view.alarm or view.notices) and spare > 3 else 0
 
 
 def _digits_columns(view: View, columns: int, rows: int) -> int:
     """Return the columns of the digits beside words: what they need, the words never being squeezed out."""
-    most = columns - BESIDE_COLUMNS
+    most = columns - max(BESIDE_COLUMNS, columns * 3 // 10)
     size = digit_size(view.widest, most, rows)
     return columns if size is None else min(most, size.width(view.widest) + 4)
 

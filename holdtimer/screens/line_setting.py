@@ -8,15 +8,21 @@ from holdtimer.screens.lettering import word
 from holdtimer.screens.view import Line
 
 LARGE_ROWS = 3
+LARGEST_ROWS = 5  # lines never come larger, so that they stay smaller than the headline above them
 LABEL_COLUMNS = 11
 
 
 def set_lines(lines: Sequence[Line], columns: int, rows: int) -> list[str]:
     """Set lines under each other in at most so many rows.
 
-    The first ones come in large letters as far as all others still fit. Where not even ordinary letters fit,
-    the last lines give way, each as a whole.
+    All come in the largest letters in which they fit. Where not even the smallest large ones do, the first
+    lines come in those as far as all others still fit. Where not even ordinary letters fit, the last lines
+    give way, each as a whole.
     """
+    for size in range(LARGEST_ROWS, LARGE_ROWS, -1):
+        larger = [large_line(line, columns, size) for line in lines]
+        if all(larger) and _height([block for block in larger if block], gap=1) < rows:
+            return _joined([block for block in larger if block], gap=1)
     plain = _fitting([plain_line(line, columns, any(each.label for each in lines)) for line in lines], rows)
     large = [large_line(line, columns) for line in lines[: len(plain)]]
     for count in range(len(plain), 0, -1):
@@ -53,10 +59,18 @@ def plain_line(line: Line, columns: int, has_labels: bool) -> list[str]:
     return [f"{label:{width}}{text}" if width else text for label, text in zip(labels, texts, strict=True)]
 
 
-def large_line(line: Line, columns: int) -> list[str] | None:
+def large_line(line: Line, columns: int, rows: int = LARGE_ROWS) -> list[str] | None:
     """Return a line in large letters, broken between words; None where a word has no shape or no room."""
     text = f"{line.label}: {line.text}" if line.label else line.text
-    return large_text(text, columns)
+    return large_text(text, columns, rows)
+
+
+def large_notice(text: str, columns: int, rows: int) -> list[str] | None:
+    """Return a text in one line of large letters with air above and below; None where there is no room."""
+    shape = word(text, rows - 1)
+    if shape is None or shape.width > 2 * columns - 4:
+        return None
+    return shape.raised(1, 1).shifted(4).blocks()
 
 
 @lru_cache(maxsize=256)

@@ -100,9 +100,10 @@ def draw_screen(lines, size, fonts):
     return image
 
 
-async def picture(make, size, helpers, fonts):
-    """Run a demo at one size and draw what it shows."""
+async def picture(make, size, theme, helpers, fonts):
+    """Run a demo at one size, in one theme, and draw what it shows."""
     app: App = make()
+    app.theme = theme or app.theme
     async with app.run_test(size=size) as pilot:
         await pilot.pause()
         if arrange := getattr(app, "arrange", None):
@@ -119,6 +120,7 @@ def arguments():
     parser.add_argument("out", type=Path)
     parser.add_argument("names", nargs="*", help="demo names or their beginnings; all when left out")
     parser.add_argument("--size", action="append", help="such as 80x24; three usual sizes when left out")
+    parser.add_argument("--theme", help="evening, daylight or two-tone; the demo's own when left out")
     parser.add_argument("--font", default="DejaVuSansMono.ttf")
     parser.add_argument("--bold", default="DejaVuSansMono-Bold.ttf")
     return parser.parse_args()
@@ -136,8 +138,8 @@ def main():
         if asked.names and not name.startswith(tuple(asked.names)):
             continue
         for size in sizes:
-            path = asked.out / f"{name}-{size[0]}x{size[1]}.png"
-            asyncio.run(picture(make, size, helpers, fonts)).save(path)
+            path = asked.out / f"{name}{asked.theme and f'-{asked.theme}' or ''}-{size[0]}x{size[1]}.png"
+            asyncio.run(picture(make, size, asked.theme, helpers, fonts)).save(path)
             print(path)
 
 

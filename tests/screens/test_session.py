@@ -58,12 +58,6 @@ async def test_the_other_themes_tell_the_same(moment, theme, demo, screen_pictur
         assert screen_picture(await brought(pilot)) == kept
 
 
-@pytest.mark.parametrize("moment", ["working", "failed", "rest", "count_in"])
-async def test_the_far_layout_shows_clock_side_and_tap(moment, demo, screen_picture, kept):
-    async with demo(f"far.{moment}").run_test(size=(80, 24)) as pilot:
-        assert screen_picture(await brought(pilot)) == kept
-
-
 @pytest.mark.parametrize("moment", MOMENTS)
 async def test_every_letter_stands_out_seven_to_one_in_every_theme(moment, demo, segments):
     async with demo(f"session.{moment}").run_test(size=(80, 24)) as pilot:

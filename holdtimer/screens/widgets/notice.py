@@ -4,7 +4,8 @@ from typing import Any
 
 from textual.reactive import reactive
 
-from holdtimer.screens.lettering import plain_lines, word
+from holdtimer.screens.lettering import plain_lines
+from holdtimer.screens.line_setting import large_notice
 from holdtimer.screens.widgets.painted import Painted
 
 
@@ -33,7 +34,5 @@ class Notice(Painted):
 
     def paint(self, columns: int, rows: int) -> list[str]:
         """Return the notice; a plain one is shortened by "…" where it is too long."""
-        shape = word(self.text, rows - 1)
-        if shape is None or shape.width > 2 * columns - 4:
-            return [""] * ((rows - 1) // 2) + plain_lines(f" !  {self.text}", columns, 1)
-        return shape.raised(1, 1).shifted(4).blocks()
+        plain = [""] * ((rows - 1) // 2) + plain_lines(f" !  {self.text}", columns, 1)
+        return large_notice(self.text, columns, rows) or plain

@@ -1,5 +1,6 @@
 """Large words in the middle of their room, one under the other."""
 
+from collections.abc import Iterator
 from typing import Any
 
 from textual.reactive import reactive
@@ -31,8 +32,13 @@ class WordStack(Painted):
         """Return the words, an empty row between two."""
         if not self.words or rows < 1:
             return []
-        share = max(1, min(self.most, (rows + 1) // len(self.words) - 1))
-        blocks = [lettering(text, columns - 2, share, "center") for text in self.words]
-        drawn = [row for block in blocks for row in ["", *block]][1:]
+        most = rows - rows // 12  # some air where there is plenty of room
+        drawn = next((drawn for drawn in self._sizes(columns - 2, rows) if len(drawn) <= most), [])
         above = max(0, rows - len(drawn)) // 2
         return [""] * above + [row.center(columns) for row in drawn]
+
+    def _sizes(self, columns: int, rows: int) -> Iterator[list[str]]:
+        """Yield the words under each other, from large to small."""
+        for share in range(min(self.most, rows), 0, -1):
+            blocks = [lettering(text, columns, share, "center") for text in self.words]
+            yield [row for block in blocks for row in ["", *block]][1:]

@@ -1,0 +1,117 @@
+"""The far layout: clock, side and what a tap does, read from three metres in every theme and size."""
+
+from dataclasses import replace
+from itertools import product
+
+import pytest
+
+from holdtimer.screens.arrangement import LEAST_DIGITS, arrange, arrange_from_afar, from_afar
+from holdtimer.screens.bitmap import read_blocks
+from holdtimer.screens.keycap import tap_rows
+from holdtimer.screens.lettering import lettering
+from holdtimer.screens.ruler import RulerData
+from holdtimer.screens.themes import THEMES
+from holdtimer.screens.view import Line, View
+
+SIZES = ((80, 24), (120, 40), (200, 60))
+MOMENTS = ("ready", "count_in", "working", "failed", "rest")
+OTHERS = ("easy", "out", "way_back", "dropped", "unheard", "menu_out", "rest_over", "asks")
+
+RULER = RulerData(90, (60, 90), 30, 42)
+WORK = View("work", "Heel raise", ("48 s to the end",), digits="42", beside=("left",), beside_at="left",
+            lines=(Line("You slide.", "Failure"),), ruler=RULER, tap="I have failed")  # fmt: skip
+OUT = View("out", "Wall sit", digits="70", beside=("keep pushing", "for 3 s"), ruler=RULER,
+           headline="Hands on the chair seat, stand up.", lines=(Line("Slide", "Back in"),),
+           tap="I am back in")  # fmt: skip
+REST = View("rest", "Rest", digits="44", beside=("rest",), headline="One-leg heel raise, right",
+            lines=(Line("toes help", "Rung"), Line("Face the counter", "Set up")), tap="ready")  # fmt: skip
+COUNT_IN = View("count-in", "Heel raise", digits="7", beside=("get ready", "left"), headline="Heel raise",
+                lines=(Line("Face the counter", "Set up"),), tap="not ready")  # fmt: skip
+READY = View("ready", "Chair", headline="Stairs", tap="ready",
+             lines=(Line("a chair, water", "Needed"), Line("Sit", "First set")))  # fmt: skip
+ASKS = View("asks", "No failure", headline="Worked to the end?", tap="I worked to the end")
+VIEWS = tuple(map(from_afar, (WORK, OUT, REST, COUNT_IN, READY, ASKS)))
+
+
+def named(size):
+    return f"{size[0]}x{size[1]}"
+
+
+async def brought(pilot):
+    await pilot.app.arrange(pilot)
+    return pilot.app
+
+
+@pytest.mark.parametrize("size", SIZES, ids=named)
+@pytest.mark.parametrize("moment", MOMENTS)
+async def test_each_moment_looks_as_it_was_kept_in_every_theme(moment, size, demo, screen_picture, kept):
+    async with demo(f"far.{moment}").run_test(size=size) as pilot:
+        app = await brought(pilot)
+        for theme in THEMES:
+            app.theme = theme.name
+            await pilot.pause()
+            assert screen_picture(app) == kept(name=f"{moment}-{theme.name}-{named(size)}")
+
+
+@pytest.mark.parametrize("moment", OTHERS)
+async def test_the_moments_between_look_as_they_were_kept(moment, demo, screen_picture, kept):
+    async with demo(f"far.{moment}").run_test(size=SIZES[0]) as pilot:
+        assert screen_picture(await brought(pilot)) == kept(name=moment)
+
+
+@pytest.mark.parametrize("columns", [20, 33, 60, 80, 120, 200, 300])
+@pytest.mark.parametrize("shown", VIEWS, ids=lambda shown: shown.state)
+def test_nothing_is_ever_pushed_off_the_screen(shown, columns):
+    for rows, alarm, said in product(range(6, 91), ("", "too soon: not a tap"), ((), ("no sound",))):
+        got = arrange_from_afar(replace(shown, alarm=alarm, notices=said), columns, rows)
+        assert got.rows <= rows
+        assert got.tap >= 1
+        assert min(got.digits, got.headline, got.lines, got.notice, got.above, got.below) >= 0
+
+
+def test_of_a_window_nothing_stays_but_clock_side_and_tap():
+    far = from_afar(WORK)
+    assert (far.digits, far.beside, far.tap) == ("42", ("left",), "I have failed")
+    assert (far.heading, far.places, far.headline, far.lines, far.ruler) == ("", (), "", (), None)
+
+
+def test_after_a_failure_the_way_out_stays():
+    assert from_afar(OUT).headline == OUT.headline
+
+
+def test_at_ready_what_must_be_at_hand_stays():
+    assert from_afar(READY).lines == READY.lines[:1]
+
+
+@pytest.mark.parametrize("size", [*SIZES, (300, 90)], ids=named)
+def test_the_way_out_is_larger_than_all_but_the_digits(size):
+    got = arrange_from_afar(from_afar(OUT), *size)
+    drawn = lettering(OUT.headline, size[0] - 2, got.headline)
+    way_out = line_height(drawn)
+    assert len(drawn) == got.headline
+    assert 2 * got.digits > way_out
+    assert 2 * got.beside <= way_out
+    assert line_height([row[-20:] for row in tap_rows(OUT.tap, size[0] - 2, got.tap)]) < way_out
+
+
+def line_height(drawn):
+    """The height of the first line of large letters, in half rows."""
+    inked = [bool(row) for row in read_blocks(drawn).rows]
+    begin = inked.index(True)
+    return (inked.index(False, begin) if False in inked[begin:] else len(inked)) - begin
+
+
+@pytest.mark.parametrize("alarm", ["too soon: not back in", "keys don't reach me"])
+@pytest.mark.parametrize("size", SIZES, ids=named)
+def test_an_alarm_can_be_read_from_afar_and_takes_nothing_from_the_digits_and_the_way_out(size, alarm):
+    quiet = arrange_from_afar(from_afar(OUT), *size)
+    loud = arrange_from_afar(from_afar(replace(OUT, alarm=alarm)), *size)
+    assert loud.notice >= 4
+    assert loud.digits == quiet.digits >= LEAST_DIGITS
+    assert len(lettering(OUT.headline, size[0] - 2, loud.headline)) >= 3
+
+
+@pytest.mark.parametrize("size", SIZES, ids=named)
+def test_a_tap_stands_in_letters_no_smaller_than_in_the_full_layout(size):
+    for shown in (WORK, REST, COUNT_IN, READY):
+        assert arrange_from_afar(from_afar(shown), *size).tap >= arrange(shown, *size).tap
