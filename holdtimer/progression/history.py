@@ -20,6 +20,7 @@ class Result:
 
     `at` is when the session started, in UTC; `rung` the place on the ladder as it is now; `pain` whether any
     set of this exercise and side hurt that day; `released` whether that session was later said to be settled.
+    One at a rung that is `gone` is kept for its pain alone: it never counts, and its `rung` says nothing.
     """
 
     session: str
@@ -28,11 +29,12 @@ class Result:
     done: SetResult
     pain: bool
     released: bool
+    gone: bool = False
 
     @property
     def counted(self) -> bool:
         """Whether it counts as evidence."""
-        return self.done.counted
+        return self.done.counted and not self.gone
 
     @property
     def failed_s(self) -> float | None:
@@ -197,25 +199,31 @@ class _Sorter:
     def _of_session(self, at: datetime, session: PastSession) -> dict[Key, Result]:
         found: dict[Key, Result] = {}
         for done in sorted(session.results, key=lambda each: each.set):
-            rung = self._rung(done)
-            if rung is None:
+            if not self._is_known(done):
                 continue
-            key = (done.exercise, done.side)
-            new = Result(session.session, at, rung, done, bool(done.pain), session.released)
+            key, rung, pain = (done.exercise, done.side), self._rung(done), bool(done.pain)
+            if rung is None and not pain:
+                continue
+            new = Result(session.session, at, rung or 0, done, pain, session.released, gone=rung is None)
             found[key] = _one_of(found[key], new) if key in found else new
         return found
 
-    def _rung(self, done: SetResult) -> int | None:
+    def _is_known(self, done: SetResult) -> bool:
+        """Whether the program still has the exercise, and on that side."""
         exercise = self._program.exercises.get(done.exercise)
         if exercise is None:
             self._left_out[f'results of "{done.exercise}", which is no longer in the program'] += 1
-            return None
-        if done.side not in sides_of(exercise):
+        elif done.side not in sides_of(exercise):
             self._left_out[f'results of "{done.exercise}" on a side it no longer has ({done.side})'] += 1
-            return None
+        else:
+            return True
+        return False
+
+    def _rung(self, done: SetResult) -> int | None:
+        """Return the place on the ladder as it is now, None where there is no such rung any more."""
         name = (done.exercise, done.rung)
         if name not in self._rungs:
-            self._rungs[name] = exercise.rung_index(done.rung)
+            self._rungs[name] = self._program.exercises[done.exercise].rung_index(done.rung)
         if self._rungs[name] is None:
             self._left_out[f'results of "{done.exercise}" at "{done.rung}", which is no longer a rung'] += 1
         return self._rungs[name]

@@ -7,7 +7,8 @@ from datetime import UTC, datetime, timedelta
 from holdtimer.progression.history import History, Key, Result, read_history
 from holdtimer.progression.ladder import due_rung
 from holdtimer.progression.prediction import Prediction, Trial, predict
-from holdtimer.progression.verdicts import Standing, Verdict, judge
+from holdtimer.progression.standing import Standing
+from holdtimer.progression.verdicts import Verdict, judge
 from holdtimer.script.endurance import exponent
 from holdtimer.script.models import Exercise, Program
 from holdtimer.session.past import PastSession

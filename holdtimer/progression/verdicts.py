@@ -5,12 +5,12 @@ One early miss never flips the plan, silence is never strength, and what is safe
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta
-from functools import cached_property
+from datetime import datetime, timedelta
 from itertools import pairwise
 from typing import Literal
 
 from holdtimer.progression.history import Result, Stop
+from holdtimer.progression.standing import Standing
 from holdtimer.progression.wording import counted, day_words, whole
 
 Word = Literal["harder", "same", "easier"]
@@ -26,7 +26,8 @@ class Verdict:
     """Harder, same or easier, counted from `rung` (its place on the ladder), and why.
 
     `evidence` are the results it rests on, oldest first; `would_change` says in words what would change it.
-    A `paused` exercise is left out until it is restored; `hold` is set while the whole program is on hold.
+    A `paused` exercise is left out until it is restored or was done again without pain; `hold` is set while
+    the whole program is on hold.
     """
 
     word: Word
@@ -36,45 +37,6 @@ class Verdict:
     would_change: str = ""
     paused: bool = False
     hold: bool = False
-
-
-@dataclass(frozen=True)
-class Standing:
-    """All a verdict depends on: results (oldest first, those that don't count among them), stops, the ladder.
-
-    `rungs` is how many there are, `start` the place of the first one to be done; `now` is aware.
-    """
-
-    results: tuple[Result, ...]
-    stops: tuple[Stop, ...]
-    rungs: int
-    start: int
-    now: datetime
-
-    @cached_property
-    def counted(self) -> tuple[Result, ...]:
-        """The results that count."""
-        return tuple(each for each in self.results if each.counted)
-
-    @property
-    def newest(self) -> Result | None:
-        """The newest result that counts; its rung is the present one."""
-        return next((each for each in reversed(self.results) if each.counted), None)
-
-    @property
-    def present(self) -> int:
-        """The present rung, or where to start."""
-        return self.newest.rung if self.newest else self.start
-
-    @property
-    def before(self) -> Result | None:
-        """The counted result before the newest, where it was at the present rung too: in a row with it."""
-        last = self.counted[-2:]
-        return last[0] if len(last) == 2 and last[0].rung == last[1].rung else None
-
-    def since(self, moment: datetime) -> timedelta:
-        """Return the time that has really passed since `moment`."""
-        return self.now.astimezone(UTC) - moment.astimezone(UTC)
 
 
 def judge(standing: Standing) -> Verdict:
@@ -116,13 +78,21 @@ def _stopped(standing: Standing) -> Verdict | None:
 
 
 def _pain(standing: Standing) -> Verdict | None:
-    """Match when no counted result came after one with pain, counted or not."""
+    """Match when no counted result came after one with pain, counted or not.
+
+    A pause at the easiest rung ends when it is restored. It ends too with a later result that counts and did
+    not hurt, which can only be on paper since `run` leaves the exercise out: it was done again as it is, and
+    to leave it out still would keep from nobody what did not hurt. That is going on and no restoring, and
+    the reason doesn't say it was; harder still waits for the results without pain.
+    """
     hurt = next((each for each in reversed(standing.results) if each.pain), None)
     newest = standing.newest
     if hurt is None or (newest is not None and newest.at > hurt.at):
         return None
     rung = min(standing.present, hurt.rung) if newest else hurt.rung
     why = f"pain on {day_words(hurt.at, standing.now)}"
+    if hurt.gone:
+        rung, why = standing.present, f"{why}, at a rung that is no longer there"
     if rung > 0:
         change = f"{counted(PAIN_FREE, 'result')} without pain before it gets harder again"
         return Verdict("easier", why, rung, (hurt,), change)

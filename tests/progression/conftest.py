@@ -6,6 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from holdtimer.progression.due import due
 from holdtimer.script.loading import loads
 from holdtimer.script.models import Program
 from holdtimer.session.past import PastSession
@@ -169,3 +170,14 @@ def diary() -> Diary:
 @pytest.fixture(scope="session")
 def now() -> datetime:
     return NOW
+
+
+@pytest.fixture
+def verdict(program, now):
+    """The verdict on the wall sit after some sessions, and the rung that is due."""
+
+    def judge(past, at=now):
+        found = next(each for each in due(program, past, at).sets if each.exercise == "wall-sit")
+        return found.outlook.verdict, found.rung
+
+    return judge

@@ -135,9 +135,7 @@ def test_every_verdict_after_a_session_is_the_one_next_gave_right_then(diary, pr
 def test_a_history_that_goes_on_tells_the_same_of_each_session_as_one_that_ends_with_it(
     diary, program, now, words, stopped_days_ago, worked
 ):
-    past = [
-        replace(each, is_hard=is_hard) for each, is_hard in zip(diary.weeks(words), worked, strict=False)
-    ]
+    past = [replace(each, is_hard=is_hard) for each, is_hard in zip(diary.weeks(words), worked, strict=False)]
     stopped = replace(diary.result("middle:70"), stopped="symptom")
     past.append(diary.session(stopped_days_ago, stopped, symptom=True, on_paper=True))
     whole = read_history(program, past, now)
