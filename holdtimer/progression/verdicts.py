@@ -81,9 +81,9 @@ def _pain(standing: Standing) -> Verdict | None:
     """Match when no counted result came after one with pain, counted or not.
 
     A pause at the easiest rung ends when it is restored. It ends too with a later result that counts and did
-    not hurt, which can only be on paper since `run` leaves the exercise out: it was done again as it is, and
-    to leave it out still would keep from nobody what did not hurt. That is going on and no restoring, and
-    the reason doesn't say it was; harder still waits for the results without pain.
+    not hurt, which can only be on paper, since `run` leaves a paused exercise out: the person went on with it
+    as it is, and to leave out what does not hurt protects nobody. Nothing is then said to be restored, and
+    harder still waits for the results without pain.
     """
     hurt = next((each for each in reversed(standing.results) if each.pain), None)
     newest = standing.newest

@@ -11,6 +11,7 @@ from holdtimer.session.paper_row import PaperRow
 from holdtimer.session.state import LATE_TAP_S
 
 WINDOW_S = (10.0, 600.0)
+TOO_SOON_S = 1.0  # a first failure before it stands rather for a set that was not done
 LONGEST_SESSION = timedelta(hours=24)
 _ROUNDED = 0.0015  # s: two values written to the millisecond
 
@@ -77,7 +78,12 @@ def faults_of(row: PaperRow, book: Book, settings: Defaults | None) -> Iterator[
 
 
 def remark_on(row: PaperRow) -> str | None:
-    """Return what a person should know of a sound row: that it is kept but counts for nothing."""
+    """Return what a person should know of a sound row: that it counts for nothing, or for more than meant."""
+    if row.first_failure_s is not None and row.first_failure_s < TOO_SOON_S:
+        return (
+            f"failed at {row.first_failure_s:g} s: if the set was not done, write skipped=yes "
+            "and no first_failure_s"
+        )
     told = row.first_failure_s is not None or to_the_end(row) or row.reentries
     left = row.skipped or row.interrupted or row.stopped
     why = "neither a first failure nor a run to the end: kept, but it does not count"

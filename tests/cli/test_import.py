@@ -380,6 +380,25 @@ def test_a_result_that_counts_for_nothing_is_named(take):
     )
 
 
+@pytest.mark.parametrize(("seconds", "is_named"), [("0", True), ("0:00.4", True), ("1", False)])
+def test_a_failure_at_once_is_kept_and_asked_about(take, kept, seconds, is_named):
+    said = take(f"2026-05-12,wall-sit,both,high,{seconds},")
+    assert said.code == 0
+    assert said.out.startswith("added: 1 set")
+    words = "paper.csv:2: failed at 0 s: if the set was not done, write skipped=yes"
+    assert (words.replace("0 s", "0.4 s" if "4" in seconds else "0 s") in said.err) == is_named
+    assert kept()[0].results[0].counted
+
+
+def test_a_failure_at_once_that_was_led_is_still_taken_in_elsewhere(trained, call, tmp_path, hall, data):
+    trained(0.5)
+    file = tmp_path / "led.csv"
+    call("export", "csv", "-o", file)
+    said = call("import", file, hall, "--person", "Ben")
+    assert (said.code, said.out.splitlines()[0]) == (0, "added: 1 set in 1 session")
+    assert read_past(data, "Ben").sessions[0].results[0].first_failure_s == 0.5
+
+
 def test_sets_written_down_as_sessions_of_their_own_are_remarked_on(take):
     said = take("2026-05-12 18:00,wall-sit,both,high,72,", "2026-05-12 18:05,heel-raise,left,fingertips,50,")
     assert "paper.csv:3: this begins less than half an hour after another session" in said.err
