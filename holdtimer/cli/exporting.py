@@ -20,7 +20,7 @@ def export(args: Namespace) -> int:
 
 def _csv(data: Path, person: str) -> str:
     """Return every set, led or kept on paper. Rehearsals are left out: no row could tell them apart."""
-    from holdtimer.log.csv_out import csv_text, is_placed
+    from holdtimer.log.csv_out import csv_text, has_lost_its_stop, is_placed
     from holdtimer.log.past import read_past
 
     past = read_past(data, person)
@@ -28,6 +28,11 @@ def _csv(data: Path, person: str) -> str:
         f"{each.session} knows no time of day and is left out"
         for each in past.sessions
         if not is_placed(each)
+    ]
+    lost += [
+        f"{each.session} was stopped because something felt wrong, and no row tells so: it names no set"
+        for each in past.sessions
+        if is_placed(each) and has_lost_its_stop(each)
     ]
     print_warnings([*past.damage, *lost])
     return csv_text(each for each in past.sessions if is_placed(each))

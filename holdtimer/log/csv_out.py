@@ -33,6 +33,11 @@ def is_placed(session: PastSession) -> bool:
     return session.started is not None
 
 
+def has_lost_its_stop(session: PastSession) -> bool:
+    """Whether no row can tell that a session was stopped for a symptom: it names no set at all."""
+    return session.symptom and not session.results and not session.planned
+
+
 def _rows(session: PastSession) -> Iterator[Cells]:
     sets = [_set(result) for result in session.results] or _first_planned(session)
     if session.symptom and sets and not any(cells["stopped"] == "symptom" for cells in sets):

@@ -3,9 +3,13 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime, time, timedelta, timezone
+from itertools import islice
 
+from holdtimer.script.compiling import compile_script
+from holdtimer.script.faults import ProgramFaults
+from holdtimer.script.loading import loads
 from holdtimer.session.corrections import corrected, standing
-from holdtimer.session.events import Anchor, Answer, DueRung, PaperResult
+from holdtimer.session.events import Anchor, Answer, DueRung, Opened, PaperResult
 from holdtimer.session.results import SetResult, known_to_run, results_of, tension_s
 from holdtimer.session.state import Phase, Session, SetState
 
@@ -18,7 +22,8 @@ class PastSession:
 
     Times are aware, to the millisecond. `ended` is when its last event was; on paper, the end that was
     written down, the end of the day where only a date was (`date_only`), or None. `planned` is what was to be
-    done when it opened, in order.
+    done when it opened, in order; where it was stopped for a symptom before any set and that was not noted,
+    the first set its program has.
     """
 
     session: str
@@ -49,6 +54,8 @@ def past_session(session: Session, later: Iterable[Answer] = ()) -> PastSession 
     releases = [each for each in standing((*session.answers, *later)) if each.field == "released"]
     started, ended = _on_paper(papers) if papers else _by_anchors(session)
     results = results_of(truth)
+    symptom = session.stopped == "symptom" or any(each.stopped == "symptom" for each in results)
+    planned = session.opened.rungs
     return PastSession(
         session=session.opened.session,
         person=session.opened.person,
@@ -60,13 +67,24 @@ def past_session(session: Session, later: Iterable[Answer] = ()) -> PastSession 
         rehearsal=session.opened.speed != 1,
         off_day=truth.off_day,
         is_hard=any(_is_hard(known_to_run(session, each)) for each in truth.sets),
-        symptom=session.stopped == "symptom" or any(each.stopped == "symptom" for each in results),
+        symptom=symptom,
         released=bool(releases) and releases[-1].value is True,
         results=results,
         on_paper=bool(papers),
         date_only=any(paper.date_only for paper in papers),
-        planned=session.opened.rungs,
+        planned=_first_set(session.opened) if symptom and not (results or planned) else planned,
     )
+
+
+def _first_set(opened: Opened) -> tuple[DueRung, ...]:
+    """Return the first set of a session by its program, of any other script where its own has none."""
+    try:
+        program = loads(opened.program_text, opened.session).program
+    except ProgramFaults:
+        return ()
+    scripts = sorted(program.scripts, key=lambda script: script.id != opened.script)
+    sets = (each for script in scripts for each in compile_script(program, script.id).sets)
+    return tuple(DueRung(exercise=s.exercise, side=s.side, rung=s.rung.name) for s in islice(sets, 1))
 
 
 def wall_time(session: Session, t: float) -> datetime | None:

@@ -7,6 +7,10 @@ from pathlib import Path
 
 import pytest
 
+from holdtimer.log.folder import session_folder
+from holdtimer.log.lines import encode
+from holdtimer.session import events as ev
+
 PAPER = "started,exercise,side,rung,first_failure_s,ran_to_end,note\n"
 
 
@@ -131,6 +135,59 @@ def test_a_session_with_no_time_of_day_is_named_and_left_out(trained, call):
     said = call("export", "csv")
     assert rows(said.out) == []
     assert "knows no time of day and is left out" in said.err
+
+
+EASY_DAY = """
+[[scripts]]
+id = "E"
+title = "Easy day"
+steps = [{easy = "March on the spot", seconds = 60}]
+"""
+
+
+@pytest.fixture
+def stopped(data, hall):
+    """A session that was stopped for a symptom before any set, its first line naming no rungs."""
+
+    def stopped(text=None, script="A"):
+        name = "20260105T180000Z-1a2b3c4d"
+        text = hall.read_text() if text is None else text
+        events = [
+            ev.Opened(n=0, t=0, session=name, person="Ada", program="hall", script=script, program_text=text),
+            ev.Anchor(n=1, t=0, why="opening", mono_ns=0, wall="2026-01-05T18:00:00Z"),
+            ev.Stopped(n=2, t=9, reason="symptom", scope="session"),
+            ev.Closed(n=3, t=9, reason="stopped"),
+        ]
+        folder = session_folder(data, "Ada")
+        folder.mkdir(parents=True)
+        (folder / f"{name}.jsonl").write_bytes(b"".join(map(encode, events)))
+        return name
+
+    return stopped
+
+
+@pytest.mark.parametrize("script", ["A", "E", "no longer there"])
+def test_a_stop_before_any_set_holds_elsewhere_too(stopped, call, tmp_path, hall, script):
+    hall.write_text(hall.read_text() + EASY_DAY)
+    stopped(script=script)
+    file = tmp_path / "out.csv"
+    said = call("export", "csv", "-o", file)
+    assert said.err == ""
+    (row,) = rows(file.read_text())
+    assert (row["exercise"], row["rung"], row["stopped"]) == ("wall-sit", "half way", "symptom")
+    if script == "no longer there":
+        file.write_text(file.read_text().replace(script, "A"))
+    assert call("import", file, hall, "--person", "Ben").code == 0
+    assert call("next", hall, "--person", "Ben", "--json").json["hold"].startswith("stopped on ")
+    assert call("import", file, hall, "--person", "Ada").err == ""
+
+
+@pytest.mark.parametrize("text", ["", EASY_DAY])
+def test_a_stop_that_no_row_can_tell_of_is_named(stopped, call, hall, text):
+    name = stopped(text and hall.read_text().split("[exercises")[0] + EASY_DAY)
+    said = call("export", "csv")
+    assert rows(said.out) == []
+    assert f"{name} was stopped because something felt wrong, and no row tells so" in said.err
 
 
 def test_a_damaged_line_is_named(trained, call):
