@@ -54,9 +54,10 @@ def headline_rows(rows: int) -> int:
     return 1 if rows < 16 else 3 if rows < 30 else 5 if rows < 50 else 7
 
 
-def arrange(view: View, columns: int, rows: int, covered: int = 0) -> Arrangement:
-    """Arrange a view; `covered` are the rows that a menu or the help takes for itself."""
-    tap = tap_rows(rows)
+def arrange(view: View, columns: int, rows: int, covered: int = 0, tap: int | None = None) -> Arrangement:
+    """Arrange a view; a menu or the help takes `covered` rows for itself, the tap bar `tap`."""
+    if tap is None:
+        tap = arrange(_quiet(view), columns, rows, covered).tap if _is_loud(view) else tap_rows(rows)
     heading = 1 if rows >= 10 else 0
     is_framed = view.state == "count-in" and rows >= USUAL[1]
     spare = max(1, rows - tap - heading - FRAME * is_framed)
@@ -72,6 +73,8 @@ def arrange(view: View, columns: int, rows: int, covered: int = 0) -> Arrangemen
     else:
         got = _waiting(view, max(1, spare - notice), inner)
         got = replace(got, notice=notice)
+    if _is_over_way_out(got, view, tap):
+        return arrange(view, columns, rows, covered, tap=got.beside)
     is_full = got.digits + got.ruler + got.above + got.headline + got.below + got.lines + got.notice > spare
     has_words = bool(view.beside) and bool(view.digits) and not covered
     return replace(
@@ -94,26 +97,43 @@ def from_afar(view: View) -> View:
     return replace(view, heading="", places=(), lines=lines, ruler=None)
 
 
-def arrange_from_afar(view: View, columns: int, rows: int, covered: int = 0) -> Arrangement:
-    """Arrange a view from afar: the tap bar as large as its words allow, all else for the clock.
-
-    After a failure the way out is larger than what a tap does.
-    """
+def arrange_from_afar(
+    view: View, columns: int, rows: int, covered: int = 0, tap: int | None = None
+) -> Arrangement:
+    """Arrange a view from afar: the tap bar as large as its words allow, all else for the clock."""
     if covered or rows < USUAL[1]:
         return arrange(view, columns, rows, covered)
-    tap = max(tap_rows(rows), rows // 6 if view.state == "out" else rows // 5 + 1)
+    if tap is None and _is_loud(view):
+        tap = arrange_from_afar(_quiet(view), columns, rows).tap
+    tap = tap or max(tap_rows(rows), rows // 6 if view.state == "out" else rows // 5 + 1)
     inner, spare, air = columns - SIDES, rows - tap, round(rows / 20)
     notice = _notice_rows(view, inner, spare, alarm=rows // 6)
     got = (_clock_from_afar if view.digits else _words_from_afar)(view, inner, spare, notice, air)
+    if view.state == "out":
+        got = replace(got, beside=_letter_rows(view.headline, inner, got.headline))
+    if _is_over_way_out(got, view, tap):
+        return arrange_from_afar(view, columns, rows, covered, tap=got.beside)
     has_words = bool(view.beside) and bool(view.digits)
-    is_out = view.state == "out"
     return replace(
         got,
         heading=0,
         digits_columns=_digits_columns(view, inner, got.digits) if has_words else inner,
-        beside=_letter_rows(view.headline, inner, got.headline) if is_out else max(1, got.digits * 2 // 3),
+        beside=got.beside or max(1, got.digits * 2 // 3),
         tap=tap,
     )
+
+
+def _is_over_way_out(got: Arrangement, view: View, tap: int) -> bool:
+    """Whether a tap would stand in larger letters than the way out, which can't be after a failure."""
+    return view.state == "out" and not _is_loud(view) and LARGE_ROWS < got.beside < tap
+
+
+def _is_loud(view: View) -> bool:
+    return bool(view.alarm or view.notices)
+
+
+def _quiet(view: View) -> View:
+    return replace(view, alarm="", notices=())
 
 
 def _clock_from_afar(view: View, columns: int, spare: int, notice: int, air: int) -> Arrangement:

@@ -83,15 +83,18 @@ def test_at_ready_what_must_be_at_hand_stays():
     assert from_afar(READY).lines == READY.lines[:1]
 
 
-@pytest.mark.parametrize("size", [*SIZES, (300, 90)], ids=named)
-def test_the_way_out_is_larger_than_all_but_the_digits(size):
-    got = arrange_from_afar(from_afar(OUT), *size)
-    drawn = lettering(OUT.headline, size[0] - 2, got.headline)
-    way_out = line_height(drawn)
-    assert len(drawn) == got.headline
-    assert 2 * got.digits > way_out
-    assert 2 * got.beside <= way_out
-    assert line_height([row[-20:] for row in tap_rows(OUT.tap, size[0] - 2, got.tap)]) < way_out
+@pytest.mark.parametrize("columns", [80, 100, 120, 200, 300])
+@pytest.mark.parametrize("how", [arrange, arrange_from_afar])
+def test_after_a_failure_the_way_out_is_larger_than_all_but_the_digits(how, columns):
+    shown = from_afar(OUT) if how is arrange_from_afar else OUT
+    for rows in range(26, 91):
+        got = how(shown, columns, rows)
+        drawn = lettering(OUT.headline, columns - 2, got.headline)
+        way_out = line_height(drawn)
+        assert len(drawn) == got.headline
+        assert 2 * got.digits > way_out
+        assert 2 * got.beside <= way_out
+        assert line_height([row[-20:] for row in tap_rows(OUT.tap, columns - 2, got.tap)]) < way_out
 
 
 def line_height(drawn):
