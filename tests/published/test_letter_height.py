@@ -1,22 +1,62 @@
-"""How large the digits must be for poor sight at a distance.
+"""How large the digits are for poor sight at a distance, in both layouts and three sizes of terminal.
 
 Letter height h = 2 d tan(a / 2) for a visual angle a: NUREG-0700 rev. 2, 1.3 (character height), and
 ISO 9241-303. A letter at the threshold of 20/80 sight is 20 minutes of arc high; fluent reading takes two
-to three times the threshold (from memory; Whittaker and Lovie-Kitchin 1993). A 15.6-inch 16:9 screen is
-194.3 mm high.
+to three times the threshold (from memory; Whittaker and Lovie-Kitchin 1993). The least of the standards, 16
+minutes for normal sight, is 64 for sight four times weaker, and their comfortable 22 minutes are 88.
+
+The terminal fills a 16:9 screen. From three metres all digits have twice the threshold on a screen of 13.3
+inches, and the scaled least on one of 15.6; those of a window have the comfortable height there. What is not
+reached is held here too, with the distance from which it would be.
 """
 
-from math import hypot, radians, tan
+import importlib.util
+from math import atan, degrees, hypot, radians, tan
+from pathlib import Path
 
 import pytest
 
-from holdtimer.screens.glyphs import digits
+from holdtimer.screens.widgets.big_digits import BigDigits
 
-SCREEN_MM = 15.6 * 25.4 * 9 / hypot(16, 9)
+DISTANCE_M = 3
+THRESHOLD, TWICE, THRICE, LEAST, COMFORTABLE = 20, 40, 60, 64, 88  # minutes of arc for 20/80 sight
+SCREENS = {inches: inches * 25.4 * 9 / hypot(16, 9) for inches in (13.3, 15.6, 24)}  # mm high
+SIZES = ((80, 24), (120, 40), (200, 60))
+
+# rows of digits that a window, the time after a failure, a count-in and a rest get in each size
+ROWS = {
+    ("session", "working"): (13, 26, 36),
+    ("session", "working_left"): (13, 26, 36),
+    ("session", "failed"): (9, 12, 23),
+    ("session", "count_in"): (9, 16, 25),
+    ("session", "rest"): (7, 13, 20),
+    ("far", "working"): (18, 29, 44),
+    ("far", "failed"): (9, 15, 23),
+    ("far", "count_in"): (14, 21, 32),
+    ("far", "rest"): (13, 14, 22),
+}
+CASES = [
+    pytest.param(*key, size, given, id=f"{'-'.join(key)}-{size[0]}x{size[1]}")
+    for key, all_given in ROWS.items()
+    for size, given in zip(SIZES, all_given, strict=True)
+]
 
 
 def letter_height_mm(distance_m, minutes):
     return 2 * distance_m * 1000 * tan(radians(minutes / 60) / 2)
+
+
+def minutes_of_arc(height_mm, distance_m=DISTANCE_M):
+    return 60 * degrees(2 * atan(height_mm / 2 / (distance_m * 1000)))
+
+
+def reach_m(height_mm, minutes):
+    """The distance (m) up to which a letter has so many minutes of arc."""
+    return height_mm / (2 * tan(radians(minutes / 60) / 2)) / 1000
+
+
+def height_mm(given, rows, inches):
+    return given * SCREENS[inches] / rows
 
 
 @pytest.mark.parametrize(
@@ -29,22 +69,77 @@ def letter_height_mm(distance_m, minutes):
         (3, 20, 17.45),
         (3, 40, 34.91),
         (3, 60, 52.36),
+        (3, 64, 55.85),
+        (3, 88, 76.80),
     ],
 )
 def test_letter_height_from_visual_angle(distance_m, minutes, expected):
     assert letter_height_mm(distance_m, minutes) == pytest.approx(expected, abs=0.01)
+    assert minutes_of_arc(expected, distance_m) == pytest.approx(minutes, rel=2e-3)
+    assert reach_m(expected, minutes) == pytest.approx(distance_m, rel=2e-3)
 
 
 def test_the_screen_is_as_high_as_its_diagonal_says():
-    assert pytest.approx(194.3, abs=0.1) == SCREEN_MM
+    assert pytest.approx(194.3, abs=0.1) == SCREENS[15.6]
 
 
-@pytest.mark.parametrize(("columns", "rows", "given"), [(80, 24, 11), (120, 40, 22), (200, 60, 36)])
-@pytest.mark.parametrize("text", ["69", "1:40"])
-def test_digits_can_be_read_from_three_metres_with_20_80_sight_and_threefold_reserve(
-    columns, rows, given, text
-):
-    """`given` is what the window screen leaves for the digits beside its ruler and its words."""
-    drawn = digits(text, columns - 2, given)
-    height_mm = len(drawn) * SCREEN_MM / rows
-    assert height_mm >= letter_height_mm(3, 60)
+def demo(layout, moment):
+    path = Path(__file__).parent.parent / "screens" / "demos" / f"{layout}.py"
+    spec = importlib.util.spec_from_file_location(f"demos_{layout}_for_heights", path)
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return getattr(module, f"demo_{moment}")()
+
+
+@pytest.mark.parametrize(("layout", "moment", "size", "given"), CASES)
+async def test_the_screen_draws_digits_of_so_many_rows(layout, moment, size, given):
+    async with demo(layout, moment).run_test(size=size) as pilot:
+        await pilot.app.arrange(pilot)
+        digits = pilot.app.screen.query_one(BigDigits)
+        drawn = [y for y in range(digits.size.height) if digits.render_line(y).text.strip()]
+        assert len(drawn) == given
+
+
+@pytest.mark.parametrize(("layout", "moment", "size", "given"), CASES)
+def test_from_three_metres_digits_have_the_scaled_least_on_a_usual_screen(layout, moment, size, given):
+    reached = minutes_of_arc(height_mm(given, size[1], 15.6))
+    assert reached >= (COMFORTABLE if moment.startswith("working") else LEAST)
+
+
+@pytest.mark.parametrize(("layout", "moment", "size", "given"), CASES)
+def test_from_three_metres_digits_have_twofold_reserve_on_a_small_screen(layout, moment, size, given):
+    reached = minutes_of_arc(height_mm(given, size[1], 13.3))
+    assert reached >= TWICE
+    if layout == "far":
+        assert reached >= LEAST
+
+
+SHORT = [
+    # layout, moment, size, screen in inches, minutes of arc wanted, m from which they are there
+    ("session", "failed", (120, 40), 13.3, THRICE, 2.84),
+    ("session", "rest", (80, 24), 13.3, THRICE, 2.76),
+    ("session", "rest", (120, 40), 15.6, COMFORTABLE, 2.46),
+    ("session", "failed", (120, 40), 15.6, COMFORTABLE, 2.27),
+    ("far", "failed", (80, 24), 15.6, COMFORTABLE, 2.84),
+    ("far", "failed", (120, 40), 15.6, COMFORTABLE, 2.84),
+    ("far", "rest", (120, 40), 15.6, COMFORTABLE, 2.65),
+]
+
+
+@pytest.mark.parametrize(("layout", "moment", "size", "inches", "wanted", "within_m"), SHORT)
+def test_what_is_not_reached_from_three_metres_is_from_nearer(layout, moment, size, inches, wanted, within_m):
+    given = ROWS[layout, moment][SIZES.index(size)]
+    height = height_mm(given, size[1], inches)
+    assert minutes_of_arc(height) < wanted
+    assert reach_m(height, wanted) == pytest.approx(within_m, abs=0.01)
+
+
+def test_nothing_else_falls_short_of_threefold_reserve():
+    short = {
+        (*key, size, inches)
+        for key, all_given in ROWS.items()
+        for size, given in zip(SIZES, all_given, strict=True)
+        for inches in SCREENS
+        if minutes_of_arc(height_mm(given, size[1], inches)) < THRICE
+    }
+    assert short == {(*each[:4],) for each in SHORT if each[4] == THRICE}
