@@ -14,7 +14,7 @@ from holdtimer.log.csv_in import MAX_BYTES, Sheet, read_sheet
 from holdtimer.log.folder import person_folder
 from holdtimer.log.lock import hold
 from holdtimer.log.paper import Binder
-from holdtimer.log.past import read_past
+from holdtimer.log.past import Earlier, read_past
 from holdtimer.log.reading import read_person
 from holdtimer.script.faults import Fault
 from holdtimer.script.loading import find, load
@@ -32,7 +32,7 @@ def import_csv(args: Namespace) -> int:
     sheet = read_sheet(_content(args.file), args.file, local_zone())
     with hold(person_folder(data, person), datetime.now(UTC)):
         past = read_past(data, person).sessions
-        found = sort_rows(sheet.rows, past, Book(loaded.program, local_now()))
+        found = sort_rows(sheet.rows, past, Book(loaded.program, local_now()), Earlier(data, person))
         _raise_faults(sheet, found)
         if found.sessions:
             logs = read_person(data, person) if any(each.known for each in found.sessions) else ()

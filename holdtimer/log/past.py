@@ -1,8 +1,9 @@
 """All past sessions of a person, each with the answers that were given to it later."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import cached_property
 from pathlib import Path
 
 from holdtimer.log.digest import Entry, Mark, entries_of, keep_digest, mark_of, read_digest
@@ -65,6 +66,26 @@ def read_past(data: Path, person: str, *, rehearsals: bool = False, until: datet
     sessions |= {name: each.past for name, each in told.items()}
     damage = tuple(fault for log in known for fault in log.damage)
     return Past(tuple(sessions[name] for name in sorted(sessions)), damage)
+
+
+class Earlier:
+    """What a person's sessions told before later answers to them; the logs are read when first asked for."""
+
+    def __init__(self, data: Path, person: str):
+        self._data, self._person = data, person
+
+    def __call__(self, session: str) -> Iterator[PastSession]:
+        """Yield what a session added up to at first, and after each answer but the last."""
+        logs, answers = self._logs
+        folded, said = fold(logs[session].events), answers.get(session, ())
+        for given in range(len(said)):
+            if past := past_session(folded, said[:given]):
+                yield past
+
+    @cached_property
+    def _logs(self) -> tuple[dict[str, SessionLog], dict[str, tuple[Answer, ...]]]:
+        logs = read_files(logs_of(self._data, self._person), self._person, _NOT_NEEDED)
+        return {log.session: log for log in logs}, answers_in(logs)
 
 
 def _holds(entry: Entry, files: Files, until: datetime | None) -> bool:

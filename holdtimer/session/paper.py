@@ -1,7 +1,7 @@
 """From rows on paper to sessions: which rows belong together, which are known already, and what they say."""
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from itertools import pairwise
@@ -9,6 +9,7 @@ from itertools import pairwise
 from holdtimer.script.models import Defaults
 from holdtimer.script.timeline import Side
 from holdtimer.session.events import PaperResult
+from holdtimer.session.paper_kept import day_of, otherwise
 from holdtimer.session.paper_row import PaperRow, StartKey, start_key
 from holdtimer.session.paper_rules import Book, band_of, faults_of, remark_on, to_the_end
 from holdtimer.session.past import PastSession
@@ -17,6 +18,7 @@ from holdtimer.session.results import SetResult
 CLOSE_TOGETHER = timedelta(minutes=30)
 
 Remark = tuple[int, str]  # the line it is about, and the words
+Earlier = Callable[[str], Iterable[PastSession]]  # what a session told before later answers to it
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,8 +43,14 @@ class Sorted:
     others: Counter[str] = field(default_factory=Counter)  # rows of other programs
 
 
-def sort_rows(rows: Iterable[PaperRow], past: Iterable[PastSession], book: Book) -> Sorted:
-    """Sort rows into the sessions that are new among those of one person."""
+def sort_rows(
+    rows: Iterable[PaperRow], past: Iterable[PastSession], book: Book, earlier: Earlier = lambda _: ()
+) -> Sorted:
+    """Sort rows into the sessions that are new among those of one person.
+
+    A row that is kept already and says otherwise is named, but not one that says what `earlier` was true: it
+    was written before an answer or a correction.
+    """
     found = Sorted()
     own: dict[StartKey, list[PastSession]] = defaultdict(list)
     for each in past:
@@ -53,7 +61,7 @@ def sort_rows(rows: Iterable[PaperRow], past: Iterable[PastSession], book: Book)
         scripts = _scripts(group)
         for script in scripts:
             rows_of = [each for each in group if (each.script or scripts[0]) == script]
-            _Group(rows_of, own[key], script, book, found).sort()
+            _Group(rows_of, own[key], script, book, found, earlier).sort()
     found.warnings += _close_together(begun)
     return found
 
@@ -97,10 +105,17 @@ class _Group:
     """The rows of one session."""
 
     def __init__(
-        self, rows: list[PaperRow], same: list[PastSession], script: str | None, book: Book, found: Sorted
+        self,
+        rows: list[PaperRow],
+        same: list[PastSession],
+        script: str | None,
+        book: Book,
+        found: Sorted,
+        earlier: Earlier,
     ):
         """Take the rows, the sessions with the same start, and the script they name, None for none."""
-        self._book, self._found = book, found
+        self._book, self._found, self._earlier = book, found, earlier
+        self._day = day_of(rows)
         self._placed = list(_place(rows, book))
         self._script = book.script_of({each.exercise for each in self._placed}, script)
         self._led = [each for each in same if not each.on_paper]
@@ -122,19 +137,28 @@ class _Group:
     def _is_known(self, placed: _Placed) -> bool:
         if placed.row.faults:
             return False
-        if self._led:
-            self._found.led += 1
-            self._found.known += 1
-            if not placed.row.skipped and not any(_same(each, placed) for each in self._led):
-                self._warn(placed, "this session was led here and has no such set; what was led stays")
-            return True
-        kept = _same(self._kept, placed) if self._kept else None
-        if kept is None:
+        near = self._led or ([self._kept] if self._kept else [])
+        found = next(((each, kept) for each in near if (kept := _same(each, placed))), None)
+        if found is not None:
+            self._compare(*found, placed)
+        elif not self._led:
             return False
+        elif not any(each.symptom and not each.results for each in self._led):
+            self._warn(placed, "this session was led here and has no such set; what was led stays")
+        self._found.led += bool(self._led)
         self._found.known += 1
-        if _differs(kept, placed.row):
-            self._warn(placed, f"set {kept.set} is kept already and says otherwise; what is kept stays")
         return True
+
+    def _compare(self, session: PastSession, kept: SetResult, placed: _Placed) -> None:
+        """Name the columns in which a row says otherwise than what is kept, or ever was."""
+        columns = otherwise(placed.row, self._day, session, kept, self._book)
+        if columns:  # only then is there anything to ask of the logs
+            before = [(each, _same(each, placed)) for each in self._earlier(session.session)]
+            told = [otherwise(placed.row, self._day, each, one, self._book) for each, one in before if one]
+            columns = min([columns, *told], key=len)
+        if columns:
+            words = f"set {kept.set} is kept already and says otherwise ({', '.join(columns)})"
+            self._warn(placed, f"{words}; what is kept stays, a correction changes it")
 
     def _number(self, new: list[_Placed]) -> None:
         taken = {each.set for each in self._kept.results} if self._kept else set()
@@ -209,11 +233,6 @@ def _same(session: PastSession, placed: _Placed) -> SetResult | None:
     if placed.row.set is not None:
         return next((each for each in alike if each.set == placed.row.set), None)
     return alike[placed.occurrence] if placed.occurrence < len(alike) else None
-
-
-def _differs(kept: SetResult, row: PaperRow) -> bool:
-    """Whether a row tells another result than the one that is kept."""
-    return kept.first_failure_s != row.first_failure_s or kept.ran_to_end != to_the_end(row)
 
 
 def _twice(seen: dict[object, int], placed: _Placed) -> Iterator[str]:

@@ -13,7 +13,7 @@ from holdtimer.session.state import LATE_TAP_S
 WINDOW_S = (10.0, 600.0)
 TOO_SOON_S = 1.0  # a first failure before it stands rather for a set that was not done
 LONGEST_SESSION = timedelta(hours=24)
-_ROUNDED = 0.0015  # s: two values written to the millisecond
+ROUNDED = 0.0015  # s: two values written to the millisecond
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,9 +187,9 @@ def _seconds(row: PaperRow, settings: Defaults) -> Iterator[str]:
     if not WINDOW_S[0] <= window <= WINDOW_S[1]:
         yield f"window_s is {window:g}; a work window has {WINDOW_S[0]:g} to {WINDOW_S[1]:g} s"
         return
-    if not 0 < low < high <= window + _ROUNDED:
+    if not 0 < low < high <= window + ROUNDED:
         yield f"the band is {low:g} to {high:g} s; it must rise and lie inside the window of {window:g} s"
     for name in ("first_failure_s", "tension_s"):
         value = getattr(row, name)
-        if value is not None and value > window + _ROUNDED:
+        if value is not None and value > window + ROUNDED:
             yield f"{name} is {value:g}, outside the window of {window:g} s"

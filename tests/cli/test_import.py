@@ -220,32 +220,6 @@ def test_taking_a_file_in_twice_adds_nothing(take, kept):
     assert (said.err, kept()) == ("", before)
 
 
-def test_ones_own_sessions_are_known_and_win(trained, call, tmp_path, data, hall):
-    trained(45)
-    own, file = read_past(data, "Ada").sessions, tmp_path / "own.csv"
-    call("export", "csv", "-o", file)
-    text = file.read_text()
-    assert "45.0" in text
-    file.write_text(text.replace("45.0", "20.0"))
-    said = call("import", file, hall)
-    assert said.out == "added: 0 sets in 0 sessions\nknown already: 1 set, 1 of them led here\n"
-    assert read_past(data, "Ada").sessions == own
-
-
-def test_a_set_that_a_led_session_has_not_is_named_and_left_out(trained, call, tmp_path, hall):
-    trained(45)
-    file = tmp_path / "own.csv"
-    call("export", "csv", "-o", file)
-    row = file.read_text().splitlines()[1].split(",")
-    row[4] = "2"
-    file.write_text(file.read_text() + ",".join(row) + "\n")
-    said = call("import", file, hall)
-    assert said.code == 0
-    assert (
-        said.err == f"warning: {file}:3: this session was led here and has no such set; what was led stays\n"
-    )
-
-
 def test_a_row_written_down_later_joins_its_session(take, kept, data):
     take("2026-05-12 18:40,wall-sit,both,high,72.5,")
     said = take(
@@ -255,14 +229,6 @@ def test_a_row_written_down_later_joins_its_session(take, kept, data):
     (session,) = kept()
     assert [(each.set, each.exercise) for each in session.results] == [(1, "wall-sit"), (2, "heel-raise")]
     assert not any(log.damage for log in read_person(data, "Ada"))
-
-
-def test_a_row_that_says_otherwise_than_what_is_kept_is_named(take, kept):
-    take("2026-05-12 18:40,wall-sit,both,high,72.5,")
-    said = take("2026-05-12 18:40,wall-sit,both,high,20,")
-    assert said.code == 0
-    assert "paper.csv:2: set 1 is kept already and says otherwise; what is kept stays" in said.err
-    assert kept()[0].results[0].first_failure_s == 72.5
 
 
 def test_each_person_has_sessions_of_their_own(take, data):

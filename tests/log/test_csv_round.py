@@ -14,7 +14,7 @@ from holdtimer.log.csv_out import csv_text
 from holdtimer.log.folder import new_session_id, session_folder
 from holdtimer.log.lines import encode
 from holdtimer.log.paper import Binder
-from holdtimer.log.past import read_past
+from holdtimer.log.past import Earlier, read_past
 from holdtimer.log.reading import read_person
 from holdtimer.progression.due import due, due_to_json
 from holdtimer.script.compiling import compile_script
@@ -218,6 +218,7 @@ class History:
     now: datetime = datetime(2024, 3, 20, 18, 0, 0, tzinfo=UTC)
     released: list[datetime] = field(default_factory=list)
     begun: bool = True  # every session began a set
+    handed_on: list[str] = field(default_factory=list)  # what there was before each session was answered to
 
     def write(self, sessions):
         for _ in range(sessions):
@@ -228,6 +229,7 @@ class History:
                 each for each in read_past(self.data, PERSON).sessions if each.session == events[0].session
             )
             self.begun &= bool(past.results)
+            self.handed_on.append(csv_text(read_past(self.data, PERSON).sessions))
             said = list(self.said(past, events))
             if past.symptom:
                 self.released.append(past.started)
@@ -311,7 +313,8 @@ def take_in(data, text):
     """Take a file in, and return what was made of its rows."""
     sheet = read_sheet(text.encode(), "out.csv", UTC)
     assert not sheet.faults
-    found = sort_rows(sheet.rows, read_past(data, PERSON).sessions, Book(PROGRAM, datetime.now(UTC)))
+    past, book = read_past(data, PERSON).sessions, Book(PROGRAM, datetime.now(UTC))
+    found = sort_rows(sheet.rows, past, book, Earlier(data, PERSON))
     assert not found.faults
     Binder(data, PERSON, PROGRAM.id, TEXT).keep(found.sessions, read_person(data, PERSON))
     return sheet.rows, found
@@ -356,10 +359,14 @@ def test_the_same_verdicts_rungs_and_spacing_elsewhere(seed, sessions):
 def test_a_file_taken_in_twice_or_of_ones_own_adds_nothing(seed, sessions):
     with tempfile.TemporaryDirectory() as here, tempfile.TemporaryDirectory() as there:
         here, there = Path(here), Path(there)
-        History(random.Random(seed), here).write(sessions)
+        history = History(random.Random(seed), here)
+        history.write(sessions)
         text = csv_text(read_past(here, PERSON).sessions)
         take_in(there, text)
         for data, led in ((here, True), (there, False)):
             rows, found = take_in(data, text)
             assert (found.sessions, found.known, found.warnings) == ([], len(rows), [])
             assert found.led == (len(rows) if led else 0)
+        for text in history.handed_on:  # before answers and corrections that are in force now
+            _, found = take_in(here, text)
+            assert (found.sessions, found.warnings) == ([], [])
