@@ -77,7 +77,7 @@ def after_failure_lines(part: Part | None, current: SetState | None = None) -> I
         return
     yield f"way out: {part.way_out}"
     if part.push_s:
-        yield f"keep pushing {part.push_s:g} s, let go, breathe"
+        yield f"keep pushing {part.push_s:g} s, ease off, breathe"
     if part.reentry and part.back_in:
         yield f"back in when ready: {part.back_in}"
     if part.tempo is not None and current is not None:

@@ -64,7 +64,7 @@ def _out(current: SetState, part: PlannedSet, passed: float, left: float) -> Vie
 
 
 def _what_to_do(since: float, push_s: float) -> tuple[str, ...]:
-    return ("keep pushing", f"for {push_s:g} s") if since < push_s else ("let go", "breathe")
+    return ("keep pushing", f"for {push_s:g} s") if since < push_s else ("ease off", "breathe")
 
 
 def _after_failure(back_in: str | None) -> tuple[Line, ...]:

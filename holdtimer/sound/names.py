@@ -37,7 +37,7 @@ MEANINGS: dict[Sound, str] = {
     Sound.FINAL_STRETCH: "the final stretch of the window has begun",
     Sound.LAST_TEN: "ten seconds to the end of the window",
     Sound.TICK: "each of the last five seconds of the window",
-    Sound.WINDOW_OVER: "the window is over: let go",
+    Sound.WINDOW_OVER: "the window is over: ease off",
     Sound.FAILURE: "your failure is noted",
     Sound.RE_ENTRY: "you are back in, and it is noted",
     Sound.TAKEN_BACK: "the last stamp is taken back",

@@ -11,7 +11,7 @@ from holdtimer.sound.phrases import duration, moment, number
 from holdtimer.sound.saying import HINTED_WITHIN_S, MARKED_WITHIN_S, Saying, Weight, answer, hint, mark
 
 COUNTED_DOWN = 5
-PUSH_LEFT_S = 1.0  # "keep pushing" is not said later than this before letting go
+PUSH_LEFT_S = 1.0  # "keep pushing" is not said later than this before easing off
 KEYS_LOST_SAID_EVERY = 3  # of the sounds that tell it
 
 
@@ -61,17 +61,17 @@ def _after_stamp(current: SetState, opened: float, part: Part | None) -> Iterato
 
 
 def _failed(current: SetState, part: PlannedSet, at: float, failed_s: float) -> Iterator[Saying]:
-    """Yield when to push and to let go, and how to get back in; the way out comes before it."""
-    let_go = exact(at + current.push_s)
+    """Yield when to push and to ease off, and how to get back in; the way out comes before it."""
+    ease_off = exact(at + current.push_s)
     if current.push_s > PUSH_LEFT_S:
         yield answer(at, (say.KEEP_PUSHING,), within=current.push_s - PUSH_LEFT_S, breaks=False)
     if current.push_s:
-        yield answer(let_go, (say.LET_GO,), within=MARKED_WITHIN_S, breaks=False)
-    yield answer(let_go, (say.BREATHE,), breaks=False)
-    yield answer(let_go, (say.FAILED_AT, *moment(failed_s)), within=10.0, breaks=False)
+        yield answer(ease_off, (say.EASE_OFF,), within=MARKED_WITHIN_S, breaks=False)
+    yield answer(ease_off, (say.BREATHE,), breaks=False)
+    yield answer(ease_off, (say.FAILED_AT, *moment(failed_s)), within=10.0, breaks=False)
     if current.reentry:
         words = (say.BACK_IN_WHEN_READY, part.back_in) if part.back_in else (say.BACK_IN_WHEN_READY,)
-        yield Saying(let_go, Weight.TOLD, (words, (say.BACK_IN_WHEN_READY,)), exact(let_go + 20.0))
-        yield hint(let_go, say.TAP_WHEN_BACK, exact(let_go + 20.0))
+        yield Saying(ease_off, Weight.TOLD, (words, (say.BACK_IN_WHEN_READY,)), exact(ease_off + 20.0))
+        yield hint(ease_off, say.TAP_WHEN_BACK, exact(ease_off + 20.0))
     else:
-        yield answer(let_go, (say.SET_OVER,), breaks=False)
+        yield answer(ease_off, (say.SET_OVER,), breaks=False)

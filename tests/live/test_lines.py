@@ -87,7 +87,7 @@ def test_what_is_to_come_is_told_with_the_way_out(parts):
 def test_after_a_failure_the_way_out_comes_first(parts):
     assert list(after_failure_lines(parts[1])) == [
         "way out: Hands on the chair, stand up.",
-        "keep pushing 3 s, let go, breathe",
+        "keep pushing 3 s, ease off, breathe",
         "back in when ready: Slide down again.",
     ]
     assert list(after_failure_lines(parts[0])) == []

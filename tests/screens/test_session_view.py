@@ -86,9 +86,9 @@ def test_after_a_failure_the_way_out_is_the_headline_and_pushing_stands_beside(s
     assert shown.beside == ("keep pushing", "for 3 s")
 
 
-def test_after_the_pushing_it_says_let_go_and_breathe(seen):
+def test_after_the_pushing_it_says_ease_off_and_breathe(seen):
     assert seen("failed", 2.2).beside == ("keep pushing", "for 3 s")
-    assert seen("failed", 2.6).beside == ("let go", "breathe")
+    assert seen("failed", 2.6).beside == ("ease off", "breathe")
 
 
 def test_the_way_out_stands_eight_seconds_beyond_the_pushing_before_the_way_back(seen):

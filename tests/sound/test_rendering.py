@@ -62,9 +62,9 @@ def test_every_line_is_answered_and_nonsense_passed_over(renderer):
 
 def test_the_process_answers_and_ends_with_its_input(tmp_path):
     process = started(command("rendering", RECORDINGS, "150", "0.5", str(tmp_path / "voice")))
-    told, _ = process.communicate(json.dumps("let go") + "\n" + json.dumps("Wall sit") + "\n", timeout=30)
+    told, _ = process.communicate(json.dumps("ease off") + "\n" + json.dumps("Wall sit") + "\n", timeout=30)
     first, second = map(json.loads, told.splitlines())
-    assert first[0] == "let go"
+    assert first[0] == "ease off"
     assert 0.3 < first[2] < 1.5
     assert len(read_file(tmp_path / "voice" / first[1], RATE)) / RATE == pytest.approx(first[2])
     assert second == ["Wall sit", None, None]
@@ -74,7 +74,7 @@ def test_the_process_answers_and_ends_with_its_input(tmp_path):
 def test_the_process_speaks_where_nothing_can_be_kept(tmp_path):
     (tmp_path / "file").touch()
     process = started(command("rendering", RECORDINGS, "150", "1", str(tmp_path / "file" / "voice")))
-    process.stdin.write(json.dumps("let go") + "\n")
+    process.stdin.write(json.dumps("ease off") + "\n")
     process.stdin.flush()
     _, path, _ = json.loads(process.stdout.readline())
     assert read_file(tmp_path / path, RATE)
@@ -86,6 +86,6 @@ def test_the_process_speaks_where_nothing_can_be_kept(tmp_path):
 
 def test_a_speaker_that_is_not_there_ends_the_process(tmp_path):
     process = started(command("rendering", "no-such-command", "150", "1", str(tmp_path)))
-    told, _ = process.communicate(json.dumps("let go") + "\n", timeout=30)
-    assert json.loads(told) == ["let go", None, None]
+    told, _ = process.communicate(json.dumps("ease off") + "\n", timeout=30)
+    assert json.loads(told) == ["ease off", None, None]
     assert isinstance(process, subprocess.Popen)

@@ -142,8 +142,8 @@ def test_after_a_failure_the_way_out_goes_before_all_else():
     assert first.ways == (("Hands on the chair.",), ("way out",))
     assert first.breaks
     assert not any(each.breaks for each in others)
-    assert told.words(Weight.ANSWER, since) == ["keep pushing", "let go", "breathe", "failed at sixty nine"]
-    assert told.at_of("let go") == [since + 3]
+    assert told.words(Weight.ANSWER, since) == ["keep pushing", "ease off", "breathe", "failed at sixty nine"]
+    assert told.at_of("ease off") == [since + 3]
     assert told.words(Weight.TOLD, since) == ["back in when ready Slide down again."]
     assert told.words(Weight.HINT, since) == ["tap when you are back in"]
 
@@ -151,7 +151,7 @@ def test_after_a_failure_the_way_out_goes_before_all_else():
 def test_where_nobody_pushes_on_nobody_is_told_to():
     words = Told(replace(HOLD, push_s=0)).window(40.0).words(since=OPENS + 40)
     assert "keep pushing" not in words
-    assert "let go" not in words
+    assert "ease off" not in words
     assert "breathe" in words
 
 

@@ -55,17 +55,17 @@ def impatient(monkeypatch):
 
 def test_a_piece_is_ready_once_it_is_answered(voices, eventually):
     voice = voices("speaks")
-    assert voice.length("let go") is None
-    eventually(lambda: voice.length("let go") == 0.5)
-    assert voice.path("let go") == Path("/speaks/let go")
+    assert voice.length("ease off") is None
+    eventually(lambda: voice.length("ease off") == 0.5)
+    assert voice.path("ease off") == Path("/speaks/ease off")
     assert voice.changes == 1
     assert voice.trouble() is None
 
 
 def test_a_piece_that_can_not_be_said_stays_away(voices, eventually):
     voice = voices("speaks")
-    voice.want(["unknown", "let go"])
-    eventually(lambda: voice.length("let go") is not None)
+    voice.want(["unknown", "ease off"])
+    eventually(lambda: voice.length("ease off") is not None)
     assert voice.length("unknown") is None
     with pytest.raises(KeyError):
         voice.path("unknown")
@@ -81,27 +81,27 @@ def test_far_more_than_a_process_takes_in_at_once_comes_through(voices, eventual
 @pytest.mark.parametrize("first", ["hangs", "dies"])
 def test_where_one_speaker_fails_the_next_speaks_and_that_is_told(voices, eventually, impatient, first):
     voice = voices(first, "speaks")
-    voice.want(["let go", "breathe"])
+    voice.want(["ease off", "breathe"])
     eventually(lambda: voice.length("breathe") is not None)
-    assert voice.path("let go") == Path("/speaks/let go")
+    assert voice.path("ease off") == Path("/speaks/ease off")
     assert voice.trouble() == FAILED
 
 
 def test_what_was_ready_stays_ready_when_the_speaker_hangs_later(voices, eventually, impatient):
     voice = voices("hangs-at-bad", "speaks")
-    voice.want(["let go"])
-    eventually(lambda: voice.length("let go") is not None)
+    voice.want(["ease off"])
+    eventually(lambda: voice.length("ease off") is not None)
     voice.want(["bad", "breathe"])
     eventually(lambda: voice.length("breathe") is not None)
-    assert voice.path("let go") == Path("/hangs-at-bad/let go")
+    assert voice.path("ease off") == Path("/hangs-at-bad/ease off")
     assert voice.path("bad") == Path("/speaks/bad")
 
 
 def test_where_none_speaks_that_is_told_and_nothing_waits(voices, eventually, impatient):
     voice = voices("hangs", "dies")
-    voice.want(["let go"])
+    voice.want(["ease off"])
     eventually(lambda: voice.trouble() == SILENT)
-    assert voice.length("let go") is None
+    assert voice.length("ease off") is None
 
 
 def test_closing_ends_the_process(voices, eventually):
@@ -119,15 +119,15 @@ def test_without_samples_or_with_the_voice_off_nothing_is_started(player, settin
     voice, remarks = voice_for(player, settings, tmp_path)
     assert isinstance(voice, Mute)
     assert remarks == []
-    assert voice.length("let go") is None
+    assert voice.length("ease off") is None
 
 
 def test_with_no_synthesiser_the_recordings_speak_and_that_is_said(monkeypatch, tmp_path, eventually):
     monkeypatch.setattr(voice_apart, "speakers_here", lambda: ("recordings",))
     voice, remarks = voice_for("miniaudio", VoiceSettings(volume=0.5), tmp_path / "voice")
-    voice.want(["let go", "Wall sit", "breathe"])
+    voice.want(["ease off", "Wall sit", "breathe"])
     eventually(lambda: voice.length("breathe") is not None)
     assert remarks == [NOT_ALL]
-    assert voice.length("let go") is not None
+    assert voice.length("ease off") is not None
     assert voice.length("Wall sit") is None
     voice.close()
