@@ -186,6 +186,14 @@ def test_the_sound_players_are_told_in_the_order_they_are_tried():
     assert [row[0] for row in table("`--sound`")] == ["auto", *ORDER, "off"]
 
 
+def test_what_the_program_says_to_install_is_what_the_readme_says():
+    sources = [path.read_text(encoding="utf-8") for path in (ROOT / "holdtimer").rglob("*.py")]
+    extras = {found for text in sources for found in re.findall(r"pip install '[^']*'", text)}
+    assert len(extras) == 2
+    assert [command for command in extras if f".venv/bin/{command}\n" not in README] == []
+    assert [text for text in sources if "holdtimer[" in text] == []
+
+
 def test_the_exit_codes_are_those_of_the_program():
     codes = {value for name, value in vars(exits).items() if name.isupper()}
     told = {int(code) for row in table("code") for code in re.findall(r"^\d+$", row[0])}

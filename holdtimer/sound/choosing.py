@@ -19,6 +19,9 @@ Make = Callable[[Wanted, Pace], Player]
 CRASHES_FROM = (3, 12)
 """From this Python on simpleaudio 1.0.4 ends the process at the end of its first sound."""
 
+# never by the name of this program: in a registry that may be anybody's
+_EXTRA = "in the folder of holdtimer: pip install '.[simpleaudio]'"
+
 
 class NotInstalled(SoundTrouble):
     """A sound library is not there; the text says how to get it."""
@@ -41,12 +44,12 @@ class Installed:
     def _require_simpleaudio(self) -> None:
         stock, patched = self.has("simpleaudio"), self.has("simpleaudio-patched")
         if not stock and not patched:
-            raise NotInstalled("simpleaudio is not installed: pip install 'holdtimer[simpleaudio]'")
+            raise NotInstalled(f"simpleaudio is not installed; {_EXTRA}")
         # with both, there is no telling which of them the one module is from
         if stock and self.python >= CRASHES_FROM:
             raise SoundTrouble(
                 f"simpleaudio crashes on Python {self.python[0]}.{self.python[1]}: "
-                "pip uninstall simpleaudio, then pip install simpleaudio-patched"
+                f"pip uninstall simpleaudio simpleaudio-patched; then, {_EXTRA}"
             )
 
 

@@ -12,7 +12,7 @@ Speech = tuple[Samples, int]
 """Samples of speech, and how many of them make a second."""
 
 LIBRARY, RECORDINGS = "espeak-ng-library", "recordings"
-NOT_ALL = "voice: numbers and fixed phrases only; pip install 'holdtimer[voice]' to hear all"
+NOT_ALL = "voice: numbers and fixed phrases only; for all, in the folder of holdtimer: pip install '.[voice]'"
 
 
 class CannotSpeak(Exception):  # noqa: N818 - the house word for it

@@ -36,7 +36,8 @@ def chosen(wanted, here: Installed, *refusing: str) -> tuple[str, list[str]]:
 STOCK, PATCHED, MINI = "simpleaudio", "simpleaudio-patched", "miniaudio"
 CRASH_312 = (
     "simpleaudio: simpleaudio crashes on Python 3.12: "
-    "pip uninstall simpleaudio, then pip install simpleaudio-patched"
+    "pip uninstall simpleaudio simpleaudio-patched; then, in the folder of holdtimer: "
+    "pip install '.[simpleaudio]'"
 )
 
 
@@ -91,9 +92,13 @@ def test_one_asked_for_by_name_that_does_not_open_gives_way_to_the_next() -> Non
 @pytest.mark.parametrize(
     ("wanted", "here", "words"),
     [
-        ("simpleaudio", installed(MINI), r"pip install 'holdtimer\[simpleaudio\]'"),
+        ("simpleaudio", installed(MINI), r"in the folder of holdtimer: pip install '\.\[simpleaudio\]'"),
         ("miniaudio", installed(STOCK), "pip install miniaudio"),
-        ("simpleaudio", installed(STOCK, python=(3, 12)), "pip install simpleaudio-patched"),
+        (
+            "simpleaudio",
+            installed(STOCK, python=(3, 12)),
+            r"then, in the folder of holdtimer: pip install '\.",
+        ),
     ],
 )
 def test_asking_by_name_for_what_is_missing_says_what_to_install(wanted, here, words: str) -> None:
