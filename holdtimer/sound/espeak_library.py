@@ -15,7 +15,7 @@ VOICE = "en-us+f2"
 """The voice that an offline recogniser understood best at 150 words a minute."""
 
 # from speak_lib.h of espeak-ng
-_RETRIEVAL, _DONT_EXIT = 1, 0x8000
+_SYNCHRONOUS, _DONT_EXIT = 2, 0x8000  # the callback comes on the thread that asks, and only while it does
 _RATE = 1
 _CHARS_UTF8 = 1
 _POSITION_CHARACTER = 1
@@ -42,7 +42,7 @@ class EspeakLibrary:
 
     def _begun(self, data: str, words_per_minute: int) -> int:
         """Begin, and return the samples a second."""
-        rate: int = self._library.espeak_Initialize(_RETRIEVAL, 0, data.encode(), _DONT_EXIT)
+        rate: int = self._library.espeak_Initialize(_SYNCHRONOUS, 0, data.encode(), _DONT_EXIT)
         if rate <= 0 or self._library.espeak_SetVoiceByName(VOICE.encode()) != 0:
             raise CannotSpeak("the espeak-ng library has no English voice")
         self._library.espeak_SetParameter(_RATE, words_per_minute, 0)

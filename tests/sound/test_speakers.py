@@ -99,4 +99,4 @@ for _ in range(20):
 
 def test_one_speaker_after_another_speaks_and_none_is_called_once_it_is_gone():
     """In a process of its own: a library that calls what is gone takes its process with it."""
-    assert subprocess.run([sys.executable, "-c", ONE_AFTER_ANOTHER]).returncode == 0
+    assert subprocess.run([sys.executable, "-c", ONE_AFTER_ANOTHER], timeout=60).returncode == 0
