@@ -77,7 +77,7 @@ class Earlier:
     def __call__(self, session: str) -> Iterator[PastSession]:
         """Yield what a session added up to at first, and after each answer but the last."""
         logs, answers = self._logs
-        folded, said = fold(logs[session].events), answers.get(session, ())
+        folded, said = fold(_in_full(logs[session]).events), answers.get(session, ())
         for given in range(len(said)):
             if past := past_session(folded, said[:given]):
                 yield past

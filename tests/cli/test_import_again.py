@@ -125,23 +125,23 @@ def test_rows_that_tell_different_ends_and_an_off_day_once_are_the_same_again(ta
         {"field": "ran_to_end", "value": True, "set": 1},
     ],
 )
-@pytest.mark.parametrize("led", [True, False])
+@pytest.mark.parametrize("led", [{}, {"until": 40}, None])
 def test_what_was_written_before_a_correction_and_after_it_is_both_known(
     take, trained, answer, exported, data, led, said
 ):
-    if led:
-        trained()
-    else:
+    if led is None:
         take(ROW)
+    else:
+        trained(**led)
     before = exported()
     answer(**said)
     after, kept = exported(), read_past(data, "Ada").sessions
-    assert after != before
+    assert after != before or (led and said["field"] == "ran_to_end")  # broken off: it did not run to its end
     for rows in (before, after):
         again = take(*rows)
         assert (again.code, again.err) == (0, "")
     assert read_past(data, "Ada").sessions == kept
-    if not led:
+    if led is None:
         assert take(ROW).err == ""
         assert take(ROW | {"window_s": "59"}).err.endswith(otherwise("window_s"))
 
