@@ -7,11 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from holdtimer.cli import exits
+from holdtimer.cli import exits, main
 from holdtimer.cli.parser import build_parser
 from holdtimer.config import Personal, read_config
 from holdtimer.live.keys import LEAVE
 from holdtimer.log.lines import decode
+from holdtimer.log.past import read_past
 from holdtimer.report.words import STOP_SIGNS
 from holdtimer.resources import programs_folder
 from holdtimer.script.describing import warnings
@@ -127,6 +128,22 @@ def example(tmp_path) -> Loaded:
 
 def test_the_example_program_has_no_fault_and_no_warning(example):
     assert list(warnings(example)) == []
+
+
+@pytest.mark.parametrize("program", ["my-program.toml", "chair-and-counter"])
+def test_the_example_results_are_taken_in(example, tmp_path, monkeypatch, program):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "on-paper.csv").write_text("".join(blocks("csv")), encoding="utf-8")
+    assert main(["import", "on-paper.csv", program, "--data", "data"]) == exits.DONE
+    assert [each.results[0].counted for each in read_past(tmp_path / "data", "me").sessions] == [True, True]
+
+
+def test_no_file_is_both_taken_in_and_written_to():
+    taken = {words[1] for words in commands() if words[:1] == ["import"]}
+    written = {words[words.index("-o") + 1] for words in commands() if "-o" in words}
+    assert taken
+    assert written
+    assert not taken & written
 
 
 def test_the_example_settings_have_no_fault(tmp_path):

@@ -1,29 +1,48 @@
 """`export`: hand on what is kept of a person."""
 
+import sys
 from argparse import Namespace
+from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from holdtimer.cli import exits
 from holdtimer.cli.places import data_folder, person_named
 from holdtimer.cli.printing import json_text, print_warnings
-from holdtimer.cli.writing_out import write_out
+from holdtimer.cli.writing_out import is_file_name, write_out
+from holdtimer.progression.wording import counted
+from holdtimer.script.text import shown
+
+
+@dataclass(frozen=True, slots=True)
+class _Export:
+    """A text, how all of its kind begin, and how many sets of how many sessions it holds."""
+
+    text: str
+    beginning: str
+    sets: int
+    sessions: int
 
 
 def export(args: Namespace) -> int:
     """Write all sessions of a person in one piece. Raises BadInput where it can't be written."""
     data = data_folder(args)
     person = person_named(args, data)
-    text = {"csv": _csv, "json": _json}[args.format](data, person)
-    write_out(text, args.output)
+    found = {"csv": _csv, "json": _json}[args.format](data, person)
+    write_out(found.text, args.output, found.beginning)
+    if is_file_name(args.output):
+        held = f"{counted(found.sets, 'set')} of {counted(found.sessions, 'session')}"
+        print(shown(f"{held} written to {args.output}"), file=sys.stderr)
     return exits.DONE
 
 
-def _csv(data: Path, person: str) -> str:
+def _csv(data: Path, person: str) -> _Export:
     """Return every set, led or kept on paper. Rehearsals are left out: no row could tell them apart."""
     from holdtimer.log.csv_out import csv_text, has_lost_its_stop, is_placed
     from holdtimer.log.past import read_past
 
     past = read_past(data, person)
+    placed = [each for each in past.sessions if is_placed(each)]
     lost = [
         f"{each.session} knows no time of day and is left out"
         for each in past.sessions
@@ -31,14 +50,14 @@ def _csv(data: Path, person: str) -> str:
     ]
     lost += [
         f"{each.session} was stopped because something felt wrong, and no row tells so: it names no set"
-        for each in past.sessions
-        if is_placed(each) and has_lost_its_stop(each)
+        for each in placed
+        if has_lost_its_stop(each)
     ]
     print_warnings([*past.damage, *lost])
-    return csv_text(each for each in past.sessions if is_placed(each))
+    return _Export(csv_text(placed), csv_text(()), sum(len(each.results) for each in placed), len(placed))
 
 
-def _json(data: Path, person: str) -> str:
+def _json(data: Path, person: str) -> _Export:
     """Return what `show --json` tells of each session; rehearsals are among them, and say so."""
     from holdtimer.cli.told import told_each
     from holdtimer.log.past import read_past
@@ -47,4 +66,13 @@ def _json(data: Path, person: str) -> str:
     past = read_past(data, person, rehearsals=True)
     print_warnings(past.damage)
     documents = [session_json(each.session, each.verdicts) for each in told_each(data, person, past.sessions)]
+    return _Export(
+        text=_as_json(documents),
+        beginning=_as_json([]).partition("]")[0],
+        sets=sum(len(each["sets"]) for each in documents),
+        sessions=len(documents),
+    )
+
+
+def _as_json(documents: list[dict[str, Any]]) -> str:
     return json_text({"format": 1, "sessions": documents}) + "\n"

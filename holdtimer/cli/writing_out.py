@@ -9,13 +9,19 @@ from secrets import token_hex
 from holdtimer.cli.faults import BadInput
 
 
-def write_out(text: str, name: str | None) -> None:
-    """Write a text, in UTF-8, to standard output where `name` is None or `-`, else into that file, whole.
+def is_file_name(name: str | None) -> bool:
+    """Whether what was given with `-o` names a file; None and `-` are standard output."""
+    return name is not None and name != "-"
 
-    What was there stays until all of the new is on disk. Raises BadInput where it can't be written.
+
+def write_out(text: str, name: str | None, beginning: str) -> None:
+    """Write a text, in UTF-8, to standard output or into the file of that name, whole.
+
+    What was there stays until all of the new is on disk; a file that does not begin as all such texts do,
+    with `beginning`, is not one of ours and stays for good. Raises BadInput where it can't be written.
     """
     data = text.encode()
-    if name is None or name == "-":
+    if name is None or not is_file_name(name):
         sys.stdout.flush()
         sys.stdout.buffer.write(data)
         sys.stdout.buffer.flush()
@@ -24,9 +30,19 @@ def write_out(text: str, name: str | None) -> None:
     if path.exists() and not path.is_file():
         raise BadInput(f"{name} is not a file; name a file to write to, or leave -o out")
     try:
+        if not _may_replace(path, beginning.encode()):
+            raise BadInput(f"{name} is there and is no export; it is left as it is: name another file")
         _replace(path.resolve(), data)
     except OSError as error:
         raise BadInput(f"{name} can't be written: {error.strerror or type(error).__name__}") from None
+
+
+def _may_replace(path: Path, beginning: bytes) -> bool:
+    if not path.exists():
+        return True
+    with path.open("rb") as file:
+        found = file.read(len(beginning))
+    return found in (beginning, b"")
 
 
 def _replace(path: Path, data: bytes) -> None:

@@ -192,4 +192,5 @@ def _seconds(row: PaperRow, settings: Defaults) -> Iterator[str]:
     for name in ("first_failure_s", "tension_s"):
         value = getattr(row, name)
         if value is not None and value > window + ROUNDED:
-            yield f"{name} is {value:g}, outside the window of {window:g} s"
+            longer = "; where the window was longer then, write its length under window_s"
+            yield f"{name} is {value:g}, outside the window of {window:g} s{longer}"

@@ -71,9 +71,9 @@ def test_nothing_yet_is_no_fault(call):
 def test_a_file_is_for_its_owner_alone_and_replaces_what_was_there(trained, call, tmp_path):
     trained(45)
     path = tmp_path / "out.csv"
-    path.write_text("what was there")
+    call("export", "csv", "-o", path, "--person", "Ben")
     path.chmod(0o644)
-    said = call("export", "csv", "-o", path)
+    said = call("export", "csv", "-o", path, "--person", "Ada")
     assert (said.code, said.out) == (0, "")
     assert stat.S_IMODE(os.stat(path).st_mode) == 0o600
     assert path.read_bytes().decode() == call("export", "csv", "-o", "-").out.replace("\n", "\r\n").replace(
@@ -98,16 +98,52 @@ def test_a_place_that_takes_no_file_is_bad_input_and_nothing_is_left(
 def test_a_file_that_could_not_be_written_whole_leaves_the_old_one(trained, call, tmp_path, monkeypatch):
     trained(45)
     path = tmp_path / "out.csv"
-    path.write_text("what was there")
+    call("export", "csv", "-o", path, "--person", "Ben")
+    before = path.read_text()
 
     def full(_):
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(os, "fsync", full)
-    said = call("export", "csv", "-o", path)
-    assert (said.code, path.read_text()) == (2, "what was there")
+    said = call("export", "csv", "-o", path, "--person", "Ada")
+    assert (said.code, path.read_text()) == (2, before)
     assert "No space left" in said.err
     assert list(tmp_path.glob(".out*")) == []
+
+
+@pytest.mark.parametrize("kind", ["csv", "json"])
+@pytest.mark.parametrize(
+    "there", ["started,exercise,side,rung,first_failure_s\n", '{"format": 1, "session": "x"}', "a diary"]
+)
+def test_a_file_that_is_no_export_is_never_replaced(trained, call, tmp_path, kind, there):
+    trained(45)
+    path = tmp_path / "results"
+    path.write_text(there)
+    said = call("export", kind, "-o", path)
+    assert (said.code, said.out) == (2, "")
+    assert said.err == f"{path} is there and is no export; it is left as it is: name another file\n"
+    assert path.read_text() == there
+
+
+@pytest.mark.parametrize(("kind", "other"), [("csv", "json"), ("json", "csv")])
+def test_an_export_is_replaced_by_the_next_of_its_kind_alone(trained, call, tmp_path, kind, other):
+    trained(45)
+    path = tmp_path / "results"
+    assert call("export", kind, "-o", path).code == 0
+    first = path.read_bytes()
+    assert call("export", other, "-o", path).code == 2
+    assert path.read_bytes() == first
+    trained(50)
+    assert call("export", kind, "-o", path).err == f"2 sets of 2 sessions written to {path}\n"
+    assert path.read_bytes() != first
+
+
+def test_an_empty_file_takes_an_export(trained, call, tmp_path):
+    trained(45)
+    path = tmp_path / "results"
+    path.touch()
+    assert call("export", "csv", "-o", path).err == f"1 set of 1 session written to {path}\n"
+    assert len(rows(path.read_text())) == 1
 
 
 def test_both_are_utf_8_whatever_the_terminal_takes(trained, call, process, tmp_path, hall):
@@ -172,7 +208,7 @@ def test_a_stop_before_any_set_holds_elsewhere_too(stopped, call, tmp_path, hall
     stopped(script=script)
     file = tmp_path / "out.csv"
     said = call("export", "csv", "-o", file)
-    assert said.err == ""
+    assert said.err == f"0 sets of 1 session written to {file}\n"
     (row,) = rows(file.read_text())
     assert (row["exercise"], row["rung"], row["stopped"]) == ("wall-sit", "half way", "symptom")
     if script == "no longer there":

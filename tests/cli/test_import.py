@@ -251,12 +251,22 @@ def test_a_file_of_another_program_alone_is_a_fault(take):
     assert at_fault(said, 1) == ["every row is of another program; name that one: floor"]
 
 
+def test_a_result_from_a_longer_window_is_taken_in_with_its_length(take, kept):
+    header = f"{HEADER},window_s"
+    assert at_fault(take("2026-05-12,wall-sit,both,high,110,,", header=header), 2)
+    assert take("2026-05-12,wall-sit,both,high,110,,120", header=header).code == 0
+    assert (kept()[0].results[0].first_failure_s, kept()[0].results[0].window_s) == (110, 120)
+
+
 # ---- faults
 
 
 def test_nothing_is_taken_in_when_one_row_is_wrong(take, data):
     said = take("2026-05-12,wall-sit,both,high,72,", "2026-05-13,wall-sit,both,high,91,")
-    assert at_fault(said, 3) == ["first_failure_s is 91, outside the window of 90 s"]
+    assert at_fault(said, 3) == [
+        "first_failure_s is 91, outside the window of 90 s; "
+        "where the window was longer then, write its length under window_s"
+    ]
     assert not list(data.rglob("*.jsonl"))
 
 
