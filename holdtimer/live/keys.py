@@ -14,6 +14,7 @@ FOCUS_IN, FOCUS_OUT = "focus-in", "focus-out"
 LEAVE = frozenset({"ctrl+c", "ctrl+q"})
 
 _CONTROLS = {
+    "\x00": "ctrl+@",
     "\x03": "ctrl+c",
     "\x08": "backspace",
     "\t": "tab",
@@ -42,12 +43,17 @@ _SEQUENCES = {
     "OC": "right",
     "OD": "left",
     "OM": "enter",
+    "[2~": "insert",
+    "[3~": "delete",
     "[5~": "pageup",
     "[6~": "pagedown",
     "[H": "home",
+    "[1~": "home",
     "[F": "end",
-    "[15~": "f5",
-    "[[E": "f5",  # on the console of Linux
+    "[4~": "end",
+    **{f"O{letter}": f"f{n}" for n, letter in enumerate("PQRS", 1)},
+    **{f"[[{letter}": f"f{n}" for n, letter in enumerate("ABCDE", 1)},  # on the console of Linux
+    **{f"[{code}~": f"f{n}" for n, code in enumerate((*range(11, 16), *range(17, 22), 23, 24), 1)},
     "[I": FOCUS_IN,
     "[O": FOCUS_OUT,
 }
@@ -162,9 +168,32 @@ def _name(char: str) -> str:
     """Return the name of a character's key; what is no letter and no digit goes by its name in Unicode."""
     if char in _CONTROLS:
         return _CONTROLS[char]
+    if char < " ":
+        return f"ctrl+{_name(chr(ord(char) + 64).lower())}"  # such as ctrl+x, ctrl+backslash
     if not char.isprintable():
         return f"ctrl+{ord(char):02x}"
     if char.isalnum():
         return char
     long = unicodedata.name(char, char).lower().replace("-", "_").replace(" ", "_")
     return _SHORTER.get(long, long)
+
+
+# ---- the names themselves
+
+_MODIFIERS = frozenset({"ctrl", "alt", "shift", "super", "hyper", "meta"})
+_OWN_NAMES = frozenset({*_CONTROLS.values(), *_SHORTER.values(), *_SEQUENCES.values(), "pointer"}) - {
+    FOCUS_IN,
+    FOCUS_OUT,
+}
+_UNNAMED = re.compile(r"f(1\d|2[0-4]|[1-9])|key[\[O][ -~]+")
+_NAMED_CHARACTERS = range(0x20, 0x3000)  # above them are next to only letters, which go by themselves
+
+
+def is_key_name(name: str) -> bool:
+    """Whether a key can have this name, in lines of text or on the full screen."""
+    *modifiers, key = name.split("+") if name not in _OWN_NAMES else [name]
+    if not set(modifiers) <= _MODIFIERS:
+        return False
+    if key in _OWN_NAMES or _UNNAMED.fullmatch(key) or (len(key) == 1 and _name(key) == key):
+        return True
+    return any(_name(chr(code)) == key for code in _NAMED_CHARACTERS)

@@ -3,9 +3,19 @@ import string
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from textual._ansi_sequences import ANSI_SEQUENCES_KEYS
 from textual.keys import _character_to_key
 
-from holdtimer.live.keys import ESCAPE_S, PASTE_S, KeyParser
+from holdtimer.live.keys import _SEQUENCES, ESCAPE_S, PASTE_S, KeyParser, is_key_name
+
+# other words of the full screen for the same keys
+SAME_ON_SCREEN = {
+    "ctrl+h": "backspace",
+    "ctrl+i": "tab",
+    "ctrl+j": "enter",
+    "ctrl+m": "enter",
+    "ctrl+space": "space",
+}
 
 
 def names(*pieces, then=None, every=0.001):
@@ -33,8 +43,9 @@ def names(*pieces, then=None, every=0.001):
         (b"-", "minus"),
         (b"\x03", "ctrl+c"),
         (b"\x11", "ctrl+q"),
-        (b"\x13", "ctrl+13"),
-        (b"\x00", "ctrl+00"),
+        (b"\x13", "ctrl+s"),
+        (b"\x18", "ctrl+x"),
+        (b"\x00", "ctrl+@"),
         ("ß".encode(), "ß"),
         ("世".encode(), "世"),
         ("\u200d".encode(), "ctrl+200d"),
@@ -46,7 +57,11 @@ def names(*pieces, then=None, every=0.001):
         (b"\x1b[15~", "f5"),
         (b"\x1b[[E", "f5"),
         (b".", "full_stop"),
-        (b"\x1b[24~", "key[24~"),
+        (b"\x1bOP", "f1"),
+        (b"\x1b[17~", "f6"),
+        (b"\x1b[24~", "f12"),
+        (b"\x1b[3~", "delete"),
+        (b"\x1b[99~", "key[99~"),
         (b"\x1b[1;2A", "key[1;2A"),
         (b"\x1bx", "alt+x"),
         (b"\x1b", "escape"),
@@ -97,6 +112,42 @@ def test_what_is_no_key_is_nothing(nothing):
 def test_a_key_has_the_name_it_has_on_the_full_screen(char):
     """What a person has said to be no tap is none in either."""
     assert names(char.encode()) == [_character_to_key(char)]
+
+
+@pytest.mark.parametrize(
+    "data",
+    [*map(chr, range(32)), *(f"\x1b{each}" for each in _SEQUENCES if each not in ("[I", "[O"))],
+    ids=repr,
+)
+def test_a_key_is_called_here_as_it_is_on_the_full_screen(data):
+    known = ANSI_SEQUENCES_KEYS.get(data)
+    if known:
+        assert names(data.encode()) == [SAME_ON_SCREEN.get(known[0].value, known[0].value)]
+
+
+@pytest.mark.parametrize(
+    "name",
+    (
+        "a A ß 世 7 space pointer full_stop minus plus f5 f24 euro_sign key[99~ "
+        "ctrl+x ctrl+@ ctrl+backslash alt+x shift+f5 ctrl+shift+left"
+    ).split(),
+)
+def test_what_a_key_can_be_called_is_known(name):
+    assert is_key_name(name)
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["", " ", "f55", "f0", "f5 ", "F5", "spacebar", "ab", ".", "ctrl+", "ctl+x", "focus-in", "key", "+"],
+)
+def test_what_no_key_is_called_is_told_from_it(name):
+    assert not is_key_name(name)
+
+
+@given(st.characters(exclude_categories=["Cs"]))
+def test_whatever_character_a_key_sends_its_name_is_one(char):
+    for name in names(char.encode(), then=1):
+        assert is_key_name(name) or not (char.isprintable() and char < "\u3000")
 
 
 def test_keys_come_in_the_order_they_were_pressed():
