@@ -10,6 +10,7 @@ from holdtimer.live.opening import RESUME_WITHIN_S, Key, Opening
 from holdtimer.log.past import read_past
 from holdtimer.log.reading import Unfinished, find_session
 from holdtimer.progression.due import Due, due
+from holdtimer.progression.weeks import was_led
 from holdtimer.report.pages import TAP, Words, cautions_page, early_page, hold_page, left_page, paused_page
 from holdtimer.script.compiling import UnknownScriptError
 from holdtimer.script.faults import ProgramFaults
@@ -46,7 +47,7 @@ def before_run(request: Request) -> Asking:
     if request.left is not None and (request.loaded is None or (yield from _goes_on(request.left))):
         return Opening(goes_on=True, last=_last_before(request, request.left))
     past = read_past(request.data, request.person, rehearsals=True).sessions
-    if not any(each.program == request.program.id for each in past):
+    if not any(each.program == request.program.id and was_led(each) for each in past):
         yield cautions_page()
     if request.is_rehearsal:
         return _opening(_due(request, request.script))

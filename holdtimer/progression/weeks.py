@@ -49,6 +49,11 @@ def was_done(session: PastSession) -> bool:
     return session.complete or session.is_hard or bool(session.results)
 
 
+def was_led(session: PastSession) -> bool:
+    """Whether something of a session was done here, and is not only known from paper."""
+    return was_done(session) and not session.on_paper
+
+
 def _longest_ago(scripts: list[Script], own: Sequence[PastSession]) -> Script:
     never = datetime.min.replace(tzinfo=UTC)
     last: dict[str, datetime] = {}

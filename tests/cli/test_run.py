@@ -60,12 +60,18 @@ def test_every_event_is_a_line_and_every_tap_line_says_what_a_tap_does(plain, ha
     run.until("tap: I am back in")
 
 
-def test_the_cautions_are_said_once(plain, hall):
-    for is_first in (True, False):
+def test_the_cautions_are_said_until_a_set_was_begun(plain, hall):
+    for is_said, begins in ((True, False), (True, True), (False, False)):
         run = plain("run", hall, *FAST)
         run.until("tap: ready")
-        assert any("doctor" in line for line in run.lines) is is_first
+        assert any("doctor" in line for line in run.lines) is is_said
+        if begins:
+            time.sleep(NEW_SCREEN_S)
+            run.press()
+            run.until("window-open")
         assert run.end(closes_input=True).code == 1
+        if begins:
+            assert plain("run", hall, *FAST, "--close").end().code == 0
 
 
 def test_a_question_mark_says_where_one_is_and_is_no_tap(plain, hall):

@@ -56,17 +56,21 @@ def on_paper(tmp_path, loaded):
 
 @pytest.fixture
 def ask(tmp_path, loaded):
-    """Answer the pages before a session in turn; return their headlines and how it is opened."""
+    """Answer the pages before a session in turn; return their headlines and how it is opened.
 
-    def ask(*answers, **more):
+    The cautions are tapped away, and named only where they are asked for.
+    """
+
+    def ask(*answers, with_cautions=False, **more):
         told = {"script": None, "is_rehearsal": False} | more
         pages, asking = [], before_run(Request(tmp_path, "Ada", loaded, now=NOW, **told))
         waiting = list(answers)
         try:
             page = next(asking)
             while True:
-                pages.append(page.headline)
-                page = asking.send(waiting.pop(0))
+                is_cautions = page.headline == "Before you begin"
+                pages += [page.headline] if with_cautions or not is_cautions else []
+                page = asking.send(TAP if is_cautions else waiting.pop(0))
         except StopIteration as end:
             assert not waiting
             return pages, end.value
@@ -78,13 +82,47 @@ def released(tmp_path):
     return [each.session for each in read_past(tmp_path, "Ada").sessions if each.released]
 
 
-def test_the_cautions_come_before_the_first_session_alone(ask, on_paper):
-    assert ask(TAP)[0] == ["Before you begin"]
+@pytest.fixture
+def led(tmp_path):
+    """Write a session that was led here, with the events given between its opening and its closing."""
+
+    def led(*events, **opened):
+        name = f"{NOW - timedelta(days=9):%Y%m%dT%H%M%SZ}-00000009"
+        first = ev.Opened(n=0, t=0, session=name, person="Ada", program="hall", script="A", **opened)
+        wall = (NOW - timedelta(days=9)).isoformat()
+        anchor = ev.Anchor(n=1, t=0, why="opening", mono_ns=0, wall=wall)
+        folder = session_folder(tmp_path, "Ada", rehearsal=first.speed != 1)
+        folder.mkdir(parents=True)
+        lines = [first, anchor, *events, ev.Closed(n=9, t=200, reason="stopped")]
+        (folder / f"{name}.jsonl").write_bytes(b"".join(map(encode, lines)))
+
+    return led
+
+
+PLACE = {"set": 1, "exercise": "wall-sit", "side": "both"}
+OPEN = ev.WindowOpen(n=2, t=10, **PLACE, rung="high", window_s=10, band_s=(5, 9))
+FAILED = ev.Failure(n=3, t=17, at=7, **PLACE)
+
+
+def test_the_cautions_come_until_a_session_was_led(ask, on_paper, led):
+    assert ask(with_cautions=True)[0] == ["Before you begin"]
     on_paper(5)
-    pages, opening = ask()
-    assert pages == []
+    pages, opening = ask(with_cautions=True)
+    assert pages == ["Before you begin"]
     assert opening.rungs == {("wall-sit", "both"): "half way"}
     assert opening.last == {("wall-sit", "both"): 7.0}
+    led(OPEN, FAILED)
+    assert ask(with_cautions=True)[0] == []
+
+
+def test_a_session_in_which_nothing_was_done_leaves_the_cautions_unread(ask, led):
+    led()
+    assert ask(with_cautions=True)[0] == ["Before you begin"]
+
+
+def test_one_who_rehearsed_has_read_the_cautions(ask, led):
+    led(OPEN, FAILED, speed=4.0)
+    assert ask(with_cautions=True)[0] == []
 
 
 def test_no_tap_starts_a_program_on_hold(ask, on_paper, tmp_path):
