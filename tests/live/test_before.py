@@ -92,7 +92,7 @@ def led(tmp_path):
         wall = (NOW - timedelta(days=9)).isoformat()
         anchor = ev.Anchor(n=1, t=0, why="opening", mono_ns=0, wall=wall)
         folder = session_folder(tmp_path, "Ada", rehearsal=first.speed != 1)
-        folder.mkdir(parents=True)
+        folder.mkdir(parents=True, exist_ok=True)
         lines = [first, anchor, *events, ev.Closed(n=9, t=200, reason="stopped")]
         (folder / f"{name}.jsonl").write_bytes(b"".join(map(encode, lines)))
 
