@@ -7,6 +7,7 @@ import wakepy
 
 from holdtimer.cli import exits
 from holdtimer.cli.faults import BadInput
+from holdtimer.cli.leaving import tell_left
 from holdtimer.cli.rescue import rescued
 from holdtimer.cli.told import told
 from holdtimer.cli.wanted import Wanted, open_wanted, wanted_run
@@ -21,10 +22,10 @@ from holdtimer.sound.player import Player
 def lead_plainly(args: Namespace) -> int:
     """Lead one session as lines of text and return how it ended."""
     with wanted_run(args) as wanted:
-        return _lead(wanted)
+        return _lead(wanted, args)
 
 
-def _lead(wanted: Wanted) -> int:
+def _lead(wanted: Wanted, args: Namespace) -> int:
     player, remarks = wanted.player()
     try:
         with wakepy.keep.presenting(on_fail=lambda *_: None), KeySource(sys.stdin.fileno()) as keys:
@@ -34,7 +35,9 @@ def _lead(wanted: Wanted) -> int:
             run = _session(wanted, keys, player, remarks, opening)
     finally:
         player.close()
-    return rescued(run, run.exit_code())
+    code = rescued(run, run.exit_code())
+    tell_left(run, args)
+    return code
 
 
 def _settled(wanted: Wanted, keys: KeySource) -> Opening | int:

@@ -7,6 +7,7 @@ from contextlib import ExitStack
 import wakepy
 
 from holdtimer.cli import exits
+from holdtimer.cli.leaving import tell_left
 from holdtimer.cli.rescue import rescued
 from holdtimer.cli.wanted import Wanted, open_wanted, wanted_run
 from holdtimer.live.before import before_run
@@ -45,7 +46,11 @@ class Story:
 
     def after(self, code: int) -> int:
         """Return what to end with, once the screen is given back: see that all of it is written."""
-        return code if self._run is None else rescued(self._run, code)
+        if self._run is None:
+            return code
+        code = rescued(self._run, code)
+        tell_left(self._run, self._args)
+        return code
 
 
 async def _settled(app: HoldtimerApp, wanted: Wanted) -> Opening | None:

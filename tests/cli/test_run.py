@@ -1,4 +1,5 @@
 import os
+import shlex
 import signal
 import sys
 import time
@@ -90,6 +91,12 @@ def test_the_end_of_input_leaves(plain, hall, data):
     told = run.end(closes_input=True)
     assert (told.code, told.err) == (1, "")
     assert "left reason=end-of-input" in told.out
+    assert "all that was stamped is kept; to go on within 60 minutes:" in told.out
+    command = shlex.split(told.out.splitlines()[-1])
+    assert command[:4] == ["holdtimer", "run", str(hall), "--resume"]
+    again = plain(*command[1:], "--sound", "off")
+    again.until("resumed")
+    assert again.end(closes_input=True).code == 1
 
 
 @pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP])

@@ -22,3 +22,4 @@ def test_a_tap_on_what_is_due_leads_into_the_session(terminals, hall, tmp_path, 
     time.sleep(1.0)
     terminal.send(b"\x11")
     assert terminal.end() == 1
+    assert f"holdtimer run {hall} --resume --person me --data {data}".encode() in terminal.output

@@ -1,0 +1,26 @@
+"""What is said to somebody who leaves a session."""
+
+import shlex
+from argparse import Namespace
+
+from holdtimer.live.opening import RESUME_WITHIN_S, Run
+from holdtimer.live.plain import say
+
+
+def tell_left(run: Run, args: Namespace) -> None:
+    """Say how to go on with a session that was left; nothing of one that is over."""
+    if run.driver.engine.session.left is not None:
+        say(f"all that was stamped is kept; to go on within {RESUME_WITHIN_S // 60:.0f} minutes:")
+        say(f"  {_command(args)}")
+
+
+def _command(args: Namespace) -> str:
+    """Return the command that goes on as this one began."""
+    words = ["holdtimer", "run", args.program, "--resume"]
+    for option in ("person", "data"):
+        given = getattr(args, option, None)
+        words += [f"--{option}", str(given)] if given else []
+    if args.speed != 1:
+        words += ["--speed", f"{args.speed:g}"]
+    words += ["--plain"] if args.plain else []
+    return shlex.join(words)
