@@ -60,7 +60,7 @@ def _session(wanted: Wanted, keys: KeySource, player: Player, remarks: list[str]
     with opened:
         for remark in [*remarks, *more]:
             say(f"note: {remark}")
-        session = PlainSession(opened.driver, keys)
+        session = PlainSession(opened.driver, keys, opening.last)
         session.run(opened.begin)
     for line in _summary(wanted, opened):
         say(line)

@@ -1,11 +1,11 @@
 """A session as lines of text: one an event, and what a tap does whenever that changes."""
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from holdtimer.report.words import repetition_words
-from holdtimer.script.timeline import Easy, Part, PlannedSet
+from holdtimer.script.timeline import Easy, Part, PlannedSet, Side
 from holdtimer.session import events as ev
 from holdtimer.session.menu import Menu
 from holdtimer.session.repetitions import Tempo, repetitions, worked_spans
@@ -51,12 +51,18 @@ def menu_line(menu: Menu) -> str:
     return f"menu {place} of {len(menu.lines)}: {CHOICE_WORDS[menu.marked]}"
 
 
-def part_lines(part: Part) -> Iterator[str]:
-    """Yield what is to come: the exercise, side and rung, how to set it up, and the way out."""
+def part_lines(part: Part, last: Mapping[tuple[str, Side], float]) -> Iterator[str]:
+    """Yield what is to come: the exercise, side and rung, how to set it up, and the way out.
+
+    `last` holds last time's first failures (s).
+    """
     if isinstance(part, Easy):
         yield f"next: {part.title}, {part.seconds:g} s easy"
     else:
         yield from _set_lines(part)
+        failed = last.get((part.exercise, part.side))
+        if failed is not None:
+            yield f"last time: failed at {int(failed)} s"
     if part.needs:
         yield f"needed: {'; '.join(part.needs)}"
     yield from (f"setup: {line}" for line in part.setup)

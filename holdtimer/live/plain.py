@@ -5,7 +5,7 @@ For screen readers, pipes and dumb terminals.
 
 import contextlib
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 from holdtimer.live.driver import Driver
 from holdtimer.live.keys import FOCUS_IN, FOCUS_OUT, Key
@@ -13,6 +13,7 @@ from holdtimer.live.lines import after_failure_lines, event_line, menu_line, par
 from holdtimer.live.terminal import KeySource, Leave
 from holdtimer.report.pages import TAP, Words
 from holdtimer.script.text import shown
+from holdtimer.script.timeline import Side
 from holdtimer.session import events as ev
 from holdtimer.session.menu import Menu
 from holdtimer.session.page_taps import PageTaps
@@ -26,9 +27,10 @@ _NO_ANSWERS = frozenset({"escape", "backspace", "question_mark", FOCUS_IN, FOCUS
 class PlainSession:
     """Leads one session with the keys of one source."""
 
-    def __init__(self, driver: Driver, keys: KeySource) -> None:
+    def __init__(self, driver: Driver, keys: KeySource, last: Mapping[tuple[str, Side], float]) -> None:
         self._driver = driver
         self._keys = keys
+        self._last = last  # time's first failures, in seconds
         self._tap = ""
         self._menu: Menu | None = None
         self._is_taking_back = False
@@ -74,6 +76,8 @@ class PlainSession:
                 for line in after_failure_lines(engine.part(), engine.session.open_set):
                     say(line)
             elif isinstance(event, (ev.Opened, ev.Rest, ev.Resumed)):
+                if isinstance(event, ev.Opened) and event.speed != 1:
+                    say("note: a rehearsal, it never counts")
                 self._say_part()
         self._show_now()
 
@@ -107,7 +111,7 @@ class PlainSession:
 
     def _say_part(self) -> None:
         part = self._driver.engine.part()
-        for line in part_lines(part) if part else ("that was the last part",):
+        for line in part_lines(part, self._last) if part else ("that was the last part",):
             say(line)
 
     def _say_where(self) -> None:

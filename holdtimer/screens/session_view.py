@@ -59,6 +59,9 @@ def _places(shown: View, engine: Engine, part: Part | None, kept: Kept) -> Itera
     yield from shown.places
     if isinstance(part, PlannedSet):
         yield f"set {part.set} of {len(engine.timeline.sets)}"
+    opened = engine.session.opened
+    if opened is not None and opened.speed != 1:
+        yield "rehearsal"
     if engine.session.silent:
         yield "no sound"
     if kept == "saved":

@@ -39,6 +39,7 @@ def test_a_rehearsal_from_a_pipe_is_led_to_its_end(plain, hall, data, call):
     run.until(" failure ")
     told = run.end()
     assert (told.code, told.err) == (0, "")
+    assert "note: a rehearsal, it never counts" in told.out
     shown = call("show", "--json").json
     assert (shown["complete"], shown["rehearsal"]) == (True, True)
     assert len(shown["sets"][0]["failures_s"]) == 1

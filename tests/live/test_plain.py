@@ -41,7 +41,7 @@ def led(faked, capsys):
         if before:
             before(faked)
         begin = {"session": "s", "person": "Ada", "program": "hall", "script": "A"}
-        PlainSession(faked.driver, source).run(lambda: faked.driver.begin(begin))
+        PlainSession(faked.driver, source, {}).run(lambda: faked.driver.begin(begin))
         return capsys.readouterr().out.splitlines()
 
     return led
@@ -123,7 +123,7 @@ def ended(faked, *keys, until=60.0):
     source = HandKeys(faked)
     source.coming, source.until = [(2, "space"), (8, "space"), *keys], until
     begin = {"session": "s", "person": "Ada", "program": "hall", "script": "A"}
-    session = PlainSession(faked.driver, source)
+    session = PlainSession(faked.driver, source, {})
     session.run(lambda: faked.driver.begin(begin))
     over = faked.t
     session.hear_out()

@@ -3,6 +3,7 @@
 import pytest
 
 from holdtimer.screens.session_view import view
+from holdtimer.session.events import Opened
 
 LAST = {("wall-sit", "both"): 65.0, ("heel-raise", "right"): 58.0}
 
@@ -177,3 +178,11 @@ def test_the_digits_of_a_long_window_keep_room_for_minutes_from_the_start(seen, 
 
 def test_the_ruler_moves_in_steps_so_that_little_is_drawn(seen):
     assert seen("working").ruler.now_s % 0.25 == 0
+
+
+def test_a_rehearsal_says_so_all_the_way(stage):
+    at = stage("ready")
+    assert "rehearsal" not in view(at.driver.engine, at.driver.now(), LAST).places
+    opened = at.driver.engine.session.opened.model_dump() | {"speed": 4.0}
+    at.driver.engine.record(Opened, 0.0, **{name: opened[name] for name in opened.keys() - {"n", "t", "ev"}})
+    assert "rehearsal" in view(at.driver.engine, at.driver.now(), LAST).places
