@@ -5,6 +5,8 @@ http://news-sv.aij.or.jp/kankyo/s18/pg340.html and https://jis.eomec.com/jiss001
 room, the 5 dB more for some classes of signal, and what a sample is worth in a room: see `audibility`.
 """
 
+from functools import cache
+
 import numpy as np
 import pytest
 
@@ -90,6 +92,7 @@ def test_a_sound_needs_far_less_level_than_a_high_beep(sound: Sound) -> None:
 # -- in a room -----------------------------------------------------------------------------------------------
 
 
+@cache
 def played(sound: Sound) -> np.ndarray:
     """A sound as the mixer hands it to the device, at the volume when left out."""
     samples = read_all(sounds_folder(), Personal().volume)[sound]
