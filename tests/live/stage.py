@@ -102,6 +102,9 @@ class Terminal:
             self._grown.wait_for(lambda: False, 0.3)
         return code
 
+    def is_running(self):
+        return self.process.poll() is None
+
     def hang_up(self):
         """Close the terminal, as when its window is closed."""
         os.close(self.slave)
@@ -197,11 +200,14 @@ class Stage:
         self.code = self.terminal.end()
         return self
 
-    def taps_off(self, count, tap=TAP):
-        """Tap away so many pages after a session."""
-        for _ in range(count):
+    def taps_off(self, count, tap=TAP, patience_s=20.0):
+        """Tap away so many pages after a session, and more often where a busy machine was not ready."""
+        give_up = time.monotonic() + patience_s
+        while count > 0 or (self.terminal.is_running() and time.monotonic() < give_up):
             time.sleep(1.8)
-            self.terminal.send(tap)
+            if self.terminal.is_running():
+                self.terminal.send(tap)
+            count -= 1
         return self
 
     def show(self):
