@@ -14,5 +14,7 @@ def moment(text: str | None) -> datetime:
         found = datetime.fromisoformat(text)
     except ValueError:
         raise BadInput(f"--at {text}: not a time; write it like 2026-03-29T18:00+01:00") from None
+    if not 1900 <= found.year <= 2999:
+        raise BadInput(f"--at {text}: a year from 1900 to 2999 is needed")
     zone = local_zone()
     return found.replace(tzinfo=zone) if found.tzinfo is None else found.astimezone(zone)

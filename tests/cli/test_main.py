@@ -34,6 +34,8 @@ def test_help_and_version(call):
         ["show", "19990101"],
         ["next", "no-such-program"],
         ["next", "chair-and-counter", "--at", "yesterday"],
+        ["next", "chair-and-counter", "--at", "0001-01-01"],
+        ["trend", "chair-and-counter", "--at", "9999-12-31T23:59-12:00"],
     ],
 )
 def test_bad_input_is_two_with_words_and_nothing_written(call, data, args):
