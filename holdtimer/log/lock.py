@@ -21,7 +21,7 @@ class LogHeld(Exception):  # noqa: N818
     def __init__(self, pid: int | None, host: str | None, since: str | None):
         self.pid, self.host, self.since = pid, host, since
         who = f"process {pid} on {host}" if pid and host else "another run"
-        super().__init__(f"the log is held by {who}{f', since {since}' if since else ''}")
+        super().__init__(f"the log is held by {who}{f', since {since}' if since else ''}: end that run first")
 
 
 class Hold:
