@@ -3,15 +3,22 @@
 import shlex
 from argparse import Namespace
 
+from holdtimer.cli.rescue import rescued
 from holdtimer.live.opening import RESUME_WITHIN_S, Run
 from holdtimer.live.plain import say
 
 
-def tell_left(run: Run, args: Namespace) -> None:
-    """Say how to go on with a session that was left; nothing of one that is over."""
+def left_off(run: Run, args: Namespace, code: int) -> int:
+    """Return what to end a run with: see that all of it is written, and say how to go on where it was left.
+
+    Where it is not written, or only elsewhere, that alone is said.
+    """
+    if not run.is_written:
+        return rescued(run, code)
     if run.driver.engine.session.left is not None:
         say(f"all that was stamped is kept; to go on within {RESUME_WITHIN_S // 60:.0f} minutes:")
         say(f"  {_command(args)}")
+    return code
 
 
 def _command(args: Namespace) -> str:

@@ -7,8 +7,7 @@ import wakepy
 
 from holdtimer.cli import exits
 from holdtimer.cli.faults import BadInput
-from holdtimer.cli.leaving import tell_left
-from holdtimer.cli.rescue import rescued
+from holdtimer.cli.leaving import left_off
 from holdtimer.cli.told import told
 from holdtimer.cli.wanted import Wanted, open_wanted, wanted_run
 from holdtimer.live.before import before_run
@@ -35,9 +34,7 @@ def _lead(wanted: Wanted, args: Namespace) -> int:
             run = _session(wanted, keys, player, remarks, opening)
     finally:
         player.close()
-    code = rescued(run, run.exit_code())
-    tell_left(run, args)
-    return code
+    return left_off(run, args, run.exit_code())
 
 
 def _settled(wanted: Wanted, keys: KeySource) -> Opening | int:

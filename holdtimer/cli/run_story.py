@@ -7,8 +7,7 @@ from contextlib import ExitStack
 import wakepy
 
 from holdtimer.cli import exits
-from holdtimer.cli.leaving import tell_left
-from holdtimer.cli.rescue import rescued
+from holdtimer.cli.leaving import left_off
 from holdtimer.cli.wanted import Wanted, open_wanted, wanted_run
 from holdtimer.live.before import before_run
 from holdtimer.live.debrief import Debrief
@@ -46,11 +45,7 @@ class Story:
 
     def after(self, code: int) -> int:
         """Return what to end with, once the screen is given back: see that all of it is written."""
-        if self._run is None:
-            return code
-        code = rescued(self._run, code)
-        tell_left(self._run, self._args)
-        return code
+        return code if self._run is None else left_off(self._run, self._args, code)
 
 
 async def _settled(app: HoldtimerApp, wanted: Wanted) -> Opening | None:

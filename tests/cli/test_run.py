@@ -270,6 +270,18 @@ def test_a_folder_that_is_gone_stops_no_session_and_is_said_at_once(plain, hall,
     assert "Traceback" not in told.err
 
 
+def test_what_is_left_unsaved_is_not_called_kept(plain, hall, tmp_path):
+    (tmp_path / "file").write_text("")
+    run = plain("run", hall, *FAST, "--data", tmp_path / "file" / "data")
+    tap_ready(run)
+    run.until("window-open")
+    told = run.end(closes_input=True)
+    assert told.code == 3
+    assert "left reason=end-of-input" in told.out
+    assert "stamped is kept" not in told.out
+    assert "--resume" not in told.out
+
+
 def read_only(tmp_path):
     """Return a folder that can't be made; nothing is forbidden to root but what the system itself refuses."""
     if os.getuid() == 0:
