@@ -6,31 +6,53 @@ Everything is optional. A table `[people.NAME]` holds what differs for one perso
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, get_args
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
+from pydantic_core import ErrorDetails, PydanticCustomError
 
+from holdtimer.live.keys import LEAVE, is_key_name
 from holdtimer.resources import config_path
 from holdtimer.script.faults import Fault, KeyPath, ProgramFaults
 from holdtimer.script.lines import Lines
 from holdtimer.script.syntax import parse
-from holdtimer.script.text import did_you_mean, harmless
+from holdtimer.script.text import did_you_mean, harmless, nearest
+from holdtimer.script.wording import shown
 
 MAX_BYTES = 100_000
+MAX_KEYS = 50  # so there is always a key left that is a tap
 
 Source = Literal["left out", "file", "person"]
+
+_MENU = "the menu needs it, where one says that something feels wrong"
+NEEDED = dict.fromkeys(("escape", "enter", "up", "down"), _MENU) | dict.fromkeys(LEAVE, "it always leaves")
+"""Keys that always keep their use, and why."""
+
+
+def _can_do_nothing(key: str) -> str:
+    if key in NEEDED:
+        raise PydanticCustomError("needed", "{why}", {"why": NEEDED[key]})
+    if not is_key_name(key):
+        alike = nearest(
+            key, (*(f"f{n}" for n in range(1, 25)), "space", "tab", "pageup", "pagedown", "delete")
+        )
+        hint = f'did you mean "{alike}"?' if alike else "`holdtimer keys` prints the name of each"
+        raise PydanticCustomError("no_key", "{hint}", {"hint": f"no key is called so; {hint}"})
+    return key
 
 
 class Personal(BaseModel):
     """What can be set, for everybody or for one person."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False, strict=True)
 
     # seconds of silence before a press counts; a tremor hits again within 0.4 s
     guard_s: Annotated[float, Field(ge=0.7, le=3)] = 0.8
     # seconds after a failure before a re-entry counts
     back_in_guard_s: Annotated[float, Field(ge=0, le=5)] = 2.0
-    not_taps: Annotated[frozenset[str], Field(max_length=50)] = frozenset()
+    not_taps: Annotated[
+        frozenset[Annotated[str, AfterValidator(_can_do_nothing)]], Field(max_length=MAX_KEYS, strict=False)
+    ] = frozenset()
     sound: Literal["auto", "simpleaudio", "miniaudio", "bell", "off"] = "auto"
     volume: Annotated[float, Field(ge=0, le=1)] = 1.0
     # how late a wireless speaker sounds what it is given
@@ -42,38 +64,66 @@ class Personal(BaseModel):
     layout: Literal["full", "far"] = "full"
 
 
-class _File(Personal):
-    people: dict[str, Personal] = Field(default_factory=dict)
+def right_words(name: str) -> str:
+    """Return what a setting can be, in words, such as "a number of seconds from 0 to 2"."""
+    field = Personal.model_fields[name]
+    bounds = {
+        end: getattr(each, end) for each in field.metadata for end in ("ge", "le") if hasattr(each, end)
+    }
+    span = "{ge:g} to {le:g}".format(**bounds) if bounds else ""
+    if field.annotation is bool:
+        return "true or false"
+    if field.annotation is int:
+        return f"a whole number from {span}"
+    if field.annotation is float:
+        return f"a number{' of seconds' if name.endswith('_s') else ''} from {span}"
+    if choices := [f'"{each}"' for each in get_args(field.annotation) if isinstance(each, str)]:
+        return f"{', '.join(choices[:-1])} or {choices[-1]}"
+    return f'a list of keys such as ["f5"], {MAX_KEYS} at most'
 
 
 @dataclass(frozen=True, slots=True)
 class Config:
-    """The values in force for one person, where each comes from, and the file."""
+    """The values in force for one person, where each comes from, and the file.
+
+    `others` are the faults of what is set for other people alone; they change nothing for this one.
+    """
 
     path: Path
     exists: bool
     values: Personal
     sources: dict[str, Source]
+    others: tuple[Fault, ...] = ()
 
 
-def read_config(person: str, path: Path | None = None) -> Config:
-    """Return what is in force for a person. Raises ProgramFaults with every fault of the file."""
+def read_config(person: str, path: Path | None = None, *, whole: bool = False) -> Config:
+    """Return what is in force for a person.
+
+    Raises ProgramFaults with every fault of what is set for everybody and for this person; where the `whole`
+    file is asked for, also of what is set for others.
+    """
     path = path or config_path()
     text = _text(path)
     if text is None:
         return Config(path, False, Personal(), dict.fromkeys(Personal.model_fields, "left out"))
     data = parse(text, str(path))
-    try:
-        read = _File.model_validate(data)
-    except ValidationError as error:
-        raise ProgramFaults(_faults(error, text, str(path))) from None
-    own = read.people.get(person)
-    given = {name: getattr(read, name) for name in read.model_fields_set if name != "people"}
-    personal = {name: getattr(own, name) for name in own.model_fields_set} if own else {}
+    people = data.pop("people", {})
+    given, wrong = _read((), data)
+    own: dict[str, Any] = {}
+    others: list[Wrong] = []
+    if not isinstance(people, dict):
+        wrong.append((("people",), f"people is {shown(people)}; {_FOR_ONE}"))
+        people = {}
+    for name, table in people.items():
+        values, found = _read(("people", name), table)
+        own = values if name == person else own
+        (wrong if whole or name == person else others).extend(found)
+    if wrong:
+        raise ProgramFaults(_placed(wrong, text, path))
     sources: dict[str, Source] = dict.fromkeys(Personal.model_fields, "left out")
     sources |= dict.fromkeys(given, "file")
-    sources |= dict.fromkeys(personal, "person")
-    return Config(path, True, Personal.model_validate(given | personal), sources)
+    sources |= dict.fromkeys(own, "person")
+    return Config(path, True, Personal(**(given | own)), sources, tuple(_placed(others, text, path)))
 
 
 def _text(path: Path) -> str | None:
@@ -91,22 +141,38 @@ def _text(path: Path) -> str | None:
         raise ProgramFaults([Fault(str(path), 1, "the file is not UTF-8 text")]) from None
 
 
-def _faults(error: ValidationError, text: str, path: str) -> Iterator[Fault]:
-    lines = Lines(text)
-    for each in error.errors():
-        where: KeyPath = each["loc"]
-        yield Fault(path, lines.of(where), _words(where, each["type"], each["msg"], each["input"]))
+Wrong = tuple[KeyPath, str]
+
+_FOR_ONE = "what differs for one person stands in a table, such as [people.ada]"
 
 
-def _words(where: KeyPath, kind: str, message: str, given: Any) -> str:
-    key = str(where[-1]) if where else "the file"
-    if kind == "extra_forbidden":
-        known = [*Personal.model_fields, *(["people"] if len(where) == 1 else [])]
-        return f'unknown key "{harmless(key)}"{did_you_mean(key, known)}'
-    right = message[0].lower() + message[1:] if message else "not usable"
-    if kind.startswith("bool"):
-        right = "it should be true or false"
-    return f"{harmless(key)} is {harmless(str(given))}; {right.replace('input should be', 'it should be')}"
+def _read(where: KeyPath, table: Any) -> tuple[dict[str, Any], list[Wrong]]:
+    """Return the values of a table, none where something is wrong with it, and what is."""
+    try:
+        read = Personal.model_validate(table)
+    except ValidationError as error:
+        return {}, [((*where, *each["loc"]), _words(where, each)) for each in error.errors()]
+    return {name: getattr(read, name) for name in read.model_fields_set}, []
+
+
+def _placed(wrong: list[Wrong], text: str, path: Path) -> Iterator[Fault]:
+    if wrong:
+        lines = Lines(text)
+        yield from (Fault(str(path), lines.of(where), words) for where, words in wrong)
+
+
+def _words(where: KeyPath, error: ErrorDetails) -> str:
+    given = shown(error["input"])
+    if not error["loc"]:
+        return f"{harmless('.'.join(map(str, where)))} is {given}; {_FOR_ONE}"
+    name = str(error["loc"][0])
+    if error["type"] == "extra_forbidden":
+        known = [*Personal.model_fields, *([] if where else ["people"])]
+        return f'unknown key "{harmless(name)}"{did_you_mean(name, known)}'
+    begins = f"{name} {'is' if len(error['loc']) == 1 else 'has'} {given}; "
+    if error["type"] in ("needed", "no_key"):
+        return begins + error["msg"]
+    return f"{begins}it should be {right_words(name)}"
 
 
 def keep(person: str, name: str, value: float, path: Path | None = None) -> Path:

@@ -4,16 +4,21 @@ from argparse import Namespace
 
 from holdtimer.cli import exits
 from holdtimer.cli.places import data_folder, person_named
+from holdtimer.cli.printing import print_warnings
 from holdtimer.config import Config, read_config
 
 _SOURCES = {"left out": "left out", "file": "from the file", "person": "from the file, for {person}"}
 
 
 def config(args: Namespace) -> int:
-    """Print the settings in force for a person. Raises ProgramFaults with every fault of the file."""
+    """Print the settings in force for a person.
+
+    Raises ProgramFaults with every fault of the file, but for those that concern others where one is named.
+    """
     data = data_folder(args)
     person = person_named(args, data)
-    found = read_config(person)
+    found = read_config(person, whole=args.person is None)
+    print_warnings(found.others)
     print(f"file: {found.path}{'' if found.exists else ' (there is none yet)'}")
     print(f"data: {data}")
     print(f"person: {person}")

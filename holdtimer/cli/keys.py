@@ -2,16 +2,19 @@
 
 import sys
 from argparse import Namespace
+from math import inf
 
 from holdtimer.cli import exits
 from holdtimer.cli.faults import BadInput
 from holdtimer.cli.places import data_folder, person_named
+from holdtimer.cli.printing import print_warnings
 from holdtimer.config import keep, read_config
 from holdtimer.live.keys import FOCUS_IN, FOCUS_OUT, Key
 from holdtimer.live.terminal import KeySource, Leave
 from holdtimer.resources import config_path
 from holdtimer.session.key_study import KeyStudy, study
-from holdtimer.session.presses import Presses
+from holdtimer.session.presses import Doubt, Presses
+from holdtimer.sound.player import steady
 
 _CONTROLS = {
     "escape": "opens the menu; here it ends the test",
@@ -20,10 +23,13 @@ _CONTROLS = {
     FOCUS_IN: "keys reach this window again",
     FOCUS_OUT: "keys do not reach this window",
 }
-_ADJUSTS = {
+_BESIDES = {
     "plus": "a tap; while ready or resting: a harder rung",
     "minus": "a tap; while ready or resting: an easier rung",
     "o": "a tap; while ready or resting: marks an off day",
+    "up": "a tap; in the menu: moves the mark up",
+    "down": "a tap; in the menu: moves the mark down",
+    "enter": "a tap; in the menu: takes the marked line",
 }
 _DOUBTS = {"guard": "not a tap: too soon after the last key", "held": "not a tap: a key is held down"}
 
@@ -33,40 +39,80 @@ def keys(args: Namespace) -> int:
     if not sys.stdin.isatty():
         raise BadInput("this needs a terminal: it listens to your keys")
     person = person_named(args, data_folder(args))
-    values = read_config(person).values
-    presses = Presses(values.guard_s)
-    heard: list[tuple[str, float]] = []
+    config = read_config(person)
+    print_warnings(config.others)
+    values = config.values
+    test = _Test(values.guard_s, values.not_taps)
     print("Press your tap key some times as in a set. Then hold it down for 3 s. Esc ends.")
     print(f"A press counts after {values.guard_s:g} s without a key.")
     with KeySource(sys.stdin.fileno()) as source:
-        key = _listen(source, presses, values.not_taps, heard)
+        key = _listen(source, test)
         if isinstance(key, Leave):
             return exits.STOPPED
-        found = study(heard)
+        found = study(test.heard)
         _tell(found)
         if found.presses and abs(found.guard_s - values.guard_s) >= 0.05:
             return _offer(source, person, found.guard_s)
     return exits.DONE
 
 
-def _listen(
-    source: KeySource, presses: Presses, not_taps: frozenset[str], heard: list[tuple[str, float]]
-) -> Key | Leave:
+class _Test:
+    """Tells what each press does, a train of those that do not count in one line with its number."""
+
+    def __init__(self, guard_s: float, not_taps: frozenset[str]) -> None:
+        self.heard: list[tuple[str, float]] = []
+        self._not_taps = not_taps
+        self._presses = Presses(guard_s)
+        self._key, self._words, self._count, self._last = "", "", 0, 0.0
+
+    def press(self, key: Key) -> None:
+        """Tell what a press does; one that does not count, or repeats, once its train is over."""
+        words, doubt = self._does(key)
+        is_repeat = key.name == self._key and key.at - self._last < self._presses.guard_s
+        is_told_later = doubt is not None or is_repeat
+        if not (is_told_later and key.name == self._key):
+            self._flush()
+        self._key, self._last = key.name, key.at
+        if not is_told_later:
+            _say(f"{key.name}: {words}")
+            return
+        if not self._count or doubt == "held":
+            self._words = words
+        self._count += 1
+
+    def settle(self, now: float) -> None:
+        """Tell of a train that nothing was added to for as long as guards a press (s)."""
+        if now - self._last >= self._presses.guard_s:
+            self._flush()
+
+    def _flush(self) -> None:
+        if self._count:
+            times = f" ({self._count} times)" if self._count > 1 else ""
+            _say(f"{self._key}: {self._words}{times}")
+        self._count = 0
+
+    def _does(self, key: Key) -> tuple[str, Doubt | None]:
+        if key.name in _CONTROLS:
+            return _CONTROLS[key.name], None
+        if key.name in self._not_taps:
+            return "nothing: your settings say it is no tap", None
+        self.heard.append((key.name, key.at))
+        doubt = self._presses.hear(key.name, key.at).among
+        return (_DOUBTS[doubt] if doubt is not None else _BESIDES.get(key.name, "a tap")), doubt
+
+
+def _listen(source: KeySource, test: _Test) -> Key | Leave:
     while True:
         for given in source.take(0.05):
             if isinstance(given, Leave) or given.name == "escape":
+                test.settle(inf)
                 return given
-            print(f"{given.name}: {_does(given, presses, not_taps, heard)}", flush=True)
+            test.press(given)
+        test.settle(steady())
 
 
-def _does(key: Key, presses: Presses, not_taps: frozenset[str], heard: list[tuple[str, float]]) -> str:
-    if key.name in _CONTROLS:
-        return _CONTROLS[key.name]
-    if key.name in not_taps:
-        return "nothing: your settings say it is no tap"
-    heard.append((key.name, key.at))
-    doubt = presses.hear(key.name, key.at).among
-    return _DOUBTS[doubt] if doubt is not None else _ADJUSTS.get(key.name, "a tap")
+def _say(line: str) -> None:
+    print(line, flush=True)
 
 
 def _tell(found: KeyStudy) -> None:

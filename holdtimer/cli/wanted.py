@@ -38,6 +38,8 @@ from holdtimer.sound.player import Player
 from holdtimer.sound.voice import VoiceSettings
 from holdtimer.sound.voice_apart import voice_for
 
+_OTHERS = "what is set for somebody else has a fault: `holdtimer config` tells it"
+
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
@@ -50,7 +52,7 @@ class Wanted:
     loaded: Loaded | None  # None where only a session that was left matters
     left: Unfinished | None
     settings: Personal
-    remark: str | None = None
+    remarks: tuple[str, ...] = ()
 
     @property
     def request(self) -> Request:
@@ -105,10 +107,11 @@ def wanted_run(args: Namespace) -> Iterator[Wanted]:
         raise BadInput(f"no session of {person} was left unfinished")
     with hold(person_folder(data, person), datetime.now(UTC)) as holding:
         left = _left(data, person, is_rehearsal)  # anew: another run may just have ended
-        settings = read_config(person).values
+        found = read_config(person)
+        remarks = (*filter(None, [holding.remark]), *((_OTHERS,) if found.others else ()))
         if loaded is not None:
             remember(data, Remembered(person, args.program))
-        yield Wanted(args, data, person, args.speed, loaded, left, settings, holding.remark)
+        yield Wanted(args, data, person, args.speed, loaded, left, found.values, remarks)
 
 
 def _left(data: Path, person: str, is_rehearsal: bool) -> Unfinished | None:
@@ -123,7 +126,7 @@ def open_wanted(wanted: Wanted, player: Player, opening: Opening) -> tuple[Run, 
     """
     left, loaded = wanted.left, wanted.loaded
     speech, remarks = wanted.speech(player, opening)
-    remarks += [wanted.remark] if wanted.remark else []
+    remarks += wanted.remarks
     if opening.goes_on and left is not None and left.log.opened is not None:
         return open_again(replace(wanted.means(player, left.log.opened.speed), speech=speech), left), remarks
     if loaded is None:

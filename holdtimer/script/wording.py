@@ -63,7 +63,7 @@ def shown(value: object) -> str:
         case bool():
             return "true" if value else "false"
         case int() | float():
-            return "a number too large" if abs(value) >= 1e15 else f"{value:g}"
+            return "a number too large" if abs(value) >= 1e15 else str(value)
         case list() | tuple():
             return "a list"
         case dict():
