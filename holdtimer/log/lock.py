@@ -16,12 +16,18 @@ _HOLDER = "run.holder"
 
 
 class LogHeld(Exception):  # noqa: N818
-    """Another run holds the log; `pid`, `host` and `since` (ISO 8601) are None where it does not say."""
+    """Another run holds the log; `pid`, `host` and `since` (ISO 8601) are None where it does not say.
 
-    def __init__(self, pid: int | None, host: str | None, since: str | None):
+    Its words tell the time as the clock on the wall showed it, with the day where it is not that of `now`.
+    """
+
+    def __init__(self, pid: int | None, host: str | None, since: str | None, now: datetime):
         self.pid, self.host, self.since = pid, host, since
         who = f"process {pid} on {host}" if pid and host else "another run"
-        super().__init__(f"the log is held by {who}{f', since {since}' if since else ''}: end that run first")
+        super().__init__(
+            f"the log is held by {who}{_since_words(since, now)}: a session is still going on there; "
+            "end it first (Ctrl+Q leaves it, and all that was stamped is kept), then begin again"
+        )
 
 
 class Hold:
@@ -54,7 +60,7 @@ def hold(folder: Path, now: datetime) -> Hold:
         make_private(folder)
         lock.acquire(blocking=False)
     except Timeout:
-        raise LogHeld(*_holder(folder / _HOLDER)) from None
+        raise LogHeld(*_holder(folder / _HOLDER), now) from None
     except (OSError, NotImplementedError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         return Hold(None, f"no other run is kept from this log, it cannot be locked: {reason}")
@@ -68,6 +74,15 @@ def _write_holder(path: Path, now: datetime) -> None:
     fd = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | getattr(os, "O_NOFOLLOW", 0), 0o600)
     with open(fd, "w", encoding="utf-8") as file:
         file.write(text)
+
+
+def _since_words(since: str | None, now: datetime) -> str:
+    try:
+        begun = datetime.fromisoformat(since or "").astimezone()
+    except (ValueError, OverflowError):
+        return ""
+    day = "" if begun.date() == now.astimezone().date() else f"{begun:%Y-%m-%d} "
+    return f", since {day}{begun:%H:%M}"
 
 
 def _holder(path: Path) -> tuple[int | None, str | None, str | None]:

@@ -4,7 +4,8 @@ import signal
 import socket
 import subprocess
 import sys
-from datetime import UTC, datetime
+import time
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from filelock import FileLock
@@ -42,7 +43,24 @@ def test_a_second_run_is_told_who_holds_the_log(other_run, folder):
         hold(folder, NOW)
     assert (held.value.pid, held.value.host) == (other_run.pid, socket.gethostname())
     assert datetime.fromisoformat(held.value.since).tzinfo
-    assert f"held by process {other_run.pid} on {socket.gethostname()}, since 20" in str(held.value)
+    assert f"held by process {other_run.pid} on {socket.gethostname()}, since " in str(held.value)
+    assert "end it first" in str(held.value)
+
+
+@pytest.mark.parametrize(
+    ("later", "words"),
+    [(timedelta(hours=1), ", since 12:07: "), (timedelta(days=1), ", since 2026-11-25 12:07: ")],
+)
+def test_who_holds_the_log_is_told_with_the_time_on_the_wall(folder, later, words, monkeypatch):
+    monkeypatch.setenv("TZ", "XYZ-3")
+    time.tzset()
+    try:
+        with hold(folder, NOW), pytest.raises(LogHeld) as held:
+            hold(folder, NOW + later)
+    finally:
+        monkeypatch.undo()
+        time.tzset()
+    assert words in str(held.value)
 
 
 def test_a_killed_run_frees_the_log_at_once(other_run, folder):
@@ -80,6 +98,7 @@ def test_a_holder_that_cannot_be_told_is_another_run(words, folder):
         with pytest.raises(LogHeld, match="held by another run") as held:
             hold(folder, NOW)
     assert held.value.pid is None
+    assert "since" not in str(held.value)
     assert "\x1b" not in str(held.value)
 
 
