@@ -47,7 +47,11 @@ class Spacing:
             return None
         if self.capped:
             return f"early: {counted(self.done_last_7_days, 'hard session')} in the last 7 days"
-        return f"early: {math.floor(self.since_h)} h so far"
+        return f"early: {_hours_or_minutes(self.since_h)} so far"
+
+
+def _hours_or_minutes(hours: float) -> str:
+    return f"{math.floor(hours)} h" if hours >= 1 else f"{max(1, math.floor(hours * 60))} min"
 
 
 def spacing(program: Program, history: History, now: datetime) -> Spacing:
@@ -72,9 +76,14 @@ def spacing(program: Program, history: History, now: datetime) -> Spacing:
     )
 
 
+def hard_starts(own: Sequence[PastSession]) -> list[datetime]:
+    """Return when the hard ones of these sessions began, in UTC, in their order."""
+    return [each.started.astimezone(UTC) for each in own if each.is_hard and each.started is not None]
+
+
 def kept_and_planned(program: Program, own: Sequence[PastSession], now: datetime) -> tuple[int, int]:
     """Return the hard sessions done, and those planned in the whole weeks since the first (at least one)."""
-    hard = [each.started.astimezone(UTC) for each in own if each.is_hard and each.started is not None]
+    hard = hard_starts(own)
     if not hard:
         return 0, 0
     weeks = max(1, (now.astimezone(UTC) - hard[0]) // WEEK)

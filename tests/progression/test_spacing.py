@@ -39,6 +39,20 @@ def test_recovery_counts_from_the_end_of_the_last_hard_session(diary, pause, now
     assert found.warning == "early: 31 h so far"
 
 
+@pytest.mark.parametrize(
+    ("since", "words"),
+    [
+        (timedelta(seconds=20), "1 min"),
+        (timedelta(minutes=10, seconds=50), "10 min"),
+        (timedelta(minutes=59, seconds=59), "59 min"),
+        (timedelta(hours=1), "1 h"),
+    ],
+)
+def test_within_the_first_hour_minutes_are_told(diary, pause, now, since, words):
+    found = pause([hard(diary, now - since - timedelta(minutes=20))], now)
+    assert found.warning == f"early: {words} so far"
+
+
 def test_recovery_ends_to_the_second(diary, pause):
     start = datetime(2026, 5, 18, 18, 20, 30, tzinfo=UTC)
     past = [hard(diary, start)]
