@@ -138,7 +138,8 @@ def main():
         if asked.names and not name.startswith(tuple(asked.names)):
             continue
         for size in sizes:
-            path = asked.out / f"{name}{asked.theme and f'-{asked.theme}' or ''}-{size[0]}x{size[1]}.png"
+            wanted = f"{name}-{asked.theme}" if asked.theme else name
+            path = asked.out / f"{wanted}-{size[0]}x{size[1]}.png"
             asyncio.run(picture(make, size, asked.theme, helpers, fonts)).save(path)
             print(path)
 
