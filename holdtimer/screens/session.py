@@ -144,7 +144,7 @@ class SessionScreen(KeyedScreen):
         """Change what differs from what is shown."""
         driver = self._driver
         kept: Kept = "noted" if driver.is_noted_only else "saved" if driver.is_saved else "written"
-        seen = view(driver.engine, driver.now(), self._last, self._to_remark(), kept)
+        seen = view(driver.engine, driver.now(), self._last, self._to_remark(), kept, driver.player.name)
         seen = from_afar(seen) if self._is_far else seen
         now_shown = (seen, driver.engine.menu, self._help.is_open)
         if now_shown == self._shown:

@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import Literal
 
 from holdtimer.screens.view import View
-from holdtimer.screens.waiting_view import waiting_view
+from holdtimer.screens.waiting_view import PLAYED, waiting_view
 from holdtimer.screens.window_view import LastFailures, window_view
 from holdtimer.script.timeline import Part, PlannedSet
 from holdtimer.session.engine import Engine
@@ -32,10 +32,12 @@ def view(
     last: LastFailures,
     remarks: tuple[str, ...] = (),
     kept: Kept = "saved",
+    player: str = PLAYED,
 ) -> View:
     """Return what is to be seen at session time `now` (s).
 
-    `remarks` are told out of the windows only; `kept` is what has become of all that happened so far.
+    `remarks` are told out of the windows only; `kept` is what has become of all that happened so far;
+    `player` is the name of the one that is to be heard.
     """
     session, part, meaning = engine.session, engine.part(), engine.tap_meaning(now)
     current = session.open_set
@@ -43,7 +45,7 @@ def view(
         shown = window_view(current, part, now, session.until, last)
         calm: tuple[str, ...] = ()
     else:
-        shown = waiting_view(session, engine.timeline, part, meaning, now, last)
+        shown = waiting_view(session, engine.timeline, part, meaning, now, last, player)
         calm = (*_silence(session), *remarks)
     return replace(
         shown,

@@ -7,13 +7,25 @@ from holdtimer.script.timeline import Easy, Part, PlannedSet, Timeline
 from holdtimer.session.state import Phase, Session
 from holdtimer.session.taps import Tap
 
+PLAYED = "notes"  # what is heard where nothing else is known of the player
+_TESTED = {
+    "off": "None: it is silent, so look at the screen. This tap tests your key.",
+    "bell": "You should have heard the terminal's bell. This tap also tests your key.",
+    PLAYED: "You should have heard two low notes. This tap also tests your key.",
+}
 ALWAYS_NEEDED = ("water", "something cool", "a phone within reach")
 
 
 def waiting_view(
-    session: Session, timeline: Timeline, part: Part | None, meaning: Tap, now: float, last: LastFailures
+    session: Session,
+    timeline: Timeline,
+    part: Part | None,
+    meaning: Tap,
+    now: float,
+    last: LastFailures,
+    player: str = PLAYED,
 ) -> View:
-    """Return what is seen at session time `now` (s), when a tap means `meaning`."""
+    """Return what is seen at session time `now` (s), when a tap means `meaning` and `player` is heard."""
     left = max(0.0, session.until - now)
     if meaning is Tap.LATE:
         return _late()
@@ -25,7 +37,7 @@ def waiting_view(
         )
     match session.phase:
         case Phase.NEW | Phase.READY:
-            return _ready(session, timeline, part, last)
+            return _ready(session, timeline, part, last, player)
         case Phase.EASY if isinstance(part, Easy):
             return _easy(part, following(timeline, part), left)
         case Phase.COUNT_IN if isinstance(part, PlannedSet):
@@ -48,7 +60,7 @@ def following(timeline: Timeline, part: Part) -> Part | None:
 # -- before the session --------------------------------------------------------------------------------------
 
 
-def _ready(session: Session, timeline: Timeline, part: Part, last: LastFailures) -> View:
+def _ready(session: Session, timeline: Timeline, part: Part, last: LastFailures, player: str) -> View:
     first = part if isinstance(part, PlannedSet) else next(iter(timeline.sets), None)
     return View(
         state="ready",
@@ -57,7 +69,7 @@ def _ready(session: Session, timeline: Timeline, part: Part, last: LastFailures)
         lines=(
             Line(", ".join(_needs(timeline)), "Needed"),
             *_first_lines(part, first, last),
-            *_test_lines(session),
+            Line(_test_words(session, player), "Sound"),
             Line(_off_day(session), "Off day"),
             Line(_keys(part), "Keys"),
         ),
@@ -78,10 +90,8 @@ def _first_lines(part: Part, first: PlannedSet | None, last: LastFailures) -> tu
     return (*easy, Line(told, "First set"))
 
 
-def _test_lines(session: Session) -> tuple[Line, ...]:
-    if session.silent:
-        return (Line("None. This tap tests your key.", "Sound"),)
-    return (Line("You should have heard two low notes. This tap also tests your key.", "Sound"),)
+def _test_words(session: Session, player: str) -> str:
+    return _TESTED["off"] if session.silent else _TESTED.get(player, _TESTED[PLAYED])
 
 
 def _off_day(session: Session) -> str:

@@ -52,6 +52,16 @@ def test_ready_tells_the_first_set_the_sound_test_the_off_day_and_the_keys(seen)
     assert "Esc menu" in texts(shown, "Keys")[0]
 
 
+@pytest.mark.parametrize(
+    ("player", "heard"), [("off", "None"), ("bell", "bell"), ("simpleaudio", "two low notes")]
+)
+def test_ready_speaks_of_what_can_be_heard_and_always_of_the_test_of_the_key(seen, player, heard):
+    (sound,) = texts(seen("ready", player=player), "Sound")
+    assert heard in sound
+    assert ("two low notes" in sound) is (player == "simpleaudio")
+    assert "tests your key" in sound
+
+
 def test_an_off_day_is_told_before_the_session(stage):
     at = stage("ready")
     at.tap("o")

@@ -31,6 +31,12 @@ class KeptLog:
         return None
 
 
+class HeardPlayer(OffPlayer):
+    """One that somebody is to hear, as far as the screen is told."""
+
+    name = "miniaudio"
+
+
 class Stage(HoldtimerApp):
     """A session brought to one moment, and held there."""
 
@@ -38,7 +44,7 @@ class Stage(HoldtimerApp):
         super().__init__(self._story)
         self.clock = HandClock(0.0)
         engine = Engine(compile_script(load(find(program)).program, script))
-        self.driver = Driver(engine, self.clock, KeptLog(), OffPlayer(), lambda: READING)
+        self.driver = Driver(engine, self.clock, KeptLog(), HeardPlayer(), lambda: READING)
         self.play = play
 
     async def _story(self, _):
