@@ -1,9 +1,8 @@
 """`run`: lead a session, on the full screen or as plain lines."""
 
-import sys
 from argparse import Namespace
 
-from holdtimer.cli.faults import BadInput
+from holdtimer.cli.screen import needs_screen
 
 
 def run(args: Namespace) -> int:
@@ -16,8 +15,7 @@ def run(args: Namespace) -> int:
         from holdtimer.cli.plainly import lead_plainly
 
         return lead_plainly(args)
-    if not (sys.stdin.isatty() and sys.stdout.isatty()):
-        raise BadInput("the full screen needs a terminal; --plain runs the same session as lines of text")
+    needs_screen("the full screen needs a terminal; --plain runs the same session as lines of text")
     from holdtimer.cli.on_screen import on_screen
 
     return on_screen("run_story", args)

@@ -5,14 +5,16 @@ import contextlib
 import os
 import signal
 from asyncio import get_running_loop
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Sequence
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
 from textual.app import App, ComposeResult
+from textual.filter import LineFilter
 from textual.widgets import Static
 
 from holdtimer.screens.keyed import KeyedScreen
+from holdtimer.screens.terminals import filters_for
 from holdtimer.screens.themes import EVENING, FIELDS_CSS, wear
 
 if TYPE_CHECKING:
@@ -51,7 +53,12 @@ class HoldtimerApp(App[int]):
         self.leaving: Leaving | None = None
         self.fault: Exception | None = None
         self.animation_level = "none"
+        self._terminal_filters = filters_for(self.console, wants_colour=not self.no_color)
         wear(self, theme)
+
+    def get_line_filters(self) -> Sequence[LineFilter]:
+        """Return what each line goes through on its way to the terminal."""
+        return (*super().get_line_filters(), *self._terminal_filters)
 
     def compose(self) -> ComposeResult:
         """Lay out what is there before the first screen of the story."""

@@ -7,7 +7,7 @@ ruler, then the heading.
 from dataclasses import dataclass, replace
 
 from holdtimer.screens.glyphs import digit_size
-from holdtimer.screens.lettering import lettering
+from holdtimer.screens.lettering import LEAST_ROWS, lettering
 from holdtimer.screens.line_setting import LARGE_ROWS, large_notice, large_rows, plain_rows
 from holdtimer.screens.view import View
 
@@ -125,7 +125,7 @@ def arrange_from_afar(
 
 def _is_over_way_out(got: Arrangement, view: View, tap: int) -> bool:
     """Whether a tap would stand in larger letters than the way out, which can't be after a failure."""
-    return view.state == "out" and not _is_loud(view) and LARGE_ROWS < got.beside < tap
+    return view.state == "out" and not _is_loud(view) and LEAST_ROWS < got.beside < tap
 
 
 def _is_loud(view: View) -> bool:
@@ -199,6 +199,8 @@ def _out(view: View, spare: int, notice: int, columns: int) -> Arrangement:
     ruler = 3 if spare < 28 else 5 if spare < 48 else 6
     kept = ruler if spare - least - ruler >= 7 else 0
     headline = _high(view.headline, columns, max(1, spare - least - kept))
+    if headline < LEAST_ROWS:  # in ordinary letters: rather no ruler
+        headline = _high(view.headline, columns, max(1, spare - least))
     kept, lines = _shared(max(0, spare - least - headline), ruler)
     others = kept + min(lines, plain_rows(view.lines, columns))
     notice = notice if notice <= others + 1 else 1  # one row more it may take from the heading

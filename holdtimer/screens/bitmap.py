@@ -4,12 +4,17 @@ A cell is about twice as high as wide, so a dot is half a unit wide and one unit
 x counts dots and y counts units; a shape 2 n dots wide and n units high looks square.
 """
 
+import os
 from dataclasses import dataclass
 from functools import reduce
 from math import sqrt
 
 # which quarters of a cell are filled: 1 top left, 2 top right, 4 bottom left, 8 bottom right
 BLOCKS = " ▘▝▀▖▌▞▛▗▚▐▜▄▙▟█"
+WHOLE_CELLS = os.environ.get("TERM") == "linux"  # fonts of the Linux console have no parts of a block
+# a bar that begins midway in a cell must there neither be lost nor doubled: its lower half fills the cell
+WHOLE = "".join("█" if at.bit_count() > 2 or at & 3 == 3 else " " for at in range(16))
+SHOWN = WHOLE if WHOLE_CELLS else BLOCKS
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +83,7 @@ class Bitmap:
         rows = (*self.rows, 0) if self.height % 2 else self.rows
         columns = range(0, self.width, 2)
         return [
-            "".join(BLOCKS[(top >> x & 3) | (bottom >> x & 3) << 2] for x in columns)
+            "".join(SHOWN[(top >> x & 3) | (bottom >> x & 3) << 2] for x in columns)
             for top, bottom in zip(rows[::2], rows[1::2], strict=True)
         ]
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
-from holdtimer.screens.bitmap import Bitmap, slant
+from holdtimer.screens.bitmap import WHOLE_CELLS, Bitmap, slant
 from holdtimer.screens.pen import Pen
 
 DigitStyle = Literal["solid", "hollow"]
@@ -149,7 +149,7 @@ def digit_glyph(character: str, size: DigitSize, style: DigitStyle) -> tuple[str
     """Draw one digit, ":" or space as rows of block characters."""
     pen = Pen(size.stem if character == ":" else size.digit, size.height, size.stem, size.bar)
     shape = _GLYPHS[character](pen)
-    if style == "hollow" and size.bar > 2:
+    if style == "hollow" and size.bar > 2 and not WHOLE_CELLS:
         shape = shape.outline(round(size.bar / 3))
     return tuple(shape.within(pen.width).blocks())
 

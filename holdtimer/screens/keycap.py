@@ -1,7 +1,7 @@
 """The line that says what a tap does now: a key with TAP on it, then the words."""
 
-from holdtimer.screens.bitmap import BLOCKS, box, read_blocks
-from holdtimer.screens.lettering import lettering, plain_lines, word
+from holdtimer.screens.bitmap import BLOCKS, WHOLE_CELLS, box, read_blocks
+from holdtimer.screens.lettering import LEAST_ROWS, lettering, plain_lines, word
 
 _FILLED = ("▟█████▙", "███████", "█ TAP █", "▜█████▛")
 _HOLLOW = ("▛▀▀▀▀▀▜", "▌     ▐", "▌  –  ▐", "▙▄▄▄▄▄▟")
@@ -19,16 +19,16 @@ def tap_rows(words: str, columns: int, rows: int, live: bool = True) -> list[str
         if key is None or len(key[0]) + space > columns // 2:
             continue
         drawn = lettering(words, columns - len(key[0]) - space, most)
-        if len(drawn) >= 3:
+        if len(drawn) >= LEAST_ROWS:
             return _beside(key, drawn, space)
     key = _plain_key(rows, live)
     return _beside(key, plain_lines(words, columns - len(key[0]) - space, most), space)
 
 
 def _beside(key: list[str], words: list[str], space: int) -> list[str]:
-    """Set the words at half height beside the key; large ones to the half row."""
+    """Set the words at half height beside the key; large ones to the half row where there are such."""
     spare = len(key) - len(words)
-    if not set("".join(words)) <= set(BLOCKS):
+    if WHOLE_CELLS or not set("".join(words)) <= set(BLOCKS):
         lines = [""] * ((spare + 1) // 2) + words + [""] * (spare // 2)
     else:
         lines = read_blocks(words).raised(spare, spare).blocks()

@@ -7,11 +7,13 @@ from textwrap import wrap
 from typing import Literal
 from unicodedata import normalize
 
-from holdtimer.screens.bitmap import Bitmap, empty, side_by_side, slant
+from holdtimer.screens.bitmap import WHOLE_CELLS, Bitmap, empty, side_by_side, slant
 from holdtimer.screens.letters import DRAWN
 from holdtimer.screens.pen import Pen
 
 Align = Literal["left", "center"]
+
+LEAST_ROWS = 5 if WHOLE_CELLS else 3  # smaller letters can't be told apart
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,9 +167,9 @@ def _line(signs: list[_Sign], cut: Cut) -> Bitmap:
 
 
 def word(text: str, rows: int) -> Bitmap | None:
-    """Draw a word in narrow letters of so many rows; None below three rows or where a letter has no shape."""
+    """Draw a word in narrow letters of so many rows; None where it has no shape or they are too small."""
     signs = _signs(text)
-    return _line(signs, list(cuts(rows))[-2]) if signs and rows >= 3 else None
+    return _line(signs, list(cuts(rows))[-2]) if signs and rows >= LEAST_ROWS else None
 
 
 def _breaks(text: str, most: int) -> Iterator[list[list[_Sign]]]:
@@ -207,7 +209,7 @@ def plain_lines(text: str, columns: int, rows: int) -> list[str]:
 
 @lru_cache(maxsize=256)
 def _lettering(text: str, columns: int, max_rows: int, align: Align) -> tuple[str, ...]:
-    for rows in range(max_rows, 2, -1):
+    for rows in range(max_rows, LEAST_ROWS - 1, -1):
         for lines in _breaks(text, max_rows // rows):
             for cut in cuts(rows):
                 if _fits(lines, cut, columns, max_rows):
@@ -218,7 +220,7 @@ def _lettering(text: str, columns: int, max_rows: int, align: Align) -> tuple[st
 def lettering(text: str, columns: int, max_rows: int, align: Align = "left") -> list[str]:
     """Draw `text` as large as fits, in two lines where that makes it larger; every row is equally wide.
 
-    Height is gained first, then width. Three rows are the smallest size; where not even those fit, or where a
-    character has no large shape, the text comes in ordinary letters.
+    Height is gained first, then width. There is a smallest size, of three rows in most terminals; where not
+    even that fits, or where a character has no large shape, the text comes in ordinary letters.
     """
     return list(_lettering(" ".join(text.split()), columns, max_rows, align))

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 from textwrap import wrap
 
+from holdtimer.screens.bitmap import WHOLE_CELLS
 from holdtimer.screens.lettering import word
 from holdtimer.screens.view import Line
 
@@ -70,7 +71,7 @@ def large_notice(text: str, columns: int, rows: int) -> list[str] | None:
     shape = word(text, rows - 1)
     if shape is None or shape.width > 2 * columns - 4:
         return None
-    return shape.raised(1, 1).shifted(4).blocks()
+    return shape.raised(*((0, 2) if WHOLE_CELLS else (1, 1))).shifted(4).blocks()
 
 
 @lru_cache(maxsize=256)

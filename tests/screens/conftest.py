@@ -135,6 +135,7 @@ def still(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("textual.constants.TEXTUAL_ANIMATIONS", "none")
     for name in ("NO_COLOR", "TEXTUAL_THEME", "COLORTERM"):
         monkeypatch.delenv(name, raising=False)
+    monkeypatch.setenv("TERM", "xterm-256color")
 
 
 @pytest.fixture
