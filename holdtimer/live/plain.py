@@ -18,10 +18,13 @@ from holdtimer.session import events as ev
 from holdtimer.session.menu import Menu
 from holdtimer.session.page_taps import PageTaps
 from holdtimer.session.state import Phase
+from holdtimer.session.words import REHEARSAL
 from holdtimer.sound.player import steady
 
 TICK_S = 0.05  # real seconds
 _NO_ANSWERS = frozenset({"escape", "backspace", "question_mark", FOCUS_IN, FOCUS_OUT})
+
+_ENDS = (ev.Opened, ev.Resumed, ev.Left, ev.Closed)  # where a run of a session begins and ends
 
 
 class PlainSession:
@@ -76,9 +79,9 @@ class PlainSession:
                 for line in after_failure_lines(engine.part(), engine.session.open_set):
                     say(line)
             elif isinstance(event, (ev.Opened, ev.Rest, ev.Resumed)):
-                if isinstance(event, ev.Opened) and event.speed != 1:
-                    say("note: a rehearsal, it never counts")
                 self._say_part()
+            if isinstance(event, _ENDS) and self._driver.engine.session.is_rehearsal:
+                say(f"note: a {REHEARSAL}")
         self._show_now()
 
     def _show_now(self) -> None:

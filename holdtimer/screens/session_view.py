@@ -11,7 +11,7 @@ from holdtimer.script.timeline import Part, PlannedSet
 from holdtimer.session.engine import Engine
 from holdtimer.session.state import Phase, Session
 from holdtimer.session.taps import Tap
-from holdtimer.session.words import TAP_WORDS
+from holdtimer.session.words import REHEARSAL, TAP_WORDS
 
 Kept = Literal["saved", "written", "noted"]  # on the disk, in a file, in memory only
 
@@ -59,11 +59,11 @@ def view(
 
 def _places(shown: View, engine: Engine, part: Part | None, kept: Kept) -> Iterator[str]:
     yield from shown.places
+    if engine.session.is_rehearsal:
+        # beside what is left of a window there is room for one word
+        yield REHEARSAL.partition(",")[0] if shown.places else REHEARSAL
     if isinstance(part, PlannedSet):
         yield f"set {part.set} of {len(engine.timeline.sets)}"
-    opened = engine.session.opened
-    if opened is not None and opened.speed != 1:
-        yield "rehearsal"
     if engine.session.silent:
         yield "no sound"
     if kept == "saved":

@@ -64,7 +64,7 @@ def past_session(session: Session, later: Iterable[Answer] = ()) -> PastSession 
         started=started,
         ended=ended,
         complete=bool(papers) or (session.phase is Phase.CLOSED and session.finished == "finished"),
-        rehearsal=session.opened.speed != 1,
+        rehearsal=session.is_rehearsal,
         off_day=truth.off_day,
         is_hard=any(_is_hard(known_to_run(session, each)) for each in truth.sets),
         symptom=symptom,

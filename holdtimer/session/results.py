@@ -165,7 +165,7 @@ def _counted(
     session: Session, each: SetState, is_first: bool, slip: int | None, first: float | None, confirmed: bool
 ) -> tuple[bool, str]:
     """Return whether a result counts, and why, in words."""
-    if session.opened is not None and session.opened.speed != 1:
+    if session.is_rehearsal:
         return False, "a rehearsal never counts"
     if session.off_day:
         return False, "an off day"

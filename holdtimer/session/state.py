@@ -143,6 +143,11 @@ class Session:
     anchors: tuple[Anchor, ...] = ()
 
     @property
+    def is_rehearsal(self) -> bool:
+        """Whether it runs at another speed than the world, is kept apart and never counts."""
+        return self.opened is not None and self.opened.speed != 1
+
+    @property
     def open_set(self) -> SetState | None:
         """The set whose window is open."""
         last = self.sets[-1] if self.sets else None

@@ -33,6 +33,8 @@ CHOICE_WORDS: dict[Choice, str] = {
     Choice.OWN_CHOICE: "I want to try it",
 }
 
+REHEARSAL = "rehearsal, never counted"
+
 CALL_FOR_HELP: tuple[str, ...] = (
     "Stop, sit or lie down, cool down.",
     "Not better within minutes, or chest pain, fainting or trouble speaking: call the emergency number.",

@@ -39,7 +39,13 @@ def test_a_rehearsal_from_a_pipe_is_led_to_its_end(plain, hall, data, call):
     run.until(" failure ")
     told = run.end()
     assert (told.code, told.err) == (0, "")
-    assert "note: a rehearsal, it never counts" in told.out
+    lines = told.out.splitlines()
+    notes = [at for at, line in enumerate(lines) if line == "note: a rehearsal, never counted"]
+    begins, ends = (
+        next(at for at, line in enumerate(lines) if f" {name} " in line) for name in ("ready", "closed")
+    )
+    assert len(notes) == 2
+    assert notes[0] < begins < ends < notes[1]
     shown = call("show", "--json").json
     assert (shown["complete"], shown["rehearsal"]) == (True, True)
     assert len(shown["sets"][0]["failures_s"]) == 1

@@ -190,9 +190,15 @@ def test_the_ruler_moves_in_steps_so_that_little_is_drawn(seen):
     assert seen("working").ruler.now_s % 0.25 == 0
 
 
-def test_a_rehearsal_says_so_all_the_way(stage):
-    at = stage("ready")
-    assert "rehearsal" not in view(at.driver.engine, at.driver.now(), LAST).places
+@pytest.mark.parametrize(
+    ("moment", "words"), [("ready", "rehearsal, never counted"), ("working", "rehearsal")]
+)
+def test_a_rehearsal_says_so_all_the_way_and_gives_way_to_time_alone(stage, moment, words):
+    at = stage(moment)
+    before = view(at.driver.engine, at.driver.now(), LAST).places
+    assert words not in before
     opened = at.driver.engine.session.opened.model_dump() | {"speed": 4.0}
     at.driver.engine.record(Opened, 0.0, **{name: opened[name] for name in opened.keys() - {"n", "t", "ev"}})
-    assert "rehearsal" in view(at.driver.engine, at.driver.now(), LAST).places
+    places = view(at.driver.engine, at.driver.now(), LAST).places
+    assert places.index(words) == (1 if moment == "working" else 0)
+    assert set(before) < set(places)
