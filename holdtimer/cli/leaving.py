@@ -15,19 +15,20 @@ def left_off(run: Run, args: Namespace, code: int) -> int:
     """
     if not run.is_written:
         return rescued(run, code)
-    if run.driver.engine.session.left is not None:
+    session = run.driver.engine.session
+    if session.left is not None:
         say(f"all that was stamped is kept; to go on within {RESUME_WITHIN_S // 60:.0f} minutes:")
-        say(f"  {_command(args)}")
+        say(f"  {_command(args, session.opened.speed if session.opened else 1.0)}")
     return code
 
 
-def _command(args: Namespace) -> str:
+def _command(args: Namespace, speed: float) -> str:
     """Return the command that goes on as this one began."""
     words = ["holdtimer", "run", args.program, "--resume"]
     for option in ("person", "data"):
         given = getattr(args, option, None)
         words += [f"--{option}", str(given)] if given else []
-    if args.speed != 1:
-        words += ["--speed", f"{args.speed:g}"]
+    if speed != 1:
+        words += ["--speed", f"{speed:g}"]
     words += ["--plain"] if args.plain else []
     return shlex.join(words)

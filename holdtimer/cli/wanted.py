@@ -64,14 +64,14 @@ class Wanted:
             script=self.args.script,
             is_rehearsal=self.speed != 1,
             now=local_now(),
-            left=self.left,
+            left=self.left if self.left is not None and _speed(self.left) == self.speed else None,
         )
 
-    def means(self, player: Player, speed: float | None = None) -> Means:
-        """Return what the run works with, at another speed where one is given."""
+    def means(self, player: Player) -> Means:
+        """Return what the run works with."""
         own = self.settings
         settings = Settings(own.guard_s, own.back_in_guard_s, own.not_taps)
-        return Means(self.data, self.person, SteadyClock(speed or self.speed), player, settings)
+        return Means(self.data, self.person, SteadyClock(self.speed), player, settings)
 
     def player(self, write: Write | None = None) -> tuple[Player, list[str]]:
         """Return the player and what is to be remarked of it; `write` rings the bell. Raises SoundTrouble."""
@@ -97,26 +97,36 @@ class Wanted:
 @contextmanager
 def wanted_run(args: Namespace) -> Iterator[Wanted]:
     """Hold the log and tell what is wanted. Raises BadInput and what makes the run impossible."""
-    is_rehearsal = args.speed != 1
     loaded = None if args.resume or args.close else load(find(args.program))
     if loaded is not None:
         find_script(loaded.program, args.script)
     data = data_folder(args)
     person = person_named(args, data)
-    if loaded is None and _left(data, person, is_rehearsal) is None:
-        raise BadInput(f"no session of {person} was left unfinished")
+    if loaded is None and _left(data, person, args) is None:
+        raise BadInput(f"no {'session' if args.speed == 1 else 'rehearsal'} of {person} was left unfinished")
     with hold(person_folder(data, person), datetime.now(UTC)) as holding:
-        left = _left(data, person, is_rehearsal)  # anew: another run may just have ended
+        left = _left(data, person, args)  # anew: another run may just have ended
         found = read_config(person)
-        remarks = (*filter(None, [holding.remark]), *((_OTHERS,) if found.others else ()))
+        remarks = [*filter(None, [holding.remark]), *([_OTHERS] if found.others else [])]
+        speed = args.speed if loaded is not None or left is None else _speed(left)
+        if speed != args.speed:
+            remarks.append(f"a rehearsal goes on at the speed it began with: {speed:g}")
         if loaded is not None:
             remember(data, Remembered(person, args.program))
-        yield Wanted(args, data, person, args.speed, loaded, left, found.values, remarks)
+        yield Wanted(args, data, person, speed, loaded, left, found.values, tuple(remarks))
 
 
-def _left(data: Path, person: str, is_rehearsal: bool) -> Unfinished | None:
-    found = unfinished(data, person, datetime.now(UTC), rehearsals=is_rehearsal)
-    return found if found is not None and found.log.rehearsal == is_rehearsal else None
+def _left(data: Path, person: str, args: Namespace) -> Unfinished | None:
+    """Return what was left: a rehearsal where one is run, or where nothing else is to be resumed or closed."""
+    now, is_rehearsal = datetime.now(UTC), args.speed != 1
+    found = unfinished(data, person, now, rehearsals=is_rehearsal)
+    if found is None and not is_rehearsal and (args.resume or args.close):
+        return unfinished(data, person, now, rehearsals=True)
+    return found
+
+
+def _speed(left: Unfinished) -> float:
+    return left.log.opened.speed if left.log.opened is not None else 1.0
 
 
 def open_wanted(wanted: Wanted, player: Player, opening: Opening) -> tuple[Run, list[str]]:
@@ -128,13 +138,15 @@ def open_wanted(wanted: Wanted, player: Player, opening: Opening) -> tuple[Run, 
     speech, remarks = wanted.speech(player, opening)
     remarks += wanted.remarks
     if opening.goes_on and left is not None and left.log.opened is not None:
-        return open_again(replace(wanted.means(player, left.log.opened.speed), speech=speech), left), remarks
+        return open_again(replace(wanted.means(player), speech=speech), left), remarks
     if loaded is None:
         raise BadInput("nothing was left to go on with")
     means = wanted.means(player)
     if left is not None:
         try:
             close_unfinished(means, left)
+            if _speed(left) != wanted.speed:
+                remarks.append(f"a rehearsal that was left at speed {_speed(left):g} is closed now")
         except BrokenSession as error:
             remarks.append(f"a session that was left stays open: {error}")
     return open_new(replace(means, speech=speech), loaded, opening), remarks
@@ -147,5 +159,5 @@ def close_left(args: Namespace) -> int:
             return exits.DONE
         closed = close_unfinished(wanted.means(OffPlayer()), wanted.left)
         if closed.is_written:
-            print(f"closed: {wanted.left.log.session}")
+            print(f"closed: {wanted.left.log.session}{', a rehearsal' if wanted.left.log.rehearsal else ''}")
         return rescued(closed, exits.DONE)

@@ -82,9 +82,11 @@ def last_session(data: Path, person: str, *, rehearsals: bool = False) -> Sessio
 def unfinished(data: Path, person: str, now: datetime, *, rehearsals: bool = False) -> Unfinished | None:
     """Return the newest session that was begun and never closed, None where none of the last 20 is so.
 
-    Begun is one with at least a tap, a count-in or an easy step; its age is by the wall clock.
+    With `rehearsals` it is one of those alone. Begun is one with at least a tap, a count-in or an easy step;
+    its age is by the wall clock.
     """
-    for log in islice(_newest_first(data, person, rehearsals=rehearsals), _RECENT):
+    logs = _newest_first(data, person, rehearsals=rehearsals)
+    for log in islice((log for log in logs if log.rehearsal is rehearsals), _RECENT):
         if log.opened and not log.closed and any(event.ev in _BEGUN for event in log.events):
             return Unfinished(log, _age(log, now))
     return None

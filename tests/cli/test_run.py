@@ -190,6 +190,45 @@ def test_close_closes_it_when_it_was_left(call, hall, trained):
     assert one["first_failure_s"] == 40
 
 
+def test_close_closes_a_rehearsal_too_once_nothing_else_is_left(call, hall, trained):
+    rehearsed = trained(40.0, until=50, person="me", speed=20.0, ago_s=900)
+    done = trained(40.0, until=50, person="me", ago_s=1800)
+    for path, is_rehearsal in ((done, False), (rehearsed, True)):
+        told = call("run", hall, "--close")
+        assert (told.code, told.err) == (0, "")
+        assert told.out == f"closed: {path.stem}{', a rehearsal' if is_rehearsal else ''}\n"
+    told = call("run", hall, "--close", "--speed", "2")
+    assert (told.code, "no rehearsal of me was left" in told.err) == (2, True)
+
+
+@pytest.mark.parametrize("asked", [(), ("--speed", "2")])
+def test_a_rehearsal_goes_on_at_the_speed_it_began_with_and_says_so(plain, hall, trained, asked):
+    trained(40.0, until=50, person="me", speed=20.0)
+    run = plain("run", hall, "--plain", "--sound", "off", "--resume", *asked)
+    run.until("note: a rehearsal goes on at the speed it began with: 20")
+    run.until("resumed")
+    told = run.end(closes_input=True)
+    assert (told.code, told.err) == (1, "")
+    assert "--resume --speed 20 --plain" in told.out
+
+
+def test_a_rehearsal_at_another_speed_closes_the_one_that_was_left_and_says_so(plain, hall, trained):
+    path = trained(40.0, until=50, person="me", speed=20.0)
+    run = plain("run", hall, "--plain", "--sound", "off", "--speed", "2")
+    run.until("note: a rehearsal that was left at speed 20 is closed now")
+    run.until("opened")
+    assert "Go on?" not in run.lines
+    assert run.end(closes_input=True).code == 1
+    assert decode(path.read_bytes().splitlines()[-1]).reason == "closed-later"
+
+
+def test_a_session_that_counts_is_never_gone_on_with_as_a_rehearsal(call, hall, trained, data):
+    trained(40.0, until=50, person="me")
+    before = {path: path.read_bytes() for path in logs(data)}
+    assert call("run", hall, "--plain", "--sound", "off", "--resume", "--speed", "2").code == 2
+    assert {path: path.read_bytes() for path in logs(data)} == before
+
+
 def test_after_an_hour_it_can_only_be_closed(process, hall, trained, data):
     path = trained(40.0, until=50, person="me", ago_s=3700, speed=20.0)
     told = process("run", hall, *FAST, "--resume")

@@ -169,6 +169,14 @@ def test_an_unfinished_session_without_a_clock_is_too_old_for_anything(put, data
     assert unfinished(data, "Ada", OPENED_AT).age_s == math.inf
 
 
+def test_a_newer_session_hides_no_rehearsal_that_was_left(put, session, data):
+    first, *rest = session(FIRST)[:8]
+    put([first.model_copy(update={"speed": 4.0}), *rest], name=f"rehearsals/{FIRST}.jsonl")
+    put(session(SECOND)[:8], name=f"{SECOND}.jsonl")
+    assert unfinished(data, "Ada", OPENED_AT, rehearsals=True).log.session == FIRST
+    assert unfinished(data, "Ada", OPENED_AT).log.session == SECOND
+
+
 def test_rehearsals_are_unfinished_only_when_asked_for(put, session, session_id, data):
     put(session(speed=10)[:5], f"rehearsals/{session_id}.jsonl")
     assert unfinished(data, "Ada", OPENED_AT) is None
