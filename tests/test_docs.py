@@ -1,5 +1,6 @@
 """What README.md and DEVELOPERS.md say is so."""
 
+import json
 import re
 import shlex
 import tomllib
@@ -9,12 +10,14 @@ import pytest
 
 from holdtimer.cli import exits, main
 from holdtimer.cli.parser import build_parser
-from holdtimer.config import Personal, read_config
+from holdtimer.config import Personal, read_config, right_words
 from holdtimer.live.keys import LEAVE
 from holdtimer.log.lines import decode
 from holdtimer.log.past import read_past
+from holdtimer.report.pages import early_page, hold_page, left_page, paused_page
 from holdtimer.report.words import STOP_SIGNS
 from holdtimer.resources import programs_folder
+from holdtimer.script.compiling import compile_script
 from holdtimer.script.describing import warnings
 from holdtimer.script.loading import Loaded, load
 from holdtimer.script.models import (
@@ -28,9 +31,11 @@ from holdtimer.script.models import (
     Script,
     Spacing,
 )
-from holdtimer.session.events import AnyEvent, Event, InSet, Target
+from holdtimer.session.engine import Engine
+from holdtimer.session.events import AnyEvent, Event, Failure, InSet, Opened, Target
 from holdtimer.session.hand import ADJUSTING, NOT_TAPS
 from holdtimer.session.menu import REASONS, Choice
+from holdtimer.session.taps import Tap
 from holdtimer.session.words import CHOICE_WORDS, TAP_WORDS
 from holdtimer.sound.choosing import ORDER
 
@@ -150,9 +155,16 @@ def test_the_example_settings_have_no_fault(tmp_path):
     path = tmp_path / "config.toml"
     text = next(block for block in blocks("toml") if "guard_s" in block)
     path.write_text(text, encoding="utf-8")
-    assert read_config("ada", path).values.guard_s == 1.2
-    assert read_config("somebody", path).values.guard_s == tomllib.loads(text)["guard_s"]
-    assert set(tomllib.loads(text)) - {"people"} <= set(Personal.model_fields)
+    assert read_config("ada", path, whole=True).values.guard_s == 1.2
+    assert read_config("somebody", path).values.speaker_delay_s == tomllib.loads(text)["speaker_delay_s"]
+
+
+def test_every_setting_is_told_with_what_it_is_when_left_out_and_what_it_can_be():
+    told = {row[0].strip("`"): tuple(row[1:3]) for row in table("setting")}
+    assert told == {
+        name: (json.dumps(sorted(value) if isinstance(value, frozenset) else value), right_words(name))
+        for name, value in Personal()
+    }
 
 
 def test_the_tables_name_every_key_of_a_program_file():
@@ -183,16 +195,48 @@ def test_the_keys_that_are_no_taps_are_those_of_the_program():
     assert told == NOT_TAPS | ADJUSTING | LEAVE | {"enter"}
 
 
+def test_the_keys_that_are_taps_at_times_are_told_apart_from_those_that_never_are(example):
+    told = {KEY_NAMES[key]: row[2] for row in table("key | what it does") for key in re.split(r",? ", row[0])}
+    never = {key for key, when in told.items() if when == "always"}
+    assert {key for key in told.keys() - LEAVE if not stamps(key, example)} | LEAVE == never
+    assert {key for key, when in told.items() if "ready, rest" in when} == ADJUSTING
+
+
+def stamps(key, loaded):
+    """Whether a key is a tap in an open window."""
+    engine = Engine(compile_script(loaded.program))
+    engine.record(Opened, 0, session="s", person="ada", program="hall-evening", script="A", program_text="")
+    at = 0.0
+    while engine.session.open_set is None and at < 600:
+        at += 2
+        engine.tick(at)
+        if engine.tap_meaning(at) in (Tap.BEGIN, Tap.READY):
+            engine.press("space", at)
+    return any(isinstance(event, Failure) for event in engine.press(key, at + 5))
+
+
+def test_the_letters_of_single_pages_are_told_in_the_words_on_them():
+    pages = [left_page("", "", 60), hold_page(""), paused_page([]), early_page("", "", "Easy day")]
+    shown = {(page.headline, key.upper(), does) for page in pages for key, does in page.keys}
+    shown = {(page, key, does.removesuffix(": Easy day")) for page, key, does in shown}
+    told = {tuple(row) for row in table("page | letter")}
+    assert {row for row in told if row[0] != "what is due today"} == shown
+    today = (ROOT / "holdtimer" / "cli" / "today_story.py").read_text(encoding="utf-8")
+    for _, key, does in (row for row in told if row[0] == "what is due today"):
+        assert f'"{key.lower()}"' in today
+        assert f'"{does}"' in today
+
+
 def test_what_a_tap_does_is_told_in_the_words_on_screen():
     told = {row[0].removeprefix("tap: ") for row in table("on screen")}
     assert told == set(TAP_WORDS.values())
 
 
 def test_the_menu_is_told_in_the_words_on_screen():
-    told = [row[0] for row in table("line")]
-    assert set(told) == {
-        CHOICE_WORDS[choice] for choice in Choice if choice not in {*REASONS[:-1], *SCANNED_ONLY}
-    }
+    told = {line: row[1] for row in table("line") for line in re.split(r", (?=a )", row[0])}
+    assert set(told) == {CHOICE_WORDS[choice] for choice in Choice if choice not in REASONS[:-1]}
+    single = {line for line, what in told.items() if "with a single switch" in what}
+    assert single == {CHOICE_WORDS[choice] for choice in SCANNED_ONLY}
 
 
 def test_every_stop_sign_is_told():
