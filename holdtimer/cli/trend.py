@@ -18,7 +18,7 @@ from holdtimer.script.faults import ProgramFaults
 from holdtimer.script.loading import find, load
 from holdtimer.script.models import Program
 
-NO_TREND = Trend(items=(), sides=(), kept=0, planned=0, left_out=())
+NO_TREND = Trend(items=(), sides=(), kept=0, planned=0, since=None, left_out=())
 
 
 def trend(args: Namespace) -> int:

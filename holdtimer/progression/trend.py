@@ -4,14 +4,16 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import pairwise
 from typing import Any
 
 from holdtimer.progression.change import Change, Timed, weekly_change
 from holdtimer.progression.history import History, Key, Result, read_history, sides_of
 from holdtimer.progression.outlook import loads_of
 from holdtimer.progression.sides import SideBySide, Typical, at_rung, side_by_side, typical
-from holdtimer.progression.spacing import kept_and_planned
-from holdtimer.progression.wording import counted
+from holdtimer.progression.spacing import hard_starts, kept_and_planned
+from holdtimer.progression.verdicts import LONG_BREAK
+from holdtimer.progression.wording import counted, day_words
 from holdtimer.script.endurance import exponent
 from holdtimer.script.models import Exercise, Program
 from holdtimer.script.timeline import Side
@@ -51,13 +53,15 @@ class Item:
 class Trend:
     """The trend of a program: each exercise and side that has a counted result, both sides compared.
 
-    `kept` are the hard sessions done, `planned` those the program wanted at least in the whole weeks so far.
+    `kept` are the hard sessions done, `planned` those the program wanted at least in the whole weeks so far;
+    with a long break in them that says nothing, and `since` is the day of the first.
     """
 
     items: tuple[Item, ...]
     sides: tuple[SideBySide, ...]
     kept: int
     planned: int
+    since: str | None
     left_out: tuple[str, ...]
 
 
@@ -81,8 +85,15 @@ def trend(program: Program, past: Iterable[PastSession], now: datetime) -> Trend
         ),
         kept=kept,
         planned=planned,
+        since=_since(hard_starts(history.own), now),
         left_out=history.left_out,
     )
+
+
+def _since(starts: Sequence[datetime], now: datetime) -> str | None:
+    """Return the day of the first start in words where a long break came after any of them."""
+    has_break = any(later - earlier >= LONG_BREAK for earlier, later in pairwise((*starts, now)))
+    return day_words(starts[0], now) if has_break else None
 
 
 def side_words(sides: SideBySide) -> str | None:

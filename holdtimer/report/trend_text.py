@@ -23,8 +23,14 @@ def trend_lines(trend: Trend, program: Program) -> Iterator[str]:
         yield f"{program.exercises[exercise].name}: {words}"
     if trend.kept:
         yield ""
-        yield f"hard sessions: {trend.kept} done, {trend.planned} planned at least"
+        yield f"hard sessions: {_kept(trend)}"
     yield from (f"left out: {each}" for each in trend.left_out)
+
+
+def _kept(trend: Trend) -> str:
+    if trend.since is not None:
+        return f"{trend.kept} since {trend.since}"
+    return f"{trend.kept} done, {trend.planned} planned at least"
 
 
 def _item_lines(item: Item, program: Program) -> Iterator[str]:

@@ -283,6 +283,21 @@ def test_the_share_of_the_window_under_tension_is_told(program, diary, now):
     assert trend(program, past, now).items[0].tension == pytest.approx(0.75)
 
 
+@pytest.mark.parametrize(
+    ("days_ago", "since"),
+    [
+        ([41], None),
+        ([42], "8 April"),
+        ([60, 20], None),
+        ([63, 20], "18 March"),
+        ([500, 499], "5 January 2025"),
+    ],
+)
+def test_a_long_break_takes_the_plan_out_of_what_is_told(program, diary, now, days_ago, since):
+    past = [diary.session(days, diary.result("low:75")) for days in days_ago]
+    assert trend(program, past, now).since == since
+
+
 def test_sessions_kept_are_told(program, diary, now):
     past = diary.weeks("low:75, low:75, low:75", apart=7)
     assert trend_to_json(trend(program, past, now))["kept"] == {"sessions": 3, "planned": 2}
