@@ -31,7 +31,9 @@ def write_out(text: str, name: str | None, beginning: str) -> None:
         raise BadInput(f"{name} is not a file; name a file to write to, or leave -o out")
     try:
         if not _may_replace(path, beginning.encode()):
-            raise BadInput(f"{name} is there and is no export; it is left as it is: name another file")
+            raise BadInput(
+                f"{name} is there and is no export of this kind; it is left as it is: name another file"
+            )
         _replace(path.resolve(), data)
     except OSError as error:
         raise BadInput(f"{name} can't be written: {error.strerror or type(error).__name__}") from None

@@ -121,7 +121,9 @@ def test_a_file_that_is_no_export_is_never_replaced(trained, call, tmp_path, kin
     path.write_text(there)
     said = call("export", kind, "-o", path)
     assert (said.code, said.out) == (2, "")
-    assert said.err == f"{path} is there and is no export; it is left as it is: name another file\n"
+    assert (
+        said.err == f"{path} is there and is no export of this kind; it is left as it is: name another file\n"
+    )
     assert path.read_text() == there
 
 
