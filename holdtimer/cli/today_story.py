@@ -1,6 +1,7 @@
 """Who trains today, what is due, and the way into the session."""
 
 from argparse import Namespace
+from pathlib import Path
 
 from holdtimer.cli import exits
 from holdtimer.cli.parser import build_parser
@@ -12,13 +13,13 @@ from holdtimer.log.past import read_past
 from holdtimer.log.reading import persons
 from holdtimer.progression.due import due
 from holdtimer.report.due_text import due_lines
-from holdtimer.report.pages import TAP, Words
+from holdtimer.report.pages import TAP, Words, lost_page
 from holdtimer.resources import programs_folder
 from holdtimer.screens.app import HoldtimerApp
 from holdtimer.screens.choice import ChoicePage
 from holdtimer.screens.page import Page
 from holdtimer.script.faults import ProgramFaults
-from holdtimer.script.loading import Loaded, find, load
+from holdtimer.script.loading import Loaded, find, lasting_name, load
 
 _ANOTHER_PROGRAM, _ANOTHER_PERSON = "p", "w"
 
@@ -39,7 +40,7 @@ class Story:
         while person is not None and program is not None:
             answer = await app.push_screen_wait(Page(self._words(person, program)))
             if answer == TAP:
-                self._begun = self._run(person, program.name)
+                self._begun = self._run(person, lasting_name(Path(program.name)))
                 return exits.DONE
             if answer == _ANOTHER_PERSON:
                 person = await self._person(app, asks=True) or person
@@ -63,9 +64,12 @@ class Story:
         return None if chosen is None else known[chosen]
 
     async def _program(self, app: HoldtimerApp, asks: bool) -> Loaded | None:
-        last = _loaded(self._remembered.program)
+        name = self._remembered.program
+        last = _loaded(name)
         if last is not None and not asks:
             return last
+        if last is None and name is not None and not asks:
+            await app.push_screen_wait(Page(lost_page(name, is_gone=not Path(name).exists())))
         known = [each for path in sorted(programs_folder().glob("*.toml")) if (each := _loaded(path.stem))]
         if last is not None and last.program.id not in {each.program.id for each in known}:
             known.insert(0, last)

@@ -29,7 +29,7 @@ from holdtimer.log.folder import person_folder
 from holdtimer.log.lock import hold
 from holdtimer.log.reading import Unfinished, unfinished
 from holdtimer.script.compiling import find_script
-from holdtimer.script.loading import Loaded, find, load
+from holdtimer.script.loading import Loaded, find, lasting_name, load
 from holdtimer.session.hand import Settings
 from holdtimer.sound.bell import Write
 from holdtimer.sound.choosing import choose
@@ -112,12 +112,12 @@ def wanted_run(args: Namespace) -> Iterator[Wanted]:
         if speed != args.speed:
             remarks.append(f"a rehearsal goes on at the speed it began with: {speed:g}")
         if loaded is not None:
-            remember(data, Remembered(person, args.program))
+            remember(data, Remembered(person, lasting_name(Path(loaded.name))))
         yield Wanted(args, data, person, speed, loaded, left, found.values, tuple(remarks))
 
 
 def _left(data: Path, person: str, args: Namespace) -> Unfinished | None:
-    """Return what was left: a rehearsal where one is run, or where nothing else is to be resumed or closed."""
+    """Return what was left: a rehearsal where one is run, or where nothing else can be resumed or closed."""
     now, is_rehearsal = datetime.now(UTC), args.speed != 1
     found = unfinished(data, person, now, rehearsals=is_rehearsal)
     if found is None and not is_rehearsal and (args.resume or args.close):

@@ -42,6 +42,15 @@ def left_page(program: str, script: str, age_s: float) -> Words:
     return Words("Go on?", lines, "go on with it", (("c", "close it and begin anew"),))
 
 
+def lost_page(name: str, is_gone: bool) -> Words:
+    """Return what is said where the program of last time, by its `name`, cannot be used any more."""
+    if is_gone:
+        told = ("Moved or renamed? Begin with it once where it is now:", "holdtimer run PATH")
+        return Words("Not found", ("The program of last time is gone:", name, "", *told), "choose another")
+    told = ("What is wrong with it, line by line:", "holdtimer check PATH")
+    return Words("Not usable", ("The program of last time has faults:", name, "", *told), "choose another")
+
+
 def symptom_page() -> Words:
     """Return the stop signs and when to call for help."""
     signs = ("Stop signs:", *(f"  {sign}" for sign in STOP_SIGNS))

@@ -56,6 +56,12 @@ def find(name: str) -> Path:
     )
 
 
+def lasting_name(path: Path) -> str:
+    """Return what `find` finds a file by from any folder: its name if it is bundled, else the whole path."""
+    whole = path.absolute()
+    return whole.stem if whole.parent == programs_folder().absolute() else str(whole)
+
+
 def load(path: Path | str) -> Loaded:
     """Read a program file. Raises ProgramFaults with every fault of the file."""
     name = str(path)

@@ -1,3 +1,4 @@
+import json
 import os
 import shlex
 import signal
@@ -270,6 +271,15 @@ def test_a_session_that_cannot_be_followed_keeps_nobody_from_a_new_one(process, 
     assert "note: a session that was left stays open" in told.out
     assert "opened" in told.out
     assert process("run", hall, "--close", "--speed", "20").code == 2
+
+
+# -- what is remembered -----------------------------------------------------------------------------------
+
+
+def test_a_program_is_remembered_wherever_one_stands(process, hall, data):
+    for program, name in ((hall.name, str(hall)), ("chair-and-counter", "chair-and-counter")):
+        process("run", program, "--plain", "--sound", "off", cwd=hall.parent)
+        assert json.loads((data / "remembered.json").read_text()) == {"person": "me", "program": name}
 
 
 # -- one run at a time ------------------------------------------------------------------------------------

@@ -3,13 +3,19 @@
 import json
 import time
 
+import pytest
+
 TAP = b" "
+
+
+def remember(data, program):
+    data.mkdir()
+    (data / "remembered.json").write_text(json.dumps({"person": "Ada", "program": str(program)}))
 
 
 def test_a_tap_on_what_is_due_leads_into_the_session(terminals, hall, tmp_path, written_class):
     data = tmp_path / "data"
-    data.mkdir()
-    (data / "remembered.json").write_text(json.dumps({"person": "Ada", "program": str(hall)}))
+    remember(data, hall)
     terminal = terminals("--data", data)
     terminal.wait_for("another program")
     time.sleep(1.7)
@@ -23,3 +29,21 @@ def test_a_tap_on_what_is_due_leads_into_the_session(terminals, hall, tmp_path, 
     terminal.send(b"\x11")
     assert terminal.end() == 1
     assert f"holdtimer run {hall} --resume --person me --data {data}".encode() in terminal.output
+
+
+@pytest.mark.parametrize(("text", "words"), [(None, "Moved or renamed"), ("format = 1", "holdtimer check")])
+def test_a_program_that_cannot_be_used_any_more_is_named_before_another_is_asked_for(
+    terminals, tmp_path, text, words
+):
+    data, program = tmp_path / "data", tmp_path / "moved.toml"
+    remember(data, program)
+    if text is not None:
+        program.write_text(text)
+    terminal = terminals("--data", data, size=(100, 24))  # in a large one all of it is drawn, not written
+    terminal.wait_for(words)
+    terminal.wait_for("moved.toml")
+    time.sleep(1.7)
+    terminal.send(TAP)
+    terminal.wait_for("Chair and counter")
+    terminal.send(b"\x11")
+    assert terminal.end() == 1

@@ -1,6 +1,6 @@
 """The pages of words around a session."""
 
-from holdtimer.report.pages import cautions_page, early_page, hold_page, left_page, symptom_page
+from holdtimer.report.pages import cautions_page, early_page, hold_page, left_page, lost_page, symptom_page
 from holdtimer.screens.app import HoldtimerApp
 from holdtimer.screens.page import Page
 
@@ -19,6 +19,10 @@ def demo_cautions():
 
 def demo_left():
     return shown(left_page("chair-and-counter", "A", 600))
+
+
+def demo_gone():
+    return shown(lost_page("/home/edda/walking-group/hall.toml", is_gone=True))
 
 
 def demo_symptom():
