@@ -8,12 +8,13 @@ from holdtimer.cli.parser import build_parser
 from holdtimer.cli.places import DEFAULT_PERSON, data_folder, remembered
 from holdtimer.cli.run import run
 from holdtimer.config import read_config
+from holdtimer.live.opening import RESUME_WITHIN_S
 from holdtimer.log.anchors import local_now
 from holdtimer.log.past import read_past
-from holdtimer.log.reading import persons
+from holdtimer.log.reading import persons, unfinished
 from holdtimer.progression.due import due
 from holdtimer.report.due_text import due_lines
-from holdtimer.report.pages import TAP, Words, lost_page
+from holdtimer.report.pages import TAP, Words, left_words, lost_page
 from holdtimer.resources import programs_folder
 from holdtimer.screens.app import HoldtimerApp
 from holdtimer.screens.choice import ChoicePage
@@ -84,8 +85,13 @@ class Story:
         keys = [(_ANOTHER_PROGRAM, "another program")]
         if len(persons(self._data)) > 1:
             keys.append((_ANOTHER_PERSON, "somebody else"))
+        lines = due_lines(coming, loaded.program)
+        left = unfinished(self._data, person, now)
+        if left is not None and left.age_s <= RESUME_WITHIN_S:
+            told = f"{left_words(left.age_s)}: tap to go on or close it."
+            return Words("Go on?", (told, "", person, *lines), "go on or close it", tuple(keys))
         headline = script if coming.ready else "Not yet due" if coming.hold is None else "On hold"
-        return Words(headline, (person, *due_lines(coming, loaded.program)), "begin", tuple(keys))
+        return Words(headline, (person, *lines), "begin", tuple(keys))
 
     def _run(self, person: str, program: str) -> Namespace:
         """Return what `holdtimer run` would be asked for, so that nothing it needs is forgotten here."""

@@ -30,11 +30,15 @@ def cautions_page() -> Words:
     return Words("Before you begin", lines, "I have read this", only_tells=True)
 
 
+def left_words(age_s: float) -> str:
+    """Return that a session was left `age_s` seconds ago."""
+    return f"A session was left {max(1, round(age_s / 60))} min ago"
+
+
 def left_page(program: str, script: str, age_s: float) -> Words:
     """Return the question what to do with a session that was left `age_s` seconds ago."""
-    minutes = max(1, round(age_s / 60))
     lines = (
-        f"A session was left {minutes} min ago:",
+        f"{left_words(age_s)}:",
         f"{program}, script {script}",
         "",
         "All that was stamped in it is kept.",

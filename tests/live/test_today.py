@@ -31,6 +31,31 @@ def test_a_tap_on_what_is_due_leads_into_the_session(terminals, hall, tmp_path, 
     assert f"holdtimer run {hall} --resume --person me --data {data}".encode() in terminal.output
 
 
+def test_a_session_left_a_moment_ago_is_told_of_first_and_a_tap_leads_to_it(
+    terminals, hall, tmp_path, written_class
+):
+    data = tmp_path / "data"
+    run = terminals("run", hall, "--data", data, "--sound", "off", "--plain")
+    written = written_class(data)
+    written.wait_for("opened")
+    time.sleep(1.7)
+    run.send(TAP)
+    written.wait_for("window-open")
+    run.send(b"\x11")
+    assert run.end() == 1
+    terminal = terminals("--data", data, size=(100, 24))
+    terminal.wait_for("go on or close it")
+    terminal.wait_for("Village hall, week 1")  # what is due stands under it
+    time.sleep(1.7)
+    terminal.send(TAP)
+    terminal.wait_for("close it and begin anew")
+    time.sleep(1.7)
+    terminal.send(TAP)
+    written.wait_for("resumed")
+    terminal.send(b"\x11")
+    assert terminal.end() == 1
+
+
 @pytest.mark.parametrize(("text", "words"), [(None, "Moved or renamed"), ("format = 1", "holdtimer check")])
 def test_a_program_that_cannot_be_used_any_more_is_named_before_another_is_asked_for(
     terminals, tmp_path, text, words
