@@ -152,7 +152,7 @@ class Engine:
             self._recorder.emit(ev.Gap, now, seconds=round(max(seconds, 0.0), 3))
             self._clockwork.interrupt("gap", alive_at, now)
             self._deaf = (alive_at, now + DEAF_AFTER_GAP_S)
-            self._recorder.heard_at = now
+            self._recorder.hear(now)
         return self._recorder.take()
 
     def leave(self, reason: ev.LeaveReason, now: float) -> list[ev.AnyEvent]:
@@ -170,7 +170,7 @@ class Engine:
             self._recorder.emit(ev.Resumed, now)
             self._clockwork.interrupt("left", last_known, now)
             self._hand.close_menu(now)
-            self._recorder.heard_at = now
+            self._recorder.hear(now)
         return self._recorder.take()
 
     def close(self, now: float, reason: str) -> list[ev.AnyEvent]:

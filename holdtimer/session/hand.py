@@ -100,7 +100,7 @@ class Hand:
         moves = session.is_ready or (part is not None and goes_on(session, part))
         if session.phase is Phase.COUNT_IN or (session.phase is Phase.REST and moves):
             self._recorder.emit(ev.NotReady, at)
-        self._recorder.heard_at = max(self._recorder.heard_at, at)
+        self._recorder.hear(at)
         self._open_scan(at)
         return True
 
@@ -176,7 +176,7 @@ class Hand:
 
     def _adjust(self, key: str, at: float) -> None:
         recorder = self._recorder
-        recorder.heard_at = at
+        at = recorder.hear(at)
         if key == "o":
             recorder.emit(ev.OffDay, at, value=not recorder.session.off_day)
         else:
@@ -191,7 +191,7 @@ class Hand:
             return
         self._menu = None
         self.drops.flush(at, is_over=True)
-        self._recorder.heard_at = max(self._recorder.heard_at, at)
+        self._recorder.hear(at)
         ended = self._ended_set_pressed_in(at)
         if ended is not None:
             self._stamp(ended, at, handled)
@@ -248,6 +248,5 @@ class Hand:
             self._recorder.emit(ev.LateTap, at, **where, after_s=after)
 
     def _choose(self, menu: Menu, at: float) -> None:
-        """Do what is marked; it may ask on with another menu."""
-        self._recorder.heard_at = at
-        self._menu = self._chooser.choose(menu, at)
+        """Do what is marked, not before what was heard already; it may ask on with another menu."""
+        self._menu = self._chooser.choose(menu, self._recorder.hear(at))

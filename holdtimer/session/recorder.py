@@ -38,6 +38,11 @@ class Recorder:
         chosen = self.session.rungs.get(part.set)
         return part.at_rung(chosen) if chosen in [rung.name for rung in part.ladder] else part
 
+    def hear(self, at: float) -> float:
+        """Note that the person was heard of; return when, never before what was heard already."""
+        self.heard_at = max(self.heard_at, at)
+        return self.heard_at
+
     def emit(self, kind: type[ev.AnyEvent], t: float, /, **fields: Any) -> None:
         """Add one event."""
         event = kind(n=self.session.n + 1, t=ev.exact(t), **fields)

@@ -139,6 +139,19 @@ def test_a_key_pressed_in_a_window_stamps_it_though_the_next_window_is_open(begi
     assert run.session.open_set.stamps == ()
 
 
+@pytest.mark.parametrize("reentry", [True, False])
+def test_a_choice_read_late_ends_no_set_before_a_stamp_that_was_heard_in_it(begin, a_set, reentry):
+    """What is marked is "something feels wrong": it stops the set where the failure stands, not before."""
+    run = begin(a_set(reentry=reentry))
+    opens = run.in_window()
+    run.at(opens + 20, "space")
+    run.at(opens + 20, "escape")
+    run.late(opens + 19.9, opens + 20, "enter")
+    (done,) = run.session.sets
+    assert run.session.stopped == "symptom"
+    assert (done.first_failure_s, done.ended_at) == (20, 20)
+
+
 def test_a_key_pressed_before_a_window_opened_does_not_stamp_it(begin):
     run = begin()
     opens = run.in_window()
