@@ -16,6 +16,7 @@ from holdtimer.log.lock import hold
 from holdtimer.log.paper import Binder
 from holdtimer.log.past import Earlier, read_past
 from holdtimer.log.reading import read_person
+from holdtimer.progression.wording import counted
 from holdtimer.script.faults import Fault
 from holdtimer.script.loading import find, load
 from holdtimer.session.paper import Remark, Sorted, sort_rows
@@ -75,12 +76,8 @@ def _placed(sheet: Sheet, remarks: list[Remark]) -> list[Fault]:
 
 def _told(found: Sorted) -> Iterator[str]:
     sets = sum(len(each.results) for each in found.sessions)
-    yield f"added: {_counted(sets, 'set')} in {_counted(len(found.sessions), 'session')}"
+    yield f"added: {counted(sets, 'set')} in {counted(len(found.sessions), 'session')}"
     led = f", {found.led} of them led here" if found.led else ""
-    yield f"known already: {_counted(found.known, 'set')}{led}"
+    yield f"known already: {counted(found.known, 'set')}{led}"
     for program, count in sorted(found.others.items()):
-        yield f"left out, of the program {program}: {_counted(count, 'set')}"
-
-
-def _counted(number: int, one: str) -> str:
-    return f"{number} {one}{'' if number == 1 else 's'}"
+        yield f"left out, of the program {program}: {counted(count, 'set')}"

@@ -3,7 +3,7 @@
 from datetime import datetime
 
 from holdtimer.cli.faults import BadInput
-from holdtimer.log.anchors import local_now, local_zone
+from holdtimer.log.anchors import YEARS, local_now, local_zone
 
 
 def moment(text: str | None) -> datetime:
@@ -14,7 +14,7 @@ def moment(text: str | None) -> datetime:
         found = datetime.fromisoformat(text)
     except ValueError:
         raise BadInput(f"--at {text}: not a time; write it like 2026-03-29T18:00+01:00") from None
-    if not 1900 <= found.year <= 2999:
-        raise BadInput(f"--at {text}: a year from 1900 to 2999 is needed")
+    if found.year not in YEARS:
+        raise BadInput(f"--at {text}: a year from {YEARS[0]} to {YEARS[-1]} is needed")
     zone = local_zone()
     return found.replace(tzinfo=zone) if found.tzinfo is None else found.astimezone(zone)

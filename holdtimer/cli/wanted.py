@@ -102,10 +102,9 @@ def wanted_run(args: Namespace) -> Iterator[Wanted]:
         find_script(loaded.program, args.script)
     data = data_folder(args)
     person = person_named(args, data)
-    if loaded is None and _left(data, person, args) is None:
-        raise BadInput(f"no {'session' if args.speed == 1 else 'rehearsal'} of {person} was left unfinished")
+    _left(data, person, args, loaded)  # before the log is held, which makes a folder
     with hold(person_folder(data, person), datetime.now(UTC)) as holding:
-        left = _left(data, person, args)  # anew: another run may just have ended
+        left = _left(data, person, args, loaded)  # anew: another run may just have ended
         found = read_config(person)
         remarks = [*filter(None, [holding.remark]), *([_OTHERS] if found.others else [])]
         speed = args.speed if loaded is not None or left is None else _speed(left)
@@ -116,12 +115,17 @@ def wanted_run(args: Namespace) -> Iterator[Wanted]:
         yield Wanted(args, data, person, speed, loaded, left, found.values, tuple(remarks))
 
 
-def _left(data: Path, person: str, args: Namespace) -> Unfinished | None:
-    """Return what was left: a rehearsal where one is run, or where nothing else can be resumed or closed."""
+def _left(data: Path, person: str, args: Namespace, loaded: Loaded | None) -> Unfinished | None:
+    """Return what was left: a rehearsal where one is run, or where nothing else can be resumed or closed.
+
+    Raises BadInput where nothing was left, and no program is there to begin anew with.
+    """
     now, is_rehearsal = datetime.now(UTC), args.speed != 1
     found = unfinished(data, person, now, rehearsals=is_rehearsal)
-    if found is None and not is_rehearsal and (args.resume or args.close):
-        return unfinished(data, person, now, rehearsals=True)
+    if found is None and not is_rehearsal and loaded is None:
+        found = unfinished(data, person, now, rehearsals=True)
+    if found is None and loaded is None:
+        raise BadInput(f"no {'rehearsal' if is_rehearsal else 'session'} of {person} was left unfinished")
     return found
 
 

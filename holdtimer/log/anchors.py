@@ -16,6 +16,9 @@ _TIMEZONE = Path("/etc/timezone")
 _ZONE = re.compile(r"UTC|[A-Z][A-Za-z_]+(/[A-Za-z0-9_+-]+)+")
 
 
+YEARS = range(1900, 3000)  # what a time names beyond them was not meant
+
+
 class Reading(NamedTuple):
     """All clocks at one instant; the fields are those of an `anchor` event.
 

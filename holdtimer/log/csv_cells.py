@@ -3,6 +3,7 @@
 import re
 from datetime import date, datetime, time, tzinfo
 
+from holdtimer.log.anchors import YEARS
 from holdtimer.log.csv_form import harmless_cell, unguarded
 from holdtimer.script.text import one_line
 from holdtimer.script.timeline import Side
@@ -99,8 +100,8 @@ def moment(cell: str, zone: tzinfo) -> tuple[datetime, bool]:
         raise ValueError(
             "write a time such as 2026-05-12 18:40 or 2026-05-12T18:40+02:00, or a date such as 2026-05-12"
         ) from None
-    if not 1900 <= found[0].year <= 2999:
-        raise ValueError("write the year with four digits, 1900 to 2999")
+    if found[0].year not in YEARS:
+        raise ValueError(f"write the year with four digits, {YEARS[0]} to {YEARS[-1]}")
     return found
 
 

@@ -26,7 +26,7 @@ from holdtimer.session.past import PastSession
 WORTH_IT = 100  # sessions; fewer are read as fast without
 MOST_BYTES = 200 * 1024 * 1024  # a session takes about 5 kB
 
-_ROOMS = ("session", "log")  # whose code decides what a session adds up to
+_ROOMS = ("script", "session", "log")  # whose code decides what a session adds up to
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from typing import Literal
 
 from holdtimer.sound.apart import PlayerApart
 from holdtimer.sound.bell import BellPlayer, Write, terminal_writer
+from holdtimer.sound.extras import how_to_add
 from holdtimer.sound.off import OffPlayer
 from holdtimer.sound.player import Clock, Pace, Player, SoundTrouble
 
@@ -18,9 +19,6 @@ Make = Callable[[Wanted, Pace], Player]
 
 CRASHES_FROM = (3, 12)
 """From this Python on simpleaudio 1.0.4 ends the process at the end of its first sound."""
-
-# never by the name of this program: in a registry that may be anybody's
-_EXTRA = "in the folder of holdtimer: pip install '.[simpleaudio]'"
 
 
 class NotInstalled(SoundTrouble):
@@ -44,12 +42,12 @@ class Installed:
     def _require_simpleaudio(self) -> None:
         stock, patched = self.has("simpleaudio"), self.has("simpleaudio-patched")
         if not stock and not patched:
-            raise NotInstalled(f"simpleaudio is not installed; {_EXTRA}")
+            raise NotInstalled(f"simpleaudio is not installed; {how_to_add('simpleaudio')}")
         # with both, there is no telling which of them the one module is from
         if stock and self.python >= CRASHES_FROM:
             raise SoundTrouble(
                 f"simpleaudio crashes on Python {self.python[0]}.{self.python[1]}: "
-                f"pip uninstall simpleaudio simpleaudio-patched; then, {_EXTRA}"
+                f"pip uninstall simpleaudio simpleaudio-patched; then, {how_to_add('simpleaudio')}"
             )
 
 

@@ -6,13 +6,14 @@ from importlib.util import find_spec
 from shutil import which
 from typing import Protocol
 
+from holdtimer.sound.extras import how_to_add
 from holdtimer.sound.samples import Samples
 
 Speech = tuple[Samples, int]
 """Samples of speech, and how many of them make a second."""
 
 LIBRARY, RECORDINGS = "espeak-ng-library", "recordings"
-NOT_ALL = "voice: numbers and fixed phrases only; for all, in the folder of holdtimer: pip install '.[voice]'"
+NOT_ALL = f"voice: numbers and fixed phrases only; for all, {how_to_add('voice')}"
 
 
 class CannotSpeak(Exception):  # noqa: N818 - the house word for it

@@ -22,7 +22,7 @@ def demo_left():
 
 
 def demo_gone():
-    return shown(lost_page("/home/edda/walking-group/hall.toml", is_gone=True))
+    return shown(lost_page("walking-group/hall.toml", is_gone=True))
 
 
 def demo_symptom():
