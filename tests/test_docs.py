@@ -38,6 +38,7 @@ from holdtimer.session.menu import REASONS, Choice
 from holdtimer.session.taps import Tap
 from holdtimer.session.words import CHOICE_WORDS, TAP_WORDS
 from holdtimer.sound.choosing import ORDER
+from holdtimer.sound.extras import how_to_add
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -249,9 +250,11 @@ def test_the_sound_players_are_told_in_the_order_they_are_tried():
 
 def test_what_the_program_says_to_install_is_what_the_readme_says():
     sources = [path.read_text(encoding="utf-8") for path in (ROOT / "holdtimer").rglob("*.py")]
-    extras = {found for text in sources for found in re.findall(r"pip install '[^']*'", text)}
-    assert len(extras) == 2
-    assert [command for command in extras if f".venv/bin/{command}\n" not in README] == []
+    extras = {found for text in sources for found in re.findall(r"how_to_add\(['\"](\w+)['\"]\)", text)}
+    assert extras == {"simpleaudio", "voice"}
+    commands = [how_to_add(extra).partition(": ")[2] for extra in extras]
+    assert [command for command in commands if f".venv/bin/{command}\n" not in README] == []
+    assert sum("pip install '" in text for text in sources) == 1  # nobody else says how
     assert [text for text in sources if "holdtimer[" in text] == []
 
 
