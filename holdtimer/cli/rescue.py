@@ -1,30 +1,70 @@
-"""What becomes of a session that could not be written where it belongs."""
+"""What becomes of a session, or of what was answered after it, that could not be written where it belongs."""
 
 import sys
 from pathlib import Path
+from typing import Protocol
 
 from holdtimer.cli import exits
+from holdtimer.live.answering import AnswerBook
 from holdtimer.live.opening import Run
 
 _GONE = frozenset({"terminated", "hang-up"})
 
 
+class Kept(Protocol):
+    """Something that is over and should be in a file of the log."""
+
+    @property
+    def is_written(self) -> bool:
+        """Whether all of it is in its file."""
+        ...
+
+    @property
+    def why_not_written(self) -> str:
+        """What keeps it out of its file, in plain words."""
+        ...
+
+    @property
+    def path(self) -> Path | None:
+        """The file it is in."""
+        ...
+
+    def save_elsewhere(self, data: Path) -> bool:
+        """Write all of it into another data folder; return whether it is there."""
+        ...
+
+
 def rescued(run: Run, code: int) -> int:
     """Return `code` where all of a run that is over is written; else say so, and offer another folder."""
-    while not run.is_written:
-        print(f"not all of the session is saved: {run.why_not_written}", file=sys.stderr)
-        folder = _another_folder(run)
+    if run.is_written:
+        return code
+    can_ask = run.driver.engine.session.left not in _GONE
+    if not _is_brought_elsewhere(run, "the session", "`holdtimer show --data {folder}` tells it", can_ask):
+        return exits.NOT_WRITTEN
+    return code if code != exits.NOT_WRITTEN else run.exit_code()
+
+
+def answers_rescued(book: AnswerBook, code: int) -> int:
+    """Return `code` where all that was answered is written; else say so, and offer another folder."""
+    then = "they are in force once that file lies in the folder of the session"
+    return code if _is_brought_elsewhere(book, "what you answered", then) else exits.NOT_WRITTEN
+
+
+def _is_brought_elsewhere(kept: Kept, what: str, then: str, can_ask: bool = True) -> bool:
+    """Offer other folders until all of it is in one, and say what `then`; return whether all is written."""
+    while not kept.is_written:
+        print(f"not all of {what} is saved: {kept.why_not_written}", file=sys.stderr)
+        folder = _another_folder() if can_ask else None
         if folder is None:
-            return exits.NOT_WRITTEN
-        if run.save_elsewhere(folder):
-            print(f"all of it is in {run.path}; `holdtimer show --data {folder}` tells it")
-            return code if code != exits.NOT_WRITTEN else run.exit_code()
-    return code
+            return False
+        if kept.save_elsewhere(folder):
+            print(f"all of it is in {kept.path}; {then.format(folder=folder)}")
+    return True
 
 
-def _another_folder(run: Run) -> Path | None:
+def _another_folder() -> Path | None:
     """Ask for a folder; None where nobody can be asked, or no folder was named."""
-    if run.driver.engine.session.left in _GONE or not (sys.stdin.isatty() and sys.stderr.isatty()):
+    if not (sys.stdin.isatty() and sys.stderr.isatty()):
         return None
     print("another folder to write all of it to (Enter alone: none): ", end="", file=sys.stderr, flush=True)
     try:

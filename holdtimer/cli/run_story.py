@@ -8,7 +8,9 @@ import wakepy
 
 from holdtimer.cli import exits
 from holdtimer.cli.leaving import left_off
+from holdtimer.cli.rescue import answers_rescued
 from holdtimer.cli.wanted import Wanted, open_wanted, wanted_run
+from holdtimer.live.answering import AnswerBook
 from holdtimer.live.before import before_run
 from holdtimer.live.debrief import Debrief
 from holdtimer.live.opening import Opening, Run
@@ -18,7 +20,6 @@ from holdtimer.screens.page import Page
 from holdtimer.screens.session import SessionScreen
 from holdtimer.screens.summary import SummaryScreen
 from holdtimer.session.events import LeaveReason
-from holdtimer.session.state import Session
 
 
 class Story:
@@ -27,6 +28,7 @@ class Story:
     def __init__(self, args: Namespace) -> None:
         self._args = args
         self._run: Run | None = None
+        self._book: AnswerBook | None = None
 
     async def tell(self, app: HoldtimerApp) -> int:
         """Lead one session and return how it ended. Raises what makes it impossible."""
@@ -41,11 +43,30 @@ class Story:
                 return exits.STOPPED
             self._run, more = open_wanted(wanted, player, opening)
             with self._run as run:
-                return await _session(app, wanted, run, opening, (*remarks, *more))
+                await _session(app, wanted, run, opening, (*remarks, *more))
+                return await self._debrief(app, wanted, run)
+
+    async def _debrief(self, app: HoldtimerApp, wanted: Wanted, run: Run) -> int:
+        """Show what came of the session, and take what is answered to it; return the run's exit code."""
+        is_written = run.end()
+        session = run.driver.engine.session
+        if session.stopped == "symptom":
+            await app.push_screen_wait(Page(symptom_page()))
+        if session.left is None:
+            debrief = Debrief(wanted.data, session)
+            self._book = debrief.book
+            notice = "" if is_written else "not all of it is in the log: see the words after this screen"
+            headline = "Done" if session.stopped is None else "Ended"
+            try:
+                await app.push_screen_wait(SummaryScreen(headline, debrief, notice))
+            finally:
+                debrief.book.close()
+        return run.exit_code()
 
     def after(self, code: int) -> int:
         """Return what to end with, once the screen is given back: see that all of it is written."""
-        return code if self._run is None else left_off(self._run, self._args, code)
+        code = code if self._run is None else left_off(self._run, self._args, code)
+        return code if self._book is None else answers_rescued(self._book, code)
 
 
 async def _settled(app: HoldtimerApp, wanted: Wanted) -> Opening | None:
@@ -63,7 +84,8 @@ async def _settled(app: HoldtimerApp, wanted: Wanted) -> Opening | None:
 
 async def _session(
     app: HoldtimerApp, wanted: Wanted, run: Run, opening: Opening, remarks: tuple[str, ...]
-) -> int:
+) -> None:
+    """Show the session until it is closed or left."""
     driver = run.driver
     is_over = False
 
@@ -81,20 +103,3 @@ async def _session(
     is_far = wanted.settings.layout == "far"
     await app.push_screen_wait(SessionScreen(driver, opening.last, remarks, begin, is_far))
     app.leaving = None
-    is_written = run.end()
-    session = driver.engine.session
-    if session.stopped == "symptom":
-        await app.push_screen_wait(Page(symptom_page()))
-    if session.left is None:
-        await _summary(app, wanted, session, is_written)
-    return run.exit_code()
-
-
-async def _summary(app: HoldtimerApp, wanted: Wanted, session: Session, is_written: bool) -> None:
-    debrief = Debrief(wanted.data, session)
-    notice = "" if is_written else "not all of it is in the log: see the words after this screen"
-    headline = "Done" if session.stopped is None else "Ended"
-    try:
-        await app.push_screen_wait(SummaryScreen(headline, debrief, notice))
-    finally:
-        debrief.close()

@@ -10,8 +10,6 @@ from holdtimer.log.folder import new_session_id, session_folder
 from holdtimer.log.writing import LogWriter
 from holdtimer.session.events import Anchor, Answer, AnyEvent, Closed, Opened
 
-CLOSE_WAIT_S = 3.0
-
 
 class AnswerBook:
     """Writes what is said of one session; nothing is written until something is said."""
@@ -23,6 +21,7 @@ class AnswerBook:
         self._id = ""
         self._n = 0
         self.answers: tuple[Answer, ...] = ()
+        self.is_written = True  # whether all that was said is in its file, once it is closed
 
     def say(self, **fields: Any) -> Answer:
         """Write down one answer (`field`, `value`, and `set` or `of`) and return it."""
@@ -35,15 +34,34 @@ class AnswerBook:
 
     def close(self) -> bool:
         """Close the file; return whether all that was said is in it."""
-        if self._writer is None:
-            return True
-        self._write(Closed(n=self._n, t=0.0, reason="finished"))
-        return self._writer.close(CLOSE_WAIT_S)
+        if self._writer is not None:
+            self._write(Closed(n=self._n, t=0.0, reason="finished"))
+            self.is_written = self._writer.close()
+        return self.is_written
+
+    def save_elsewhere(self, data: Path) -> bool:
+        """Write all that was said, once it is closed, into another data folder; tell whether it is there."""
+        if self._writer is not None:
+            self._writer.move_to(self._folder(data))
+            self.is_written = self._writer.close()
+        return self.is_written
+
+    @property
+    def path(self) -> Path | None:
+        """The file it is in; None while there is none."""
+        return None if self._writer is None else self._writer.path
+
+    @property
+    def why_not_written(self) -> str:
+        """What keeps it out of its file, in plain words."""
+        return self._writer.why_not_saved if self._writer is not None else ""
+
+    def _folder(self, data: Path) -> Path:
+        return session_folder(data, self._about.person, rehearsal=self._about.speed != 1)
 
     def _begin(self) -> None:
         self._id = new_session_id(datetime.now(UTC))
-        folder = session_folder(self._data, self._about.person, rehearsal=self._about.speed != 1)
-        self._writer = LogWriter(folder, self._id)
+        self._writer = LogWriter(self._folder(self._data), self._id)
         reading = take_anchor()
         self._write(
             Opened(

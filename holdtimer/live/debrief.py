@@ -24,7 +24,7 @@ class Debrief:
         opened = session.opened
         self._session = session
         self._earlier = earlier
-        self._book = AnswerBook(data, opened)
+        self.book = AnswerBook(data, opened)
         self._program = program_of(opened.program_text, opened.session)
         past = read_past(data, opened.person).sessions
         self._others = tuple(each for each in past if each.session != opened.session)
@@ -32,7 +32,7 @@ class Debrief:
     @property
     def answers(self) -> tuple[Answer, ...]:
         """All that was answered, in the order it was."""
-        return self._earlier + self._book.answers
+        return self._earlier + self.book.answers
 
     def told(self) -> Told:
         """Return the session as it is told now."""
@@ -52,8 +52,4 @@ class Debrief:
 
     def answer(self, question: Question) -> None:
         """Write down what the question now says."""
-        self._book.say(**question.answer())
-
-    def close(self) -> bool:
-        """Write no more; return whether all that was said is written."""
-        return self._book.close()
+        self.book.say(**question.answer())

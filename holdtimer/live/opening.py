@@ -30,7 +30,6 @@ from holdtimer.sound.sayings import pieces_ahead
 Key = tuple[str, Side]  # an exercise on a side
 
 RESUME_WITHIN_S = 3600.0
-CLOSE_WAIT_S = 3.0
 
 LEFT_EXIT = {"quit": 1, "silence": 1, "end-of-input": 1, "terminated": 128 + 15, "hang-up": 128 + 1}
 NOT_WRITTEN_EXIT = 3
@@ -104,7 +103,7 @@ class Run:
         """Let everything go; return whether all of the session is in its file."""
         self._heartbeat.stop()
         self.driver.end_voice()
-        self.is_written = self._writer.close(CLOSE_WAIT_S)
+        self.is_written = self._writer.close()
         return self.is_written
 
     def save_elsewhere(self, data: Path) -> bool:
@@ -122,7 +121,7 @@ class Run:
     @property
     def why_not_written(self) -> str:
         """What keeps the session out of its file, in plain words."""
-        return self._writer.trouble() or "the disk does not answer"
+        return self._writer.why_not_saved
 
     def exit_code(self) -> int:
         """Return what the command ends with, once the run is over."""

@@ -12,8 +12,6 @@ from holdtimer.log.writing import LogWriter
 from holdtimer.session.events import Anchor, AnyEvent, Closed, Opened
 from holdtimer.session.paper import PaperSession
 
-CLOSE_WAIT_S = 3.0
-
 
 class NotKept(Exception):  # noqa: N818
     """The disk did not take all of it; the message says why, and how many sessions it took."""
@@ -71,5 +69,5 @@ def _write(folder: Path, events: Sequence[AnyEvent], so_far: str) -> None:
     writer = LogWriter(folder, opened.session)
     for event in events:
         writer.append(event)
-    if not writer.close(CLOSE_WAIT_S):
-        raise NotKept(f"{writer.trouble() or 'the disk does not answer'}: {so_far}")
+    if not writer.close():
+        raise NotKept(f"{writer.why_not_saved}: {so_far}")

@@ -15,6 +15,7 @@ from holdtimer.log.folder import SUFFIX
 
 RETRY_S = 1.0  # between two tries at a disk that fails
 HANG_S = 2.0  # a call to the disk longer than this is a disk that does not answer
+SILENT_DISK = "the disk does not answer"
 
 _LONGEST_RETRY_S = 30.0  # each failed flush costs a new file, so these tries grow rarer
 
@@ -84,7 +85,7 @@ class Pen(threading.Thread):
         """Return in plain words why lines are not being saved, None where they are."""
         asked_at = self._asked_at
         if asked_at is not None and self._means.clock() - asked_at > HANG_S:
-            return "the disk does not answer"
+            return SILENT_DISK
         if self.fault is None and not self.done and not self.is_alive():
             return "the log is not being written any more"
         return self.fault

@@ -5,9 +5,11 @@ from pathlib import Path
 
 from holdtimer.log.folder import id_in
 from holdtimer.log.lines import encode
-from holdtimer.log.pen import Ledger, Means, Pen
+from holdtimer.log.pen import SILENT_DISK, Ledger, Means, Pen
 from holdtimer.log.session_log import SessionLog
 from holdtimer.session.events import AnyEvent, Closed
+
+CLOSE_WAIT_S = 3.0  # that a person waits at the end, whatever the disk does
 
 
 class ClosedLog(Exception):  # noqa: N818
@@ -113,11 +115,16 @@ class LogWriter:
         self._pen = Pen(self._ledger, folder, self._session, self._means)
         self._pen.start()
 
-    def close(self, timeout: float) -> bool:
-        """Take no more events, wait at most `timeout` seconds, and return whether all of them are saved."""
+    @property
+    def why_not_saved(self) -> str:
+        """What keeps events out of the file that were waited for in vain, in plain words."""
+        return self.trouble() or SILENT_DISK
+
+    def close(self, timeout: float | None = None) -> bool:
+        """Take no more events, wait at most so many seconds, and return whether all of them are saved."""
         self._closed = True
         self._pen.finish()
-        self._pen.join(timeout)
+        self._pen.join(CLOSE_WAIT_S if timeout is None else timeout)
         done = self._pen.done
         self._pen.drop()
         return done

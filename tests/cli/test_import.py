@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from holdtimer.log import paper
+from holdtimer.log import writing
 from holdtimer.log.disk import SystemDisk
 from holdtimer.log.folder import person_folder
 from holdtimer.log.lock import hold
@@ -439,7 +439,7 @@ def test_a_disk_that_does_not_take_it_is_told_and_a_second_try_adds_the_rest(tak
 
     rows = ["2026-05-12,wall-sit,both,high,72,", "2026-05-14,wall-sit,both,high,75,"]
     monkeypatch.setattr(SystemDisk, "create", full_after_one)
-    monkeypatch.setattr(paper, "CLOSE_WAIT_S", 0.2)
+    monkeypatch.setattr(writing, "CLOSE_WAIT_S", 0.2)
     said = take(*rows)
     assert said.code == 3
     assert "the disk is full: 1 of 2 sessions were kept, a second try adds the rest" in said.err

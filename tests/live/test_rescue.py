@@ -60,3 +60,36 @@ def test_nobody_is_asked_who_is_not_there(terminals, hall, nowhere):
     assert terminal.end() == 3
     assert b"not all of the session is saved" in terminal.output
     assert b"another folder" not in terminal.output
+
+
+def test_answers_that_cannot_be_written_are_told_and_go_to_another_folder(
+    terminals, hall, tmp_path, written_class
+):
+    """The folder is lost while the summary is shown: the session is in it, what is answered then is not."""
+    data = tmp_path / "data"
+    terminal = terminals("run", hall, "--data", data, "--sound", "off", "--speed", "20")
+    terminal.wait_for("doctor")
+    time.sleep(1.7)
+    terminal.send(b" ")
+    written = written_class(data)
+    written.wait_for("opened")
+    time.sleep(1.7)
+    terminal.send(b" ")
+    written.wait_for("window-open")
+    terminal.send(b" ")
+    written.wait_for("closed")
+    (log,) = data.rglob("*.jsonl")
+    log.parent.rename(tmp_path / "away")
+    log.parent.write_text("")
+    time.sleep(1.7)
+    for key in (b"\x1b[B", b"\r", b"\x1b[C", b"\x1b[C"):  # the set, its questions, an effort
+        terminal.send(key)
+        time.sleep(0.3)
+    terminal.send(b" ")
+    terminal.wait_for("not all of what you answered is saved: the folder is gone")
+    terminal.wait_for("another folder")
+    terminal.send(f"{tmp_path / 'elsewhere'}\n".encode())
+    terminal.wait_for("they are in force once that file lies in the folder of the session")
+    assert terminal.end() == 0
+    lines = written_class(tmp_path / "elsewhere").lines()
+    assert [line["ev"] for line in lines][-2:] == ["answer", "closed"]
