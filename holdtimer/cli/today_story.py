@@ -74,8 +74,8 @@ class Story:
         known = [each for path in sorted(programs_folder().glob("*.toml")) if (each := _loaded(path.stem))]
         if last is not None and last.program.id not in {each.program.id for each in known}:
             known.insert(0, last)
-        titles = [f"{each.program.title}: {each.program.about or ''}".rstrip(": ") for each in known]
-        chosen = await app.push_screen_wait(ChoicePage("Which program?", titles))
+        titles, about = [each.program.title for each in known], [each.program.about or "" for each in known]
+        chosen = await app.push_screen_wait(ChoicePage("Which program?", titles, about=about))
         return None if chosen is None else known[chosen]
 
     def _words(self, person: str, loaded: Loaded) -> Words:

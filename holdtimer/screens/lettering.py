@@ -41,7 +41,7 @@ class Cut:
         usual = 2 * self.stem + self.counter
         if letter in "MWÆŒ":
             return 3 * self.stem + 2 * max(2, self.counter // 2)
-        if letter in "I.,:;'!":
+        if letter in "I.,:;'!·":
             return self.stem
         if letter in "()":
             return self.stem + max(2, self.stem // 4 * 2)

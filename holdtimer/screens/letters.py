@@ -185,6 +185,10 @@ def _dash(p: Pen) -> Bitmap:
     return p.across(p.middle)
 
 
+def _dot(p: Pen) -> Bitmap:
+    return p.upright(0, p.middle, p.middle + p.bar)
+
+
 def _plus(p: Pen) -> Bitmap:
     reach = max(2, p.width // 4)
     return _dash(p) | p.upright(
@@ -243,6 +247,6 @@ _LETTERS: dict[str, Draw] = {
 }  # fmt: skip
 _SIGNS: dict[str, Draw] = {
     ".": _stop, ",": _comma, ":": _colon, ";": _semicolon, "'": _apostrophe, '"': _quote, "!": _exclamation,
-    "?": _question, "-": _dash, "+": _plus, "/": _slash, "(": _open, ")": _close,
+    "?": _question, "-": _dash, "·": _dot, "+": _plus, "/": _slash, "(": _open, ")": _close,
 }  # fmt: skip
 DRAWN: dict[str, Draw] = {**_LETTERS, **DIGITS, **_SIGNS}

@@ -1,22 +1,19 @@
 """The menu laid over a running session."""
 
-from collections.abc import Sequence
-
 from rich.text import Text
 from textual.reactive import reactive
 from textual.widget import Widget
 
-from holdtimer.screens.line_setting import LARGE_ROWS, large_text
+from holdtimer.screens.line_setting import LARGE_ROWS
+from holdtimer.screens.marking import marked_line, plain_line
 from holdtimer.session.menu import Choice, Menu
 from holdtimer.session.words import CHOICE_WORDS
 
 _BORDER = 2
-_MARK = 6  # columns before the words of a line
 _QUESTION_ROWS = 7  # of the marked line where something may be wrong: two lines of large letters
 _CHOSEN = "arrows and Enter choose; any other key closes this and is a tap"
 _SCANNED = "the mark moves by itself; a tap chooses what is marked"
 _ASKED_AGAIN = "the mark moves by itself; with no tap the session stops"
-_ARROW = ("▙▖", "██▙▖", "▛▘")
 
 
 class MenuPanel(Widget):
@@ -44,15 +41,9 @@ class MenuPanel(Widget):
 
     def _rows(self, choice: Choice, is_marked: bool) -> list[Text]:
         words, width = CHOICE_WORDS[choice], self.content_size.width
-        if not is_marked:
-            return [Text(f"{'':{_MARK}}{words}")]
-        most = _marked_rows(self.menu)
-        large = _largest(words, width - _MARK - 1, most)
-        if large is not None:
-            marks = _in_the_middle(_ARROW, most)
-            rows = _in_the_middle(large, most)
-            return [Text(f"{mark:{_MARK}}{row}") for mark, row in zip(marks, rows, strict=True)]
-        return [Text(row.ljust(width), "reverse") for row in _in_the_middle([f" ▶  {words}"], most)]
+        return (
+            marked_line(words, width, _marked_rows(self.menu)) if is_marked else plain_line(words, width)[:1]
+        )
 
 
 def _title(menu: Menu) -> str:
@@ -76,17 +67,3 @@ def menu_rows(menu: Menu) -> int:
 
 def _marked_rows(menu: Menu | None) -> int:
     return _QUESTION_ROWS if menu is not None and menu.asks_again else LARGE_ROWS
-
-
-def _largest(words: str, columns: int, most: int) -> list[str] | None:
-    """Return the words in the largest letters with which they take at most so many rows; None for none."""
-    for size in range(most, LARGE_ROWS - 1, -1):
-        large = large_text(words, columns, size)
-        if large and len(large) <= most:
-            return large
-    return None
-
-
-def _in_the_middle(rows: Sequence[str], of: int) -> list[str]:
-    above = (of - len(rows)) // 2
-    return [""] * above + [*rows] + [""] * (of - len(rows) - above)

@@ -127,7 +127,9 @@ def arguments():
 
 
 def main():
-    """Draw every chosen demo at every chosen size."""
+    """Draw every chosen demo at every chosen size, as a terminal with all colours shows it."""
+    os.environ |= {"TERM": "xterm-256color", "COLORTERM": "truecolor"}
+    os.environ.pop("NO_COLOR", None)
     asked = arguments()
     os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
     helpers = conftest()

@@ -86,7 +86,3 @@ async def test_a_held_key_does_not_close_it_unread(shown):
         shown.app.post_message(event)
     await shown.pause()
     assert not shown.app.ended
-
-
-async def test_it_looks_as_it_was_kept(shown, screen_picture, kept):
-    assert screen_picture(shown.app) == kept
