@@ -5,34 +5,13 @@ from dataclasses import replace
 import pytest
 from hypothesis import HealthCheck, settings
 
-from holdtimer.script.timeline import Easy, PlannedSet, Rung, Timeline
+from holdtimer.script.timeline import Easy
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
 from holdtimer.session.results import results
+from tests.invented.timelines import WALL_SIT, timeline_of
 
 settings.register_profile("session", deadline=None, suppress_health_check=[HealthCheck.too_slow])
-
-WALL_SIT = PlannedSet(
-    part=0,
-    set=1,
-    exercise="wall-sit",
-    name="Wall sit",
-    kind="hold",
-    side="both",
-    ladder=(Rung("hips high"), Rung("half way"), Rung("thighs level")),
-    rung_index=1,
-    window_s=90,
-    band_s=(60, 90),
-    final_s=30,
-    count_in_s=10,
-    rest_s=90,
-    push_s=3,
-    reentry=True,
-    advance="tap",
-    failure="You slide down.",
-    exercise_way_out="Hands on the chair seat.",
-    back_in="Slide down again.",
-)
 
 
 def _a_set(**changes):
@@ -43,22 +22,11 @@ def _an_easy(seconds=60, rest_s=0):
     return Easy(0, "March on the spot", seconds, rest_s=rest_s)
 
 
-def _timeline(*parts):
-    numbered, sets = [], 0
-    for index, part in enumerate(parts):
-        if isinstance(part, PlannedSet):
-            sets += 1
-            numbered.append(replace(part, part=index, set=sets))
-        else:
-            numbered.append(replace(part, part=index))
-    return Timeline("chair", "Chair", "A", "Legs", tuple(numbered))
-
-
 class Run:
     """One session, its events so far, and the hand on its clock."""
 
     def __init__(self, *parts, past=(), settings=None, **opened):
-        self.timeline = _timeline(*(parts or (WALL_SIT,)))
+        self.timeline = timeline_of(*(parts or (WALL_SIT,)))
         self.settings = settings
         self.events = list(past)
         self.engine = Engine(self.timeline, settings, list(past))

@@ -5,33 +5,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from holdtimer.script.timeline import Easy, PlannedSet, Rung, Timeline
+from holdtimer.script.timeline import Easy
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
 from holdtimer.sound.cues import Cue, acknowledgements, cues, merged
 from holdtimer.sound.names import Sound
+from tests.invented.timelines import WALL_SIT, timeline_of
 
-HOLD = PlannedSet(
-    part=0,
-    set=1,
-    exercise="wall-sit",
-    name="Wall sit",
-    kind="hold",
-    side="both",
-    ladder=(Rung("high"), Rung("low")),
-    rung_index=0,
-    window_s=90,
-    band_s=(60, 90),
-    final_s=20,
-    count_in_s=10,
-    rest_s=90,
-    push_s=0,
-    reentry=True,
-    advance="tap",
-    failure="You slide down.",
-    exercise_way_out="Hands on the chair.",
-    back_in="Slide down again.",
-)
+HOLD = replace(WALL_SIT, final_s=20, push_s=0)
 REPS = replace(HOLD, exercise="heel-raise", kind="reps", tempo=(3.0, 1.0, 2.0, 0.0))
 OPENS = 12.0  # a tap at 2 s, a count-in of 10 s
 
@@ -40,11 +21,7 @@ class Heard:
     """A session as it is heard: its cues at any moment, with the answers to the latest taps."""
 
     def __init__(self, *parts):
-        numbered = []
-        for index, part in enumerate(parts or (HOLD,)):
-            more = {"set": index + 1} if isinstance(part, PlannedSet) else {}
-            numbered.append(replace(part, part=index, **more))
-        self.engine = Engine(Timeline("hall", "Hall", "A", "Legs", tuple(numbered)))
+        self.engine = Engine(timeline_of(*(parts or (HOLD,))))
         self.engine.record(ev.Opened, 0.0, session="s", person="Ada", program="hall", script="A")
         self.answers = []
 

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from holdtimer.script.timeline import Easy, PlannedSet, Rung, Timeline
+from holdtimer.script.timeline import Easy, Rung
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
 from holdtimer.session.menu import Choice
@@ -12,27 +12,15 @@ from holdtimer.session.words import CALL_FOR_HELP, CHOICE_WORDS
 from holdtimer.sound.phrases import EVERY
 from holdtimer.sound.saying import Weight
 from holdtimer.sound.sayings import answers, pieces_ahead, sayings
+from tests.invented.timelines import WALL_SIT, timeline_of
 
-HOLD = PlannedSet(
-    part=0,
-    set=1,
-    exercise="wall-sit",
-    name="Wall sit",
-    kind="hold",
+HOLD = replace(
+    WALL_SIT,
     side="left",
     ladder=(Rung("high", how="Hips high"), Rung("low")),
     rung_index=0,
-    window_s=90,
     band_s=(50, 90),
-    final_s=30,
-    count_in_s=10,
-    rest_s=90,
-    push_s=3,
-    reentry=True,
-    advance="tap",
-    failure="You slide down.",
     exercise_way_out="Hands on the chair.",
-    back_in="Slide down again.",
     exercise_needs=("a clear wall", "a chair"),
     setup=("Back flat", "Feet out"),
 )
@@ -44,12 +32,7 @@ class Told:
     """A session as it is told: what is to be said at any moment, as (seconds, words)."""
 
     def __init__(self, *parts, last_s=None):
-        parts = parts or (HOLD,)
-        numbered = []
-        for index, part in enumerate(parts):
-            more = {"set": index + 1} if isinstance(part, PlannedSet) else {}
-            numbered.append(replace(part, part=index, **more))
-        self.engine = Engine(Timeline("hall", "Hall", "A", "Legs", tuple(numbered)))
+        self.engine = Engine(timeline_of(*(parts or (HOLD,))))
         self.engine.record(ev.Opened, 0.0, session="s", person="Ada", program="hall", script="A")
         self.answered, self.last_s = [], last_s
 
