@@ -129,7 +129,8 @@ def _count_in(part: PlannedSet, left: float) -> View:
         beside=("get ready", *side),
         beside_at="left" if part.side == "left" else "right",
         headline=part.name,
-        lines=(*labelled("Set up", part.setup), Line(part.way_out, "Way out"), *labelled("Form", part.form)),
+        # the first line is the last to give way
+        lines=(Line(part.way_out, "Way out"), *labelled("Set up", part.setup), *labelled("Form", part.form)),
     )
 
 

@@ -202,3 +202,9 @@ def test_a_rehearsal_says_so_all_the_way_and_gives_way_to_time_alone(stage, mome
     places = view(at.driver.engine, at.driver.now(), LAST).places
     assert places.index(words) == (1 if moment == "working" else 0)
     assert set(before) < set(places)
+
+
+def test_before_a_window_the_way_out_is_the_line_that_gives_way_last(seen):
+    shown = seen("count_in")
+    assert [line.label for line in shown.lines][:2] == ["Way out", "Set up"]
+    assert shown.lines[0].text == "Both feet down, both hands hold."
