@@ -12,6 +12,8 @@ def due_lines(due: Due, program: Program) -> Iterator[str]:
     script = next((each.title for each in program.scripts if each.id == due.script), due.script)
     yield f"{program.title}, week {due.week}: script {due.script}, {script}"
     yield due.when
+    if due.hold is not None:
+        yield "`holdtimer run` asks whether it has settled or was checked, and goes on after your answer"
     if due.spacing.warning and not due.is_easy:
         yield due.spacing.warning
     if due.easy_day:

@@ -69,6 +69,6 @@ def test_a_program_that_cannot_be_used_any_more_is_named_before_another_is_asked
     terminal.wait_for("moved.toml")
     time.sleep(1.7)
     terminal.send(TAP)
-    terminal.wait_for("Chair and counter")
+    terminal.wait_for("Strength for stairs")  # what is told of the first program to choose from
     terminal.send(b"\x11")
     assert terminal.end() == 1
