@@ -72,7 +72,7 @@ def test_the_terminals_own_bell_rings_and_holds_nothing_up(terminals, hall, tmp_
 
 def test_bare_holdtimer_is_left_like_any_other(terminals, tmp_path):
     terminal = terminals(env={"HOLDTIMER_DATA": str(tmp_path / "data")})
-    terminal.wait_for("Chair and counter")
+    terminal.wait_for("Strength for stairs")
     terminal.send(b"\x11")
     assert terminal.end() == 1
     told_after(terminal)
