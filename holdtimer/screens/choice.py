@@ -32,4 +32,4 @@ class ChoicePage(ListScreen):
             self.move(MOVES[name])
             self.show()
         elif name not in _NOT_TAPS and self._taps.counts(name, at):
-            self.dismiss(None if name == "escape" else self._marked)
+            self.end(None if name == "escape" else self._marked)

@@ -75,6 +75,8 @@ class ListScreen(KeyedScreen):
 
     def show(self) -> None:
         """Show the lines as they are now, once the room that is left to them is known."""
+        if self.is_over:
+            return
         self._hint.update(self.hint())
         self.call_after_refresh(self._set_lines)
 

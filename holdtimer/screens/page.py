@@ -77,7 +77,7 @@ class Page(KeyedScreen):
         if name in SCROLLING:
             self._body.scroll_relative(y=SCROLLING[name], animate=False)
         elif name not in NOT_TAPS and self._taps.counts(name, at):
-            self.dismiss(name if name in dict(self._words.keys) else TAP)
+            self.end(name if name in dict(self._words.keys) else TAP)
 
 
 def _keys_text(keys: Sequence[tuple[str, str]]) -> Text:

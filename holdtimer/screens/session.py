@@ -133,10 +133,12 @@ class SessionScreen(KeyedScreen):
             gc.collect()
 
     def _tick(self) -> None:
+        if self.is_over:
+            return
         self._driver.tick()
         self._show()
         if self._driver.is_done:
-            self.dismiss()
+            self.end()
 
     # -- what is seen ------------------------------------------------------------------------------------
 

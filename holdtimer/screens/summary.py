@@ -66,7 +66,7 @@ class SummaryScreen(ListScreen):
         elif name == "enter":
             self._enter()
         else:
-            self.dismiss(None)
+            self.end(None)
             return
         self.show()
 
@@ -98,7 +98,7 @@ class SummaryScreen(ListScreen):
     def _enter(self) -> None:
         what = self._what_is_marked()
         if what is None:
-            self.dismiss(None)
+            self.end(None)
         elif what == "back":
             self._back()
         elif self._set is None:

@@ -82,6 +82,27 @@ async def test_a_tap_closes_a_page_but_not_in_its_first_moment(shown, answers):
     assert answers == [TAP]
 
 
+async def test_a_tap_still_in_line_for_a_page_that_is_over_does_not_take_the_next_one_away(answers):
+    first, second = Page(cautions_page()), Page(symptom_page())
+
+    async def story(app):
+        for page in (first, second):
+            answers.append(await app.push_screen_wait(page))
+        return 0
+
+    app = HoldtimerApp(story)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        for after in (1, 3):
+            first.press("space", steady() + NEW_SCREEN_S + after)
+        await pilot.pause()
+        await pilot.pause()
+        assert app.screen is second
+        assert (answers, app.fault) == ([TAP], None)
+        await press(pilot, "space")
+        assert answers == [TAP, TAP]
+
+
 async def test_menu_help_and_take_back_are_no_taps_on_a_page(shown, answers):
     for name in ("escape", "question_mark", "backspace"):
         await press(shown, name)

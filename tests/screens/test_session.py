@@ -3,7 +3,9 @@
 import pytest
 from textual import events
 
+from holdtimer.report.pages import symptom_page
 from holdtimer.screens.contrast import contrast
+from holdtimer.screens.page import Page
 from holdtimer.screens.widgets.big_digits import BigDigits
 from holdtimer.screens.widgets.tap_bar import TapBar
 
@@ -172,3 +174,16 @@ async def test_paste_wheel_and_resize_are_nothing(demo):
         await pilot.resize_terminal(100, 30)
         await pilot.pause()
         assert app.driver.engine.session.open_set.stamps == ()
+
+
+async def test_a_tick_still_in_line_when_a_session_is_over_does_not_take_the_next_page_away(demo):
+    async with demo("session.working").run_test(size=(80, 24)) as pilot:
+        app = await brought(pilot)
+        session, after = app.screen, Page(symptom_page())
+        app.driver.leave("quit")
+        session._tick()
+        app.push_screen(after)
+        session._tick()
+        await pilot.pause()
+        assert app.screen is after
+        assert app.fault is None
