@@ -20,6 +20,8 @@ from pathlib import Path
 
 HOLDTIMER = [sys.executable, "-m", "holdtimer"]
 TAP = b" "
+ENV = {"TERM": "xterm-256color", "HOLDTIMER_CONFIG": "/no-config.toml", "HOLDTIMER_TRACEBACK": "1"}
+INTERNAL_FAULT = 70
 
 
 @dataclass
@@ -53,7 +55,7 @@ class Terminal:
             stdin=self.slave,
             stdout=self.slave,
             stderr=self.slave,
-            env={**os.environ, "TERM": "xterm-256color", "HOLDTIMER_CONFIG": "/no-config.toml", **self.env},
+            env={**os.environ, **ENV, **self.env},
             start_new_session=True,
             preexec_fn=self._prepare,
         )
@@ -100,6 +102,7 @@ class Terminal:
         code = self.process.wait(timeout)
         with self._grown:
             self._grown.wait_for(lambda: False, 0.3)
+        assert code != INTERNAL_FAULT, self.output[-6000:].decode(errors="replace")
         return code
 
     def is_running(self):
