@@ -81,6 +81,7 @@ def test_answers_that_cannot_be_written_are_told_and_go_to_another_folder(
     (log,) = data.rglob("*.jsonl")
     log.parent.rename(tmp_path / "away")
     log.parent.write_text("")
+    terminal.wait_for("Arrows, then Enter")
     time.sleep(1.7)
     for key in (b"\x1b[B", b"\r", b"\x1b[C", b"\x1b[C"):  # the set, its questions, an effort
         terminal.send(key)
