@@ -47,14 +47,27 @@ def test_bad_input_is_two_with_words_and_nothing_written(call, data, args):
     assert not data.exists()
 
 
-def test_a_mistake_of_our_own_is_seventy_and_one_line(call, monkeypatch):
-    def broken(args):
+@pytest.fixture
+def broken(monkeypatch):
+    def check(args):
         raise RuntimeError("out of order")
 
-    monkeypatch.setattr("holdtimer.cli.check.check", broken)
+    monkeypatch.setattr("holdtimer.cli.check.check", check)
+
+
+@pytest.mark.usefixtures("broken")
+def test_a_mistake_of_our_own_is_seventy_and_one_line(call):
     told = call("check", "floor")
     assert told.code == 70
     assert told.err == "a mistake in holdtimer: RuntimeError: out of order\n"
+
+
+@pytest.mark.usefixtures("broken")
+def test_where_it_is_asked_for_a_mistake_of_our_own_tells_its_place_too(call, monkeypatch):
+    monkeypatch.setenv("HOLDTIMER_TRACEBACK", "1")
+    told = call("check", "floor")
+    assert told.code == 70
+    assert told.err.startswith("a mistake in holdtimer: RuntimeError: out of order\nTraceback")
 
 
 def test_ctrl_c_is_128_and_its_number(call, monkeypatch):
