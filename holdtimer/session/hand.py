@@ -92,9 +92,9 @@ class Hand:
         if session.phase is Phase.WINDOW or self._ended_set_pressed_in(at) is not None:
             self._one_switch.forget()
             return False
-        held_s = heard.held_s if self._may_be_held(at - heard.held_s) else 0.0
+        held_since = heard.held_since if self._may_ask(heard.held_since) else None
         is_tap = heard.among is None and not self._belongs_to_others(key, at)
-        if key in NOT_TAPS or not self._one_switch.asks(at, is_tap, held_s):
+        if key in NOT_TAPS or not self._one_switch.asks(at, is_tap, held_since):
             return False
         part = self._recorder.part()
         moves = session.is_ready or (part is not None and goes_on(session, part))
@@ -108,12 +108,13 @@ class Hand:
         """Whether a key chooses in a menu or sets something: whoever has it has more than one switch."""
         return (key == "enter" and self._menu is not None) or (key in ADJUSTING and self._adjusts(at))
 
-    def _may_be_held(self, began: float) -> bool:
+    def _may_ask(self, held_since: float | None) -> bool:
         """Whether a key held since then can ask: not one leant on in a window or a count-in."""
         session = self._recorder.session
         ended = last_ended(session)
-        in_count_in = session.phase is Phase.COUNT_IN and began > session.since
-        return not in_count_in and (ended is None or began >= ended)
+        if held_since is None or (session.phase is Phase.COUNT_IN and held_since > session.since):
+            return False
+        return ended is None or held_since >= ended
 
     def _open_scan(self, at: float) -> None:
         lines = self._lines(is_scanned=True)

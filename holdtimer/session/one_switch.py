@@ -22,11 +22,11 @@ class OneSwitch:
         self._taps: list[float] = []
         self._asked_by_hold = False
 
-    def asks(self, at: float, counts: bool, held_s: float) -> bool:
-        """Hear a press: whether it `counts` as a tap, how long its key is held; return whether it asks."""
-        if held_s == 0:
+    def asks(self, at: float, counts: bool, held_since: float | None) -> bool:
+        """Hear a press: whether it `counts` as a tap, since when its key is held; return whether it asks."""
+        if held_since is None:
             self._asked_by_hold = False
-        elif held_s >= HELD_S and not self._asked_by_hold:
+        elif exact(at - held_since) >= HELD_S and not self._asked_by_hold:
             self._asked_by_hold = True
             self._taps.clear()
             return True

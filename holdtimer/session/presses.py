@@ -20,12 +20,12 @@ Doubt = Literal["guard", "held"]
 class Heard:
     """A press, judged by its own key `alone` and `among` all keys; None where it counts.
 
-    `held_s` is how long its key has been held down, 0 where it is not.
+    `held_since` is when its key went down, None where it is not held.
     """
 
     alone: Doubt | None
     among: Doubt | None
-    held_s: float = 0.0
+    held_since: float | None = None
 
 
 @dataclass(slots=True)
@@ -52,8 +52,7 @@ class Presses:
         near = any(abs(exact(at - other.last)) < self.guard_s for other in others)
         alone = self._alone(key, at)
         train = self._trains[key]
-        held_s = train.last - train.began if train.held else 0.0
-        return Heard(alone, alone or ("guard" if near else None), held_s)
+        return Heard(alone, alone or ("guard" if near else None), train.began if train.held else None)
 
     def held(self, now: float) -> bool:
         """Whether a key is being held down now."""

@@ -59,6 +59,14 @@ def test_a_key_held_for_three_seconds_opens_it_once(begin):
     assert run.engine.menu.marked is not Choice.GO_ON
 
 
+@pytest.mark.parametrize("start", [round(1.5 + n * 0.0501, 4) for n in range(20)])
+def test_a_key_held_since_ready_opens_it_whenever_it_went_down(begin, start):
+    """Counted back in binary fractions, some of these starts would lie just after the count-in they began."""
+    run = begin()
+    hold(run, start, 4)
+    assert run.engine.is_scanning
+
+
 def test_each_line_is_marked_for_three_seconds_and_a_tap_chooses(begin):
     run = begin()
     hold(run, 2, 3.2)
