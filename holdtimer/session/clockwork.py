@@ -79,4 +79,4 @@ class Clockwork:
 def last_ended(session: Session) -> float | None:
     """Return when the last window ended (session time, s); None before the first."""
     ends = [each.opened_t + (each.ended_at or 0.0) for each in session.sets if each.opened_t is not None]
-    return max(ends, default=None)
+    return ev.exact(max(ends)) if ends else None

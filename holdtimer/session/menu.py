@@ -131,5 +131,5 @@ class Menu:
             return self
         if now >= self.over_at():
             return None
-        turn = max(0, int((now - self.scanned_since) / LINE_S))
+        turn = max(0, int(exact(now - self.scanned_since) / LINE_S))
         return replace(self, marked=self.lines[turn % len(self.lines)])

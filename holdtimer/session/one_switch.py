@@ -31,7 +31,7 @@ class OneSwitch:
             self._taps.clear()
             return True
         if counts:
-            self._taps = [*(tap for tap in self._taps if at - tap < WITHIN_S), at]
+            self._taps = [*(tap for tap in self._taps if exact(at - tap) < WITHIN_S), at]
         if len(self._taps) < TAPS:
             return False
         self._taps.clear()

@@ -56,7 +56,7 @@ class Presses:
 
     def held(self, now: float) -> bool:
         """Whether a key is being held down now."""
-        return any(train.held and now - train.last < self.guard_s for train in self._trains.values())
+        return any(train.held and exact(now - train.last) < self.guard_s for train in self._trains.values())
 
     def _alone(self, key: str, at: float) -> Doubt | None:
         train = self._trains.get(key)

@@ -36,7 +36,7 @@ class TakeBack:
 
     def waits(self, now: float) -> bool:
         """Whether a second press would take the stamp back."""
-        return self._first is not None and self._second is None and now - self._first <= WITHIN_S
+        return self._first is not None and self._second is None and exact(now - self._first) <= WITHIN_S
 
     def due(self, now: float, key: str | None = None) -> float | None:
         """Return when the stamp was taken back, once it is sure that Backspace was not held down.
