@@ -158,7 +158,7 @@ class _Group:
             columns = min([columns, *told], key=len)
         if columns:
             words = f"set {kept.set} is kept already and says otherwise ({', '.join(columns)})"
-            self._warn(placed, f"{words}; what is kept stays, a correction changes it")
+            self._warn(placed, f"{words}; what is kept stays as it is")
 
     def _number(self, new: list[_Placed]) -> None:
         taken = {each.set for each in self._kept.results} if self._kept else set()

@@ -55,7 +55,7 @@ def exported(call):
 def otherwise(*columns):
     return (
         f"paper.csv:2: set 1 is kept already and says otherwise ({', '.join(columns)}); "
-        "what is kept stays, a correction changes it\n"
+        "what is kept stays as it is\n"
     )
 
 
