@@ -11,8 +11,8 @@ from holdtimer.live.opening import Run
 _GONE = frozenset({"terminated", "hang-up"})
 
 
-class Kept(Protocol):
-    """Something that is over and should be in a file of the log."""
+class Unsaved(Protocol):
+    """Something that is over and may not be in its file of the log."""
 
     @property
     def is_written(self) -> bool:
@@ -47,18 +47,19 @@ def rescued(run: Run, code: int) -> int:
 def answers_rescued(book: AnswerBook, code: int) -> int:
     """Return `code` where all that was answered is written; else say so, and offer another folder."""
     then = "they are in force once that file lies in the folder of the session"
-    return code if _is_brought_elsewhere(book, "what you answered", then) else exits.NOT_WRITTEN
+    can_ask = code < exits.SIGNALLED
+    return code if _is_brought_elsewhere(book, "what you answered", then, can_ask) else exits.NOT_WRITTEN
 
 
-def _is_brought_elsewhere(kept: Kept, what: str, then: str, can_ask: bool = True) -> bool:
+def _is_brought_elsewhere(unsaved: Unsaved, what: str, then: str, can_ask: bool) -> bool:
     """Offer other folders until all of it is in one, and say what `then`; return whether all is written."""
-    while not kept.is_written:
-        print(f"not all of {what} is saved: {kept.why_not_written}", file=sys.stderr)
+    while not unsaved.is_written:
+        print(f"not all of {what} is saved: {unsaved.why_not_written}", file=sys.stderr)
         folder = _another_folder() if can_ask else None
         if folder is None:
             return False
-        if kept.save_elsewhere(folder):
-            print(f"all of it is in {kept.path}; {then.format(folder=folder)}")
+        if unsaved.save_elsewhere(folder):
+            print(f"all of it is in {unsaved.path}; {then.format(folder=folder)}")
     return True
 
 

@@ -62,9 +62,8 @@ def test_nobody_is_asked_who_is_not_there(terminals, hall, nowhere):
     assert b"another folder" not in terminal.output
 
 
-def test_answers_that_cannot_be_written_are_told_and_go_to_another_folder(
-    terminals, hall, tmp_path, written_class
-):
+@pytest.fixture
+def answered_in_vain(terminals, hall, tmp_path, written_class):
     """The folder is lost while the summary is shown: the session is in it, what is answered then is not."""
     data = tmp_path / "data"
     terminal = terminals("run", hall, "--data", data, "--sound", "off", "--speed", "20")
@@ -86,6 +85,14 @@ def test_answers_that_cannot_be_written_are_told_and_go_to_another_folder(
     for key in (b"\x1b[B", b"\r", b"\x1b[C", b"\x1b[C"):  # the set, its questions, an effort
         terminal.send(key)
         time.sleep(0.3)
+    return terminal
+
+
+def test_answers_that_cannot_be_written_are_told_and_go_to_another_folder(
+    answered_in_vain, tmp_path, written_class
+):
+    terminal = answered_in_vain
+    time.sleep(1.0)  # a tap counts only so long after other keys
     terminal.send(b" ")
     terminal.wait_for("not all of what you answered is saved: the folder is gone")
     terminal.wait_for("another folder")
@@ -94,3 +101,10 @@ def test_answers_that_cannot_be_written_are_told_and_go_to_another_folder(
     assert terminal.end() == 0
     lines = written_class(tmp_path / "elsewhere").lines()
     assert [line["ev"] for line in lines][-2:] == ["answer", "closed"]
+
+
+def test_nobody_is_asked_for_the_answers_who_is_not_there(answered_in_vain):
+    answered_in_vain.process.terminate()
+    assert answered_in_vain.end() == 3
+    assert b"not all of what you answered is saved" in answered_in_vain.output
+    assert b"another folder" not in answered_in_vain.output
