@@ -66,8 +66,7 @@ class SummaryScreen(ListScreen):
         elif name == "enter":
             self._enter()
         else:
-            self.end(None)
-            return
+            self.end()
         self.show()
 
     def _step_or_leave(self, name: str) -> None:
@@ -98,7 +97,7 @@ class SummaryScreen(ListScreen):
     def _enter(self) -> None:
         what = self._what_is_marked()
         if what is None:
-            self.end(None)
+            self.end()
         elif what == "back":
             self._back()
         elif self._set is None:
