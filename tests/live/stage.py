@@ -241,5 +241,5 @@ def played_together(scenarios, new_stage):
         playing = {}
         for name, play in scenarios.items():  # one after the other, so that starting up crowds nobody out
             playing[name] = pool.submit(lambda play=play, name=name: play(new_stage(name)))
-            time.sleep(0.4)
+            time.sleep(0.8)
         yield lambda name: playing[name].result()

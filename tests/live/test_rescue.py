@@ -76,11 +76,10 @@ def answered_in_vain(terminals, hall, tmp_path, written_class):
     terminal.send(b" ")
     written.wait_for("window-open")
     terminal.send(b" ")
-    written.wait_for("closed")
+    terminal.wait_for("Arrows, then Enter")  # the session is saved by now
     (log,) = data.rglob("*.jsonl")
     log.parent.rename(tmp_path / "away")
     log.parent.write_text("")
-    terminal.wait_for("Arrows, then Enter")
     time.sleep(1.7)
     for key in (b"\x1b[B", b"\r", b"\x1b[C", b"\x1b[C"):  # the set, its questions, an effort
         terminal.send(key)
