@@ -6,5 +6,4 @@ BAD_INPUT = 2
 NOT_WRITTEN = 3
 HELD = 4
 FAULT = 70
-SIGNALLED = 128  # and the number of the signal
 INTERRUPTED = 130

@@ -9,6 +9,7 @@ from holdtimer.live.answering import AnswerBook
 from holdtimer.live.opening import Run
 
 _GONE = frozenset({"terminated", "hang-up"})
+_SIGNALLED = 128  # exit codes from here on are those of a run that a signal ended
 
 
 class Unsaved(Protocol):
@@ -47,7 +48,7 @@ def rescued(run: Run, code: int) -> int:
 def answers_rescued(book: AnswerBook, code: int) -> int:
     """Return `code` where all that was answered is written; else say so, and offer another folder."""
     then = "they are in force once that file lies in the folder of the session"
-    can_ask = code < exits.SIGNALLED
+    can_ask = code < _SIGNALLED
     return code if _is_brought_elsewhere(book, "what you answered", then, can_ask) else exits.NOT_WRITTEN
 
 
