@@ -12,12 +12,11 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationErr
 from pydantic_core import ErrorDetails, PydanticCustomError
 
 from holdtimer.live.keys import LEAVE, is_key_name
-from holdtimer.resources import config_path
-from holdtimer.script.faults import Fault, KeyPath, ProgramFaults
-from holdtimer.script.lines import Lines
-from holdtimer.script.syntax import parse
-from holdtimer.script.text import did_you_mean, harmless, nearest
-from holdtimer.script.wording import shown
+from holdtimer.paths import config_path
+from holdtimer.program.faults import Fault, KeyPath, ProgramFaults
+from holdtimer.program.toml import Lines, parse
+from holdtimer.program.wording import shown
+from holdtimer.text import did_you_mean, harmless, nearest
 
 MAX_BYTES = 100_000
 MAX_KEYS = 50  # so there is always a key left that is a tap

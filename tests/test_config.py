@@ -2,7 +2,7 @@ import pytest
 
 from holdtimer.config import NEEDED, keep, read_config
 from holdtimer.live.keys import LEAVE
-from holdtimer.script.faults import ProgramFaults
+from holdtimer.program.faults import ProgramFaults
 
 
 @pytest.fixture

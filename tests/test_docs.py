@@ -12,15 +12,13 @@ from holdtimer.cli import exits, main
 from holdtimer.cli.parser import build_parser
 from holdtimer.config import Personal, read_config, right_words
 from holdtimer.live.keys import LEAVE
+from holdtimer.log.history import read_past
 from holdtimer.log.lines import decode
-from holdtimer.log.past import read_past
-from holdtimer.report.pages import early_page, hold_page, left_page, paused_page
-from holdtimer.report.words import STOP_SIGNS
-from holdtimer.resources import programs_folder
-from holdtimer.script.compiling import compile_script
-from holdtimer.script.describing import warnings
-from holdtimer.script.loading import Loaded, load
-from holdtimer.script.models import (
+from holdtimer.paths import programs_folder
+from holdtimer.program.compiling import compile_script
+from holdtimer.program.describing import warnings
+from holdtimer.program.loading import Loaded, load
+from holdtimer.program.models import (
     Defaults,
     EasyStep,
     Exercise,
@@ -31,14 +29,15 @@ from holdtimer.script.models import (
     Script,
     Spacing,
 )
+from holdtimer.report.pages import early_page, hold_page, left_page, paused_page
+from holdtimer.report.text import STOP_SIGNS
 from holdtimer.session.engine import Engine
 from holdtimer.session.events import AnyEvent, Event, Failure, InSet, Opened, Target
 from holdtimer.session.hand import ADJUSTING, NOT_TAPS
 from holdtimer.session.menu import REASONS, Choice
-from holdtimer.session.taps import Tap
+from holdtimer.session.rules import Tap
 from holdtimer.session.words import CHOICE_WORDS, TAP_WORDS
-from holdtimer.sound.choosing import ORDER
-from holdtimer.sound.extras import how_to_add
+from holdtimer.sound.choosing import ORDER, how_to_add
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")

@@ -38,7 +38,7 @@ def command(*args):
     )
 
 
-@pytest.mark.parametrize("room", ["script", "session", "log", "progression", "report"])
+@pytest.mark.parametrize("room", ["program", "session", "log", "progression", "report"])
 def test_the_pure_rooms_load_no_screen_no_sound_no_scipy(loaded, room):
     code = (
         "import importlib, pkgutil\n"

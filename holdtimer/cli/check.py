@@ -4,11 +4,11 @@ import sys
 from argparse import Namespace
 
 from holdtimer.cli import exits
-from holdtimer.cli.printing import print_lines
-from holdtimer.script.describing import describe, warnings
-from holdtimer.script.loading import find, load
-from holdtimer.script.schema import schema_text
-from holdtimer.script.text import shown
+from holdtimer.cli.output import print_lines
+from holdtimer.program.describing import describe, warnings
+from holdtimer.program.loading import find, load
+from holdtimer.program.models import schema_text
+from holdtimer.text import sanitize
 
 
 def check(args: Namespace) -> int:
@@ -16,7 +16,7 @@ def check(args: Namespace) -> int:
     loaded = load(find(args.program))
     print_lines(describe(loaded.program))
     for warning in warnings(loaded):
-        print(shown(warning), file=sys.stderr)
+        print(sanitize(warning), file=sys.stderr)
     return exits.DONE
 
 

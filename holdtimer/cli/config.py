@@ -3,8 +3,8 @@
 from argparse import Namespace
 
 from holdtimer.cli import exits
-from holdtimer.cli.places import data_folder, person_named
-from holdtimer.cli.printing import print_warnings
+from holdtimer.cli.output import print_warnings
+from holdtimer.cli.paths import data_folder, person_named
 from holdtimer.config import Config, read_config
 
 _SOURCES = {"left out": "left out", "file": "from the file", "person": "from the file, for {person}"}

@@ -7,11 +7,10 @@ from pathlib import Path
 from typing import Any
 
 from holdtimer.cli import exits
-from holdtimer.cli.places import data_folder, person_named
-from holdtimer.cli.printing import json_text, print_warnings
-from holdtimer.cli.writing_out import is_file_name, write_out
+from holdtimer.cli.output import is_file_name, json_text, print_warnings, write_out
+from holdtimer.cli.paths import data_folder, person_named
 from holdtimer.progression.wording import counted
-from holdtimer.script.text import shown
+from holdtimer.text import sanitize
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,14 +31,14 @@ def export(args: Namespace) -> int:
     write_out(found.text, args.output, found.beginning)
     if is_file_name(args.output):
         held = f"{counted(found.sets, 'set')} of {counted(found.sessions, 'session')}"
-        print(shown(f"{held} written to {args.output}"), file=sys.stderr)
+        print(sanitize(f"{held} written to {args.output}"), file=sys.stderr)
     return exits.DONE
 
 
 def _csv(data: Path, person: str) -> _Export:
     """Return every set, led or kept on paper. Rehearsals are left out: no row could tell them apart."""
-    from holdtimer.log.csv_out import csv_text, has_lost_its_stop, is_placed
-    from holdtimer.log.past import read_past
+    from holdtimer.log.csv_write import csv_text, has_lost_its_stop, is_placed
+    from holdtimer.log.history import read_past
 
     past = read_past(data, person)
     placed = [each for each in past.sessions if is_placed(each)]
@@ -59,9 +58,9 @@ def _csv(data: Path, person: str) -> _Export:
 
 def _json(data: Path, person: str) -> _Export:
     """Return what `show --json` tells of each session; rehearsals are among them, and say so."""
-    from holdtimer.cli.told import told_each
-    from holdtimer.log.past import read_past
-    from holdtimer.report.session_json import session_json
+    from holdtimer.cli.show import told_each
+    from holdtimer.log.history import read_past
+    from holdtimer.report.json import session_json
 
     past = read_past(data, person, rehearsals=True)
     print_warnings(past.damage)

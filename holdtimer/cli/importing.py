@@ -7,20 +7,20 @@ from pathlib import Path
 
 from holdtimer.cli import exits
 from holdtimer.cli.faults import BadInput
-from holdtimer.cli.places import data_folder, person_named
-from holdtimer.cli.printing import print_lines, print_warnings
-from holdtimer.log.anchors import local_now, local_zone
-from holdtimer.log.csv_in import MAX_BYTES, Sheet, read_sheet
+from holdtimer.cli.output import print_lines, print_warnings
+from holdtimer.cli.paths import data_folder, person_named
+from holdtimer.log.clocks import local_now, local_zone
+from holdtimer.log.csv_read import MAX_BYTES, Sheet, read_sheet
 from holdtimer.log.folder import person_folder
+from holdtimer.log.history import Earlier, read_past
 from holdtimer.log.lock import hold
 from holdtimer.log.paper import Binder
-from holdtimer.log.past import Earlier, read_past
-from holdtimer.log.reading import read_person
+from holdtimer.log.reader import read_person
+from holdtimer.program.faults import Fault
+from holdtimer.program.loading import find, load
 from holdtimer.progression.wording import counted
-from holdtimer.script.faults import Fault
-from holdtimer.script.loading import find, load
 from holdtimer.session.paper import Remark, Sorted, sort_rows
-from holdtimer.session.paper_rules import Book
+from holdtimer.session.paper_row import Book
 
 MAX_FAULTS = 200  # told at once
 

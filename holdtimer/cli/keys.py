@@ -6,14 +6,13 @@ from math import inf
 
 from holdtimer.cli import exits
 from holdtimer.cli.faults import BadInput
-from holdtimer.cli.places import data_folder, person_named
-from holdtimer.cli.printing import print_warnings
+from holdtimer.cli.output import print_warnings
+from holdtimer.cli.paths import data_folder, person_named
 from holdtimer.config import keep, read_config
 from holdtimer.live.keys import FOCUS_IN, FOCUS_OUT, Key
 from holdtimer.live.terminal import KeySource, Leave
-from holdtimer.resources import config_path
-from holdtimer.session.key_study import KeyStudy, study
-from holdtimer.session.presses import Doubt, Presses
+from holdtimer.paths import config_path
+from holdtimer.session.debounce import Doubt, KeyStudy, Presses, study
 from holdtimer.sound.player import steady
 
 _CONTROLS = {

@@ -9,7 +9,7 @@ from io import TextIOWrapper
 
 from holdtimer.cli import exits
 from holdtimer.cli.parser import build_parser
-from holdtimer.script.text import shown
+from holdtimer.text import sanitize
 
 _MODULES = {None: "today", "schema": "check", "import": "importing", "export": "exporting"}
 _FUNCTIONS = {None: "today", "import": "import_csv"}  # `import` is a word of the language
@@ -52,7 +52,7 @@ def _run(args: Namespace) -> int:
 def _said(error: Exception) -> int:
     """Say on stderr what went wrong; the exit code is the error's own where it is a known one."""
     code, text = _known(error)
-    print("\n".join(map(shown, text.splitlines())), file=sys.stderr)
+    print("\n".join(map(sanitize, text.splitlines())), file=sys.stderr)
     if code == exits.FAULT and os.environ.get("HOLDTIMER_TRACEBACK"):
         import traceback  # 20 ms that no other start is to pay
 

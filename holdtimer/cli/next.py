@@ -3,13 +3,13 @@
 from argparse import Namespace
 
 from holdtimer.cli import exits
-from holdtimer.cli.moments import moment
-from holdtimer.cli.places import data_folder, person_named
-from holdtimer.cli.printing import print_json, print_lines, print_warnings
-from holdtimer.log.past import read_past
+from holdtimer.cli.output import print_json, print_lines, print_warnings
+from holdtimer.cli.parser import moment
+from holdtimer.cli.paths import data_folder, person_named
+from holdtimer.log.history import read_past
+from holdtimer.program.loading import find, load
 from holdtimer.progression.due import due, due_to_json
-from holdtimer.report.due_text import due_lines
-from holdtimer.script.loading import find, load
+from holdtimer.report.text import due_lines
 
 
 def next(args: Namespace) -> int:  # noqa: A001 - the command's own name

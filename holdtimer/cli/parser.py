@@ -7,8 +7,11 @@ from argparse import (
     RawDescriptionHelpFormatter,
     _SubParsersAction,
 )
+from datetime import datetime
 
 from holdtimer import __version__
+from holdtimer.cli.faults import BadInput
+from holdtimer.log.clocks import YEARS, local_now, local_zone
 
 _EXAMPLES = """\
 examples:
@@ -111,3 +114,17 @@ def _speed(text: str) -> float:
     if not 0.25 <= speed <= 100:
         raise ArgumentTypeError(f"{text} is out of range; a speed is 0.25 to 100")
     return speed
+
+
+def moment(text: str | None) -> datetime:
+    """Return the time `--at` names, in the local zone, which knows of clock changes; else now."""
+    if text is None:
+        return local_now()
+    try:
+        found = datetime.fromisoformat(text)
+    except ValueError:
+        raise BadInput(f"--at {text}: not a time; write it like 2026-03-29T18:00+01:00") from None
+    if found.year not in YEARS:
+        raise BadInput(f"--at {text}: a year from {YEARS[0]} to {YEARS[-1]} is needed")
+    zone = local_zone()
+    return found.replace(tzinfo=zone) if found.tzinfo is None else found.astimezone(zone)

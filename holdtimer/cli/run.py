@@ -2,20 +2,20 @@
 
 from argparse import Namespace
 
-from holdtimer.cli.screen import needs_screen
+from holdtimer.cli.output import needs_screen
 
 
 def run(args: Namespace) -> int:
     """Lead one session and return how it ended. Raises BadInput and what makes the session impossible."""
     if args.close:
-        from holdtimer.cli.wanted import close_left
+        from holdtimer.cli.run_request import close_left
 
         return close_left(args)
     if args.plain:
-        from holdtimer.cli.plainly import lead_plainly
+        from holdtimer.cli.run_plain import lead_plainly
 
         return lead_plainly(args)
     needs_screen("the full screen needs a terminal; --plain runs the same session as lines of text")
-    from holdtimer.cli.on_screen import on_screen
+    from holdtimer.cli.full_screen import on_screen
 
-    return on_screen("run_story", args)
+    return on_screen("run_screen", args)

@@ -1,15 +1,34 @@
-"""`show`: one session after the workout."""
+"""Sessions of the log as they are told."""
 
 from argparse import Namespace
+from collections.abc import Iterable
 from pathlib import Path
 
 from holdtimer.cli import exits
-from holdtimer.cli.places import data_folder, person_named
-from holdtimer.cli.printing import print_json, print_lines, print_warnings
-from holdtimer.cli.told import told
-from holdtimer.log.reading import find_session, last_session
-from holdtimer.log.session_log import SessionLog
-from holdtimer.report.session_json import session_json
+from holdtimer.cli.output import print_json, print_lines, print_warnings
+from holdtimer.cli.paths import data_folder, person_named
+from holdtimer.log.history import read_past
+from holdtimer.log.reader import SessionLog, find_session, last_session, read_person
+from holdtimer.report.json import session_json
+from holdtimer.report.session import Told, program_of, tell, tell_each
+from holdtimer.session.events import NAMES
+from holdtimer.session.summary import SessionSummary
+
+
+def told(data: Path, person: str, log: SessionLog) -> Told | None:
+    """Return what is told of a session, corrections in force; None where its log tells nothing."""
+    past = read_past(data, person, rehearsals=True).sessions
+    session = next((each for each in past if each.session == log.session), None)
+    if session is None or log.opened is None:
+        return None
+    return tell(session, past, program_of(log.opened.program_text, log.session))
+
+
+def told_each(data: Path, person: str, past: Iterable[SessionSummary]) -> list[Told]:
+    """Return what is told of each of a person's `past` sessions."""
+    logs = read_person(data, person, rehearsals=True, skip=NAMES - {"opened"})
+    texts = {log.session: log.opened.program_text for log in logs if log.opened is not None}
+    return list(tell_each(past, texts))
 
 
 def show(args: Namespace) -> int:

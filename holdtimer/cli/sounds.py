@@ -4,8 +4,7 @@ import time
 from argparse import Namespace
 
 from holdtimer.cli import exits
-from holdtimer.sound.choosing import choose
-from holdtimer.sound.demo import play_all
+from holdtimer.sound.choosing import choose, play_all
 from holdtimer.sound.player import steady
 
 

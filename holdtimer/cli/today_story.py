@@ -5,22 +5,21 @@ from pathlib import Path
 
 from holdtimer.cli import exits
 from holdtimer.cli.parser import build_parser
-from holdtimer.cli.places import DEFAULT_PERSON, data_folder, remembered
+from holdtimer.cli.paths import DEFAULT_PERSON, data_folder, remembered
 from holdtimer.cli.run import run
 from holdtimer.config import read_config
-from holdtimer.live.opening import RESUME_WITHIN_S
-from holdtimer.log.anchors import local_now
-from holdtimer.log.past import read_past
-from holdtimer.log.reading import persons, unfinished
+from holdtimer.live.setup import RESUME_WITHIN_S
+from holdtimer.log.clocks import local_now
+from holdtimer.log.history import read_past
+from holdtimer.log.reader import persons, unfinished
+from holdtimer.paths import programs_folder
+from holdtimer.program.faults import ProgramFaults
+from holdtimer.program.loading import Loaded, find, lasting_name, load
 from holdtimer.progression.due import due
-from holdtimer.report.due_text import due_lines
 from holdtimer.report.pages import TAP, Words, left_words, lost_page
-from holdtimer.resources import programs_folder
+from holdtimer.report.text import due_lines
 from holdtimer.screens.app import HoldtimerApp
-from holdtimer.screens.choice import ChoicePage
-from holdtimer.screens.page import Page
-from holdtimer.script.faults import ProgramFaults
-from holdtimer.script.loading import Loaded, find, lasting_name, load
+from holdtimer.screens.page import ChoicePage, Page
 
 _ANOTHER_PROGRAM, _ANOTHER_PERSON = "p", "w"
 

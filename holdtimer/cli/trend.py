@@ -5,18 +5,18 @@ from contextlib import suppress
 from pathlib import Path
 
 from holdtimer.cli import exits
-from holdtimer.cli.moments import moment
-from holdtimer.cli.places import data_folder, person_named, remembered
-from holdtimer.cli.printing import print_json, print_lines, print_warnings
-from holdtimer.log.past import read_past
-from holdtimer.log.reading import last_session
+from holdtimer.cli.output import print_json, print_lines, print_warnings
+from holdtimer.cli.parser import moment
+from holdtimer.cli.paths import data_folder, person_named, remembered
+from holdtimer.log.history import read_past
+from holdtimer.log.reader import last_session
+from holdtimer.program.faults import ProgramFaults
+from holdtimer.program.loading import find, load
+from holdtimer.program.models import Program
 from holdtimer.progression.trend import Trend, trend_to_json
 from holdtimer.progression.trend import trend as trend_of
-from holdtimer.report.told import program_of
-from holdtimer.report.trend_text import trend_lines
-from holdtimer.script.faults import ProgramFaults
-from holdtimer.script.loading import find, load
-from holdtimer.script.models import Program
+from holdtimer.report.session import program_of
+from holdtimer.report.text import trend_lines
 
 NO_TREND = Trend(items=(), sides=(), kept=0, planned=0, since=None, left_out=())
 

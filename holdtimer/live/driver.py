@@ -3,10 +3,9 @@
 from collections.abc import Callable, Iterable
 from typing import Protocol
 
-from holdtimer.live.clock import Clock
-from holdtimer.live.heartbeat import Heartbeat
-from holdtimer.live.sounding import Sounding, Speech
-from holdtimer.log.anchors import Reading
+from holdtimer.live.audio import Sounding, Speech
+from holdtimer.live.clock import Clock, Heartbeat
+from holdtimer.log.clocks import Reading
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
 from holdtimer.session.state import Phase

@@ -3,11 +3,11 @@
 import re
 from datetime import date, datetime, time, tzinfo
 
-from holdtimer.log.anchors import YEARS
-from holdtimer.log.csv_form import harmless_cell, unguarded
-from holdtimer.script.text import one_line
-from holdtimer.script.timeline import Side
+from holdtimer.log.clocks import YEARS
+from holdtimer.log.csv_columns import harmless_cell, unguarded
+from holdtimer.program.timeline import Side
 from holdtimer.session.events import StopReason
+from holdtimer.text import one_line
 
 MAX_NOTE = 2000
 MAX_SECONDS = 86_400.0

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from holdtimer import __version__
-from holdtimer.log.anchors import take_anchor
+from holdtimer.log.clocks import take_anchor
 from holdtimer.log.folder import new_session_id, session_folder
-from holdtimer.log.session_log import SessionLog
-from holdtimer.log.writing import LogWriter
+from holdtimer.log.reader import SessionLog
+from holdtimer.log.writer import LogWriter
 from holdtimer.session.events import Anchor, AnyEvent, Closed, Opened
 from holdtimer.session.paper import PaperSession
 

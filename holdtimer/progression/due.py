@@ -5,15 +5,15 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
+from holdtimer.program.compiling import compile_script, find_script
+from holdtimer.program.models import ExerciseStep, Program, Script, resolve
+from holdtimer.program.timeline import Side
 from holdtimer.progression.history import History, Key, Result, read_history, sides_of
 from holdtimer.progression.outlook import Outlook, outlook
 from holdtimer.progression.spacing import Spacing, spacing
 from holdtimer.progression.verdicts import stop_words, unreleased
 from holdtimer.progression.weeks import easy_day, is_easy, script_due, week_of
-from holdtimer.script.compiling import compile_script, find_script
-from holdtimer.script.models import ExerciseStep, Program, Script, resolve
-from holdtimer.script.timeline import Side
-from holdtimer.session.past import PastSession
+from holdtimer.session.summary import SessionSummary
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +70,7 @@ class Due:
         return {(each.exercise, each.side): each.rung for each in self.sets}
 
 
-def due(program: Program, past: Iterable[PastSession], now: datetime, script: str | None = None) -> Due:
+def due(program: Program, past: Iterable[SessionSummary], now: datetime, script: str | None = None) -> Due:
     """Return what is due at `now`, an aware time in the person's zone.
 
     It is the script of that id, or the one whose turn it is. `past` are the sessions of one person in any

@@ -6,10 +6,10 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 
-from holdtimer.script.models import Exercise, Program
-from holdtimer.script.timeline import Side
-from holdtimer.session.past import PastSession
+from holdtimer.program.models import Exercise, Program
+from holdtimer.program.timeline import Side
 from holdtimer.session.results import SetResult
+from holdtimer.session.summary import SessionSummary
 
 Key = tuple[str, Side]  # one exercise on one side
 
@@ -99,8 +99,8 @@ class History:
     words what the program no longer knows.
     """
 
-    sessions: tuple[PastSession, ...]
-    own: tuple[PastSession, ...]
+    sessions: tuple[SessionSummary, ...]
+    own: tuple[SessionSummary, ...]
     stops: tuple[Stop, ...]
     results: dict[Key, tuple[Result, ...]]
     left_out: tuple[str, ...]
@@ -121,12 +121,12 @@ class History:
         )
 
 
-def _start(session: PastSession) -> datetime:
+def _start(session: SessionSummary) -> datetime:
     assert session.started is not None  # noqa: S101 - sessions with no time are in no history
     return session.started.astimezone(UTC)
 
 
-def _day(session: PastSession) -> date:
+def _day(session: SessionSummary) -> date:
     assert session.started is not None  # noqa: S101 - as above
     return session.started.date()
 
@@ -135,7 +135,7 @@ def _at(result: Result) -> datetime:
     return result.at
 
 
-def read_history(program: Program, past: Iterable[PastSession], now: datetime) -> History:
+def read_history(program: Program, past: Iterable[SessionSummary], now: datetime) -> History:
     """Sort the sessions of one person that had started by `now` (aware; ValueError where it is not)."""
     if now.tzinfo is None:
         raise ValueError("a moment needs its zone")
@@ -161,7 +161,7 @@ def read_history(program: Program, past: Iterable[PastSession], now: datetime) -
     )
 
 
-def _stops(own: list[tuple[datetime, PastSession]]) -> Iterator[Stop]:
+def _stops(own: list[tuple[datetime, SessionSummary]]) -> Iterator[Stop]:
     """Yield the stops for a symptom."""
     hard = [session for _, session in own if session.is_hard]
     for at, session in own:
@@ -170,7 +170,7 @@ def _stops(own: list[tuple[datetime, PastSession]]) -> Iterator[Stop]:
             yield Stop(session.session, at, session.released, gone_on)
 
 
-def _gone_on(stopped: PastSession, hard: list[PastSession]) -> datetime | None:
+def _gone_on(stopped: SessionSummary, hard: list[SessionSummary]) -> datetime | None:
     """Return when the first hard session after one on paper started, None where there is none."""
     later = hard[bisect_right(hard, _start(stopped), key=_start) :]
     if stopped.date_only:  # what else was done on that day may have come before it
@@ -187,7 +187,7 @@ class _Sorter:
         self._left_out: Counter[str] = Counter()
 
     def sort(
-        self, sessions: Iterable[tuple[datetime, PastSession]]
+        self, sessions: Iterable[tuple[datetime, SessionSummary]]
     ) -> tuple[dict[Key, tuple[Result, ...]], tuple[str, ...]]:
         found: dict[Key, list[Result]] = defaultdict(list)
         for at, session in sessions:
@@ -196,7 +196,7 @@ class _Sorter:
         left_out = tuple(f"{what}: {count}" for what, count in sorted(self._left_out.items()))
         return {key: tuple(results) for key, results in found.items()}, left_out
 
-    def _of_session(self, at: datetime, session: PastSession) -> dict[Key, Result]:
+    def _of_session(self, at: datetime, session: SessionSummary) -> dict[Key, Result]:
         found: dict[Key, Result] = {}
         for done in sorted(session.results, key=lambda each: each.set):
             if not self._is_known(done):

@@ -4,14 +4,14 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
+from holdtimer.program.endurance import exponent
+from holdtimer.program.models import Exercise, Program
 from holdtimer.progression.history import History, Key, Result, read_history
 from holdtimer.progression.ladder import due_rung
 from holdtimer.progression.prediction import Prediction, Trial, predict
 from holdtimer.progression.standing import Standing
 from holdtimer.progression.verdicts import Verdict, judge
-from holdtimer.script.endurance import exponent
-from holdtimer.script.models import Exercise, Program
-from holdtimer.session.past import PastSession
+from holdtimer.session.summary import SessionSummary
 
 LATEST = 8  # counted results a prediction rests on
 RECENT = timedelta(weeks=12)
@@ -44,7 +44,9 @@ def outlook(
     return Outlook(verdict, rung, expected, standing.newest)
 
 
-def verdicts_after(session: PastSession, past: Iterable[PastSession], program: Program) -> dict[Key, Verdict]:
+def verdicts_after(
+    session: SessionSummary, past: Iterable[SessionSummary], program: Program
+) -> dict[Key, Verdict]:
     """Return the verdicts as they were after a session, with the corrections known now.
 
     One for each exercise and side the session has results of; none where the program no longer knows them,
@@ -58,7 +60,7 @@ def verdicts_after(session: PastSession, past: Iterable[PastSession], program: P
     return verdicts_in(read_history(program, [*earlier, session], now), session, program)
 
 
-def verdicts_in(history: History, session: PastSession, program: Program) -> dict[Key, Verdict]:
+def verdicts_in(history: History, session: SessionSummary, program: Program) -> dict[Key, Verdict]:
     """Return the same from a history that holds the session, and perhaps later ones."""
     if session.started is None or session.rehearsal:
         return {}
@@ -91,5 +93,5 @@ def _prediction(exercise: Exercise, loads: tuple[float, ...], standing: Standing
     return predict(trials, exponent(exercise.joint))
 
 
-def _by(session: PastSession, until: datetime) -> bool:
+def _by(session: SessionSummary, until: datetime) -> bool:
     return session.started is not None and session.started.astimezone(UTC) <= until

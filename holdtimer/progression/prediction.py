@@ -10,7 +10,7 @@ Ranges are central 80 % of the next result: the noise of that set plus what is n
 from the curvature at the maximum (Laplace's approximation). Where k is held at one of its limits the
 curvature is still counted in full, so the range is rather too wide than too narrow.
 
-Sources: exponents as in `holdtimer.script.endurance`; censored normal likelihood: Tobin J. Econometrica
+Sources: exponents as in `holdtimer.program.endurance`; censored normal likelihood: Tobin J. Econometrica
 1958;26:24-36.
 """
 

@@ -5,12 +5,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, time, timedelta
 
+from holdtimer.program.compiling import compile_script
+from holdtimer.program.describing import total_seconds
+from holdtimer.program.models import Program
 from holdtimer.progression.history import History
 from holdtimer.progression.wording import counted, from_words
-from holdtimer.script.compiling import compile_script
-from holdtimer.script.describing import total_seconds
-from holdtimer.script.models import Program
-from holdtimer.session.past import PastSession
+from holdtimer.session.summary import SessionSummary
 
 WEEK = timedelta(hours=168)
 LENGTH_UNKNOWN = timedelta(hours=1)  # of a session whose script is no longer known
@@ -76,12 +76,12 @@ def spacing(program: Program, history: History, now: datetime) -> Spacing:
     )
 
 
-def hard_starts(own: Sequence[PastSession]) -> list[datetime]:
+def hard_starts(own: Sequence[SessionSummary]) -> list[datetime]:
     """Return when the hard ones of these sessions began, in UTC, in their order."""
     return [each.started.astimezone(UTC) for each in own if each.is_hard and each.started is not None]
 
 
-def kept_and_planned(program: Program, own: Sequence[PastSession], now: datetime) -> tuple[int, int]:
+def kept_and_planned(program: Program, own: Sequence[SessionSummary], now: datetime) -> tuple[int, int]:
     """Return the hard sessions done, and those planned in the whole weeks since the first (at least one)."""
     hard = hard_starts(own)
     if not hard:
@@ -90,7 +90,7 @@ def kept_and_planned(program: Program, own: Sequence[PastSession], now: datetime
     return len(hard), weeks * program.spacing.per_week[0]
 
 
-def _span(session: PastSession, program: Program, now: datetime) -> tuple[datetime, datetime]:
+def _span(session: SessionSummary, program: Program, now: datetime) -> tuple[datetime, datetime]:
     """Return start and end of a hard session in UTC.
 
     A day with no time counts from its end, midnight in the zone of `now`; an end that is not known is the
@@ -107,7 +107,7 @@ def _span(session: PastSession, program: Program, now: datetime) -> tuple[dateti
     return start, session.ended.astimezone(UTC)
 
 
-def _length(session: PastSession, program: Program) -> timedelta:
+def _length(session: SessionSummary, program: Program) -> timedelta:
     known: Iterable[str] = (script.id for script in program.scripts)
     if session.program != program.id or session.script not in known:
         return LENGTH_UNKNOWN

@@ -7,6 +7,9 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 from typing import Any
 
+from holdtimer.program.endurance import exponent
+from holdtimer.program.models import Exercise, Program
+from holdtimer.program.timeline import Side
 from holdtimer.progression.change import Change, Timed, weekly_change
 from holdtimer.progression.history import History, Key, Result, read_history, sides_of
 from holdtimer.progression.outlook import loads_of
@@ -14,10 +17,7 @@ from holdtimer.progression.sides import SideBySide, Typical, at_rung, side_by_si
 from holdtimer.progression.spacing import hard_starts, kept_and_planned
 from holdtimer.progression.verdicts import LONG_BREAK
 from holdtimer.progression.wording import counted, day_words
-from holdtimer.script.endurance import exponent
-from holdtimer.script.models import Exercise, Program
-from holdtimer.script.timeline import Side
-from holdtimer.session.past import PastSession
+from holdtimer.session.summary import SessionSummary
 
 LEAST_RESULTS = 6
 LEAST_FAILURES = 3
@@ -65,7 +65,7 @@ class Trend:
     left_out: tuple[str, ...]
 
 
-def trend(program: Program, past: Iterable[PastSession], now: datetime) -> Trend:
+def trend(program: Program, past: Iterable[SessionSummary], now: datetime) -> Trend:
     """Return the trend at `now` (aware, else ValueError) of one person's sessions, in any order."""
     history = read_history(program, past, now)
     results = {key: _counted(history, key) for key in _keys(program)}

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from holdtimer.report.words import CAUTIONS, EMERGENCY, ON_HOLD, STOP_SIGNS, WHEN_EMERGENCY
+from holdtimer.report.text import CAUTIONS, EMERGENCY, ON_HOLD, STOP_SIGNS, WHEN_EMERGENCY
 from holdtimer.session.words import CALL_FOR_HELP
 
 TAP = "tap"

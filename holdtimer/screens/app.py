@@ -13,7 +13,7 @@ from textual.app import App, ComposeResult
 from textual.filter import LineFilter
 from textual.widgets import Static
 
-from holdtimer.screens.keyed import KeyedScreen
+from holdtimer.screens.page import KeyedScreen
 from holdtimer.screens.terminals import filters_for
 from holdtimer.screens.themes import EVENING, FIELDS_CSS, wear
 

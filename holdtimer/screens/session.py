@@ -9,27 +9,11 @@ from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
 
 from holdtimer.live.driver import Driver
-from holdtimer.screens.arrangement import (
-    SIDES,
-    USUAL,
-    Arrangement,
-    arrange,
-    arrange_from_afar,
-    from_afar,
-)
-from holdtimer.screens.help import HELP_ROWS, HelpPanel
-from holdtimer.screens.keyed import KeyedScreen
-from holdtimer.screens.menu import MenuPanel, menu_rows
-from holdtimer.screens.session_view import Kept, view
-from holdtimer.screens.view import View
-from holdtimer.screens.widgets.big_digits import BigDigits
-from holdtimer.screens.widgets.big_words import BigWords
-from holdtimer.screens.widgets.lines import Lines
-from holdtimer.screens.widgets.notice import Notice
-from holdtimer.screens.widgets.ruler import Ruler
-from holdtimer.screens.widgets.tap_bar import TapBar
-from holdtimer.screens.widgets.word_stack import WordStack
-from holdtimer.screens.window_view import LastFailures
+from holdtimer.screens.layout import SIDES, USUAL, Arrangement, arrange, arrange_from_afar, from_afar
+from holdtimer.screens.page import KeyedScreen
+from holdtimer.screens.painted import BigDigits, BigWords, Lines, Notice, Ruler, TapBar, WordStack
+from holdtimer.screens.panels import HELP_ROWS, HelpPanel, MenuPanel, menu_rows
+from holdtimer.screens.view import Kept, LastFailures, View, view
 from holdtimer.session.events import AnyEvent, Rest
 from holdtimer.session.menu import Menu
 

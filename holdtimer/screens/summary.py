@@ -6,10 +6,10 @@ from typing import Literal
 from textual.widget import Widget
 from textual.widgets import Input
 
-from holdtimer.live.debrief import Debrief
-from holdtimer.report.answer_text import question_words, set_words
-from holdtimer.screens.list_screen import MOVES, ListScreen
-from holdtimer.screens.widgets.notice import Notice
+from holdtimer.live.answers import Debrief
+from holdtimer.report.text import question_words, set_words
+from holdtimer.screens.page import MOVES, ListScreen
+from holdtimer.screens.painted import Notice
 from holdtimer.session.questions import Question
 
 _STEPS = {"left": -1, "right": 1}

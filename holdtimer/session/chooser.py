@@ -1,10 +1,10 @@
 """What the lines of the menu do, and the choice of another rung."""
 
-from holdtimer.script.timeline import PlannedSet
+from holdtimer.program.timeline import PlannedSet
 from holdtimer.session import events as ev
 from holdtimer.session.clockwork import Clockwork
+from holdtimer.session.debounce import still_after
 from holdtimer.session.menu import REASONS, Choice, Menu
-from holdtimer.session.one_switch import still_after
 from holdtimer.session.recorder import Recorder, before, within
 
 

@@ -1,9 +1,9 @@
 """What time alone brings about: parts begin, windows open and close, rests follow."""
 
-from holdtimer.script.timeline import Easy, PlannedSet
+from holdtimer.program.timeline import Easy, PlannedSet
 from holdtimer.session import events as ev
-from holdtimer.session.boundaries import Boundary, Due, next_boundary
 from holdtimer.session.recorder import Recorder, before, within
+from holdtimer.session.rules import Boundary, Due, next_boundary
 from holdtimer.session.state import Session
 
 
@@ -27,7 +27,7 @@ class Clockwork:
         part, ended = self._recorder.part(), last_ended(self._recorder.session)
         if part is not None:
             seconds = 0.0 if ended is None else max(0.0, ended + part.rest_s - t)
-            self._recorder.emit(ev.Rest, t, part=part.part, seconds=ev.exact(seconds))
+            self._recorder.emit(ev.Rest, t, part=part.part, seconds=ev.round_time(seconds))
 
     def after_easy(self, t: float) -> None:
         """Go on after easy movement, done or skipped: rest before what follows."""
@@ -79,4 +79,4 @@ class Clockwork:
 def last_ended(session: Session) -> float | None:
     """Return when the last window ended (session time, s); None before the first."""
     ends = [each.opened_t + (each.ended_at or 0.0) for each in session.sets if each.opened_t is not None]
-    return ev.exact(max(ends)) if ends else None
+    return ev.round_time(max(ends)) if ends else None

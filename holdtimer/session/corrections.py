@@ -6,7 +6,7 @@ from math import isfinite
 
 from holdtimer.session.events import Answer
 from holdtimer.session.fold import put
-from holdtimer.session.state import Session, SetState, Stamp, changed
+from holdtimer.session.state import Session, SetState, Stamp, replace_fast
 
 ESTIMATED_N = -1  # the event number of a stamp that a person added afterwards
 
@@ -14,7 +14,7 @@ ESTIMATED_N = -1  # the event number of a stamp that a person added afterwards
 def corrected(session: Session, later: Iterable[Answer] = ()) -> Session:
     """Return the session with its own answers and `later` ones (in the order they were given) in force."""
     if any(each.denied for each in session.sets):  # said by an answer alone
-        session = changed(session, sets=tuple(changed(each, denied=False) for each in session.sets))
+        session = replace_fast(session, sets=tuple(replace_fast(each, denied=False) for each in session.sets))
     for answer in standing((*session.answers, *later)):
         session = _apply(session, answer)
     return session
@@ -36,7 +36,7 @@ def standing(answers: Iterable[Answer]) -> list[Answer]:
 
 def _apply(session: Session, answer: Answer) -> Session:
     if answer.field == "off_day":
-        return changed(session, off_day=answer.value) if isinstance(answer.value, bool) else session
+        return replace_fast(session, off_day=answer.value) if isinstance(answer.value, bool) else session
     change = _CHANGES.get(answer.field)
     found = next((each for each in session.sets if _speaks_of(answer, each)), None)
     return session if change is None or found is None else put(session, change(found, answer))
@@ -56,19 +56,19 @@ def _number(answer: Answer) -> float | None:
 
 def _effort(each: SetState, answer: Answer) -> SetState:
     value = _number(answer)
-    return changed(each, effort=int(value) if value is not None and 0 <= value <= 10 else None)
+    return replace_fast(each, effort=int(value) if value is not None and 0 <= value <= 10 else None)
 
 
 def _form_broke(each: SetState, answer: Answer) -> SetState:
-    return changed(each, form_broke=answer.value if isinstance(answer.value, bool) else None)
+    return replace_fast(each, form_broke=answer.value if isinstance(answer.value, bool) else None)
 
 
 def _pain(each: SetState, answer: Answer) -> SetState:
-    return changed(each, pain=answer.value if isinstance(answer.value, bool) else None)
+    return replace_fast(each, pain=answer.value if isinstance(answer.value, bool) else None)
 
 
 def _note(each: SetState, answer: Answer) -> SetState:
-    return changed(each, note=answer.value if isinstance(answer.value, str) and answer.value else None)
+    return replace_fast(each, note=answer.value if isinstance(answer.value, str) and answer.value else None)
 
 
 def _ran_to_end(each: SetState, answer: Answer) -> SetState:
@@ -77,8 +77,8 @@ def _ran_to_end(each: SetState, answer: Answer) -> SetState:
     stamps = tuple(stamp for stamp in each.stamps if not (is_true and stamp.n == ESTIMATED_N))
     if is_true and each.paper is not None:
         paper = each.paper.model_copy(update={"first_failure_s": None})
-        each = changed(each, paper=paper, closed=True, ended_at=each.window_s)
-    return changed(each, stamps=stamps, confirmed=is_true, denied=answer.value is False)
+        each = replace_fast(each, paper=paper, closed=True, ended_at=each.window_s)
+    return replace_fast(each, stamps=stamps, confirmed=is_true, denied=answer.value is False)
 
 
 def _failed_about(each: SetState, answer: Answer) -> SetState:
@@ -88,9 +88,9 @@ def _failed_about(each: SetState, answer: Answer) -> SetState:
         return each
     value = _number(answer)
     if value is None:
-        return changed(each, stamps=())
+        return replace_fast(each, stamps=())
     at = min(max(value, 0.0), each.window_s)
-    return changed(each, stamps=(Stamp(ESTIMATED_N, "failure", at, estimated=True),), confirmed=False)
+    return replace_fast(each, stamps=(Stamp(ESTIMATED_N, "failure", at, estimated=True),), confirmed=False)
 
 
 def _moved(each: SetState, answer: Answer) -> SetState:
@@ -102,15 +102,17 @@ def _moved(each: SetState, answer: Answer) -> SetState:
     low = each.stamps[index - 1].at if index > 0 else 0.0
     high = each.stamps[index + 1].at if index + 1 < len(each.stamps) else end
     moved = replace(each.stamps[index], at=min(max(value, low), high), estimated=True)
-    return changed(each, stamps=(*each.stamps[:index], moved, *each.stamps[index + 1 :]))
+    return replace_fast(each, stamps=(*each.stamps[:index], moved, *each.stamps[index + 1 :]))
 
 
 def _slip(each: SetState, answer: Answer) -> SetState:
     """Take out a stamp that was a slip of the key (the first where none is named), with the one after it."""
     if answer.value is not True:
-        return changed(each, slip_denied=answer.value is False)
+        return replace_fast(each, slip_denied=answer.value is False)
     index = 0 if answer.of is None else _index(each, answer.of)
-    return each if index is None else changed(each, stamps=each.stamps[:index] + each.stamps[index + 2 :])
+    return (
+        each if index is None else replace_fast(each, stamps=each.stamps[:index] + each.stamps[index + 2 :])
+    )
 
 
 def _index(each: SetState, n: int | None) -> int | None:

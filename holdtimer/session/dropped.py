@@ -41,8 +41,12 @@ class Drops:
     def flush(self, now: float, is_over: bool = False) -> None:
         """Log the open train when it has fallen silent, or is over for another reason."""
         train = self.latest
-        if train is None or not self._open or not (is_over or ev.exact(now - train.last) >= self._silence_s):
+        if (
+            train is None
+            or not self._open
+            or not (is_over or ev.round_time(now - train.last) >= self._silence_s)
+        ):
             return
         self._open = False
-        since = ev.exact(train.since)
+        since = ev.round_time(train.since)
         self._recorder.emit(ev.Dropped, train.last, reason=train.reason, count=train.count, since=since)

@@ -7,16 +7,16 @@ it still belongs where it was pressed.
 
 from typing import Any
 
-from holdtimer.script.timeline import Part, Timeline
+from holdtimer.program.timeline import Part, Timeline
 from holdtimer.session import events as ev
 from holdtimer.session.clockwork import Clockwork
+from holdtimer.session.debounce import HELD_FOR_MENU_S
 from holdtimer.session.dropped import Train
 from holdtimer.session.hand import Hand, Settings
 from holdtimer.session.menu import Menu
-from holdtimer.session.one_switch import HELD_S
 from holdtimer.session.recorder import Recorder
+from holdtimer.session.rules import Tap, tap_meaning
 from holdtimer.session.state import LATE_TAP_S, Phase, Session
-from holdtimer.session.taps import Tap, tap_meaning
 
 SETTLE_S = 0.25
 DEAF_AFTER_GAP_S = 0.3
@@ -104,7 +104,9 @@ class Engine:
         """
         session = self.session
         silent = session.deniable
-        held_until = session.until + HELD_S + SETTLE_S if silent is not None and silent.confirmed else 0.0
+        held_until = (
+            session.until + HELD_FOR_MENU_S + SETTLE_S if silent is not None and silent.confirmed else 0.0
+        )
         return max(session.since + LATE_TAP_S + SETTLE_S, held_until)
 
     # -- what can happen ---------------------------------------------------------------------------------
@@ -126,7 +128,7 @@ class Engine:
         """Take a key by its name, pressed at `at` and handled at `handled`."""
         if not self._recorder.is_live or key in self._hand.settings.not_taps:
             return []
-        at = ev.exact(max(at, 0.0))
+        at = ev.round_time(max(at, 0.0))
         self._settle(at, key)
         if self._deaf[0] < at < self._deaf[1]:
             self._hand.ignore(key, at, "gap")

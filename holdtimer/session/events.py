@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, TypeAdapter
 
-from holdtimer.script.timeline import Kind, Side
+from holdtimer.program.timeline import Kind, Side
 
 Seconds = Annotated[float, Field(ge=0, le=1e8, allow_inf_nan=False)]
 Text = Annotated[str, StringConstraints(max_length=2000)]
@@ -24,7 +24,7 @@ AnswerField = Literal[
 ]  # fmt: skip
 
 
-def exact(seconds: float) -> float:
+def round_time(seconds: float) -> float:
     """Return a time to the tenth of a millisecond, as it is written.
 
     Sums and differences of such times compare as they would on paper: 100.8 - 100 is not less than 0.8.

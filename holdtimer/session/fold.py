@@ -5,8 +5,8 @@ from functools import reduce
 from typing import Any
 
 from holdtimer.session import events as ev
-from holdtimer.session.events import exact
-from holdtimer.session.state import Phase, Session, SetState, Stamp, changed
+from holdtimer.session.events import round_time
+from holdtimer.session.state import Phase, Session, SetState, Stamp, replace_fast
 
 Handler = Callable[[Session, Any], Session]
 
@@ -25,36 +25,36 @@ def step(session: Session, event: ev.AnyEvent) -> Session:
     alive = session.alive_t if isinstance(event, _AFTER_A_BREAK) else max(session.alive_t, event.t)
     numbers = {"n": max(session.n, event.n), "t": max(session.t, event.t), "alive_t": alive}
     if after is session:
-        return changed(session, **numbers)
+        return replace_fast(session, **numbers)
     after.__dict__.update(numbers)  # it was made just now, and nobody else holds it
     return after
 
 
 def _opened(session: Session, event: ev.Opened) -> Session:
-    session = changed(session, opened=event, off_day=event.off_day)
+    session = replace_fast(session, opened=event, off_day=event.off_day)
     if session.phase is not Phase.NEW:  # a torn log: what already happened is not undone by its first line
         return session
-    return changed(session, phase=Phase.READY, since=event.t, until=event.t)
+    return replace_fast(session, phase=Phase.READY, since=event.t, until=event.t)
 
 
 def _anchor(session: Session, event: ev.Anchor) -> Session:
-    return changed(session, anchors=(*session.anchors, event))
+    return replace_fast(session, anchors=(*session.anchors, event))
 
 
 def _ready(session: Session, event: ev.Ready) -> Session:
     until = event.t if event.cut else max(session.until, event.t)
-    return changed(session, is_ready=True, until=until)
+    return replace_fast(session, is_ready=True, until=until)
 
 
 def _waiting(session: Session, t: float) -> Session:
     """Back to waiting before the same part: nothing starts by itself."""
     phase = Phase.READY if session.phase is Phase.READY else Phase.REST
-    return changed(session, phase=phase, is_ready=False, halted=True, since=t, until=t)
+    return replace_fast(session, phase=phase, is_ready=False, halted=True, since=t, until=t)
 
 
 def _not_ready(session: Session, event: ev.NotReady) -> Session:
     if session.phase is Phase.REST:
-        return changed(session, is_ready=False, halted=True)
+        return replace_fast(session, is_ready=False, halted=True)
     return _waiting(session, event.t)
 
 
@@ -72,8 +72,8 @@ def _count_in(session: Session, event: ev.CountIn) -> Session:
 
 
 def _begin(session: Session, phase: Phase, part: int, t: float, seconds: float, **fields: Any) -> Session:
-    until = exact(t + seconds)
-    return changed(session, phase=phase, part=part, since=t, until=until, is_ready=False, **fields)
+    until = round_time(t + seconds)
+    return replace_fast(session, phase=phase, part=part, since=t, until=until, is_ready=False, **fields)
 
 
 def _set_from(event: ev.Target, **fields: Any) -> SetState:
@@ -98,11 +98,11 @@ def _window_open(session: Session, event: ev.WindowOpen) -> Session:
     others = session.sets
     if _find(session, event.set) is not None:
         others = tuple(each for each in others if each.number != event.set)
-    return changed(
+    return replace_fast(
         session,
         phase=Phase.WINDOW,
         since=event.t,
-        until=exact(event.t + event.window_s),
+        until=round_time(event.t + event.window_s),
         is_ready=False,
         halted=False,
         sets=(*others, opened),
@@ -120,17 +120,19 @@ def put(session: Session, new: SetState) -> Session:
     """Return the session with one of its sets changed; the clock of an open window follows."""
     sets = session.sets
     if sets and sets[-1].number == new.number:
-        session = changed(session, sets=(*sets[:-1], new))
+        session = replace_fast(session, sets=(*sets[:-1], new))
     else:
-        session = changed(session, sets=tuple([new if each.number == new.number else each for each in sets]))
+        session = replace_fast(
+            session, sets=tuple([new if each.number == new.number else each for each in sets])
+        )
     if new.is_open and new.opened_t is not None and session.phase is Phase.WINDOW:
-        session = changed(session, until=exact(new.opened_t + new.closes_at))
+        session = replace_fast(session, until=round_time(new.opened_t + new.closes_at))
     return session
 
 
 def _change(session: Session, number: int | None, **fields: Any) -> Session:
     found = _find(session, number)
-    return session if found is None else put(session, changed(found, **fields))
+    return session if found is None else put(session, replace_fast(found, **fields))
 
 
 def _stamp(session: Session, event: ev.Failure | ev.ReEntry) -> Session:
@@ -140,14 +142,14 @@ def _stamp(session: Session, event: ev.Failure | ev.ReEntry) -> Session:
     stamps = (*found.stamps, Stamp(event.n, event.ev, event.at))
     if found.stamps and event.at < found.stamps[-1].at:
         stamps = tuple(sorted(stamps, key=lambda stamp: stamp.at))
-    return put(session, changed(found, stamps=stamps))
+    return put(session, replace_fast(found, stamps=stamps))
 
 
 def _taken_back(session: Session, event: ev.TakenBack) -> Session:
     found = _find(session, event.set)
     if found is None:
         return session
-    return put(session, changed(found, stamps=tuple(s for s in found.stamps if s.n != event.of)))
+    return put(session, replace_fast(found, stamps=tuple(s for s in found.stamps if s.n != event.of)))
 
 
 def _late_tap(session: Session, event: ev.LateTap) -> Session:
@@ -155,20 +157,20 @@ def _late_tap(session: Session, event: ev.LateTap) -> Session:
 
 
 def _confirmed(session: Session, event: ev.Confirmed) -> Session:
-    session = changed(session, until=max(session.until, event.t))
+    session = replace_fast(session, until=max(session.until, event.t))
     return _change(session, event.set, confirmed=True)
 
 
 def _mark(session: Session, event: ev.Band | ev.FinalStretch) -> Session:
     found = _find(session, event.set)
-    return session if found is None else put(session, changed(found, marks=found.marks | {event.ev}))
+    return session if found is None else put(session, replace_fast(found, marks=found.marks | {event.ev}))
 
 
 def _over(session: Session, number: int | None, t: float, at: float | None, **fields: Any) -> Session:
     """End the open window: on to waiting for the next part."""
     found = _find(session, number)
     if found is not None and found.is_open:
-        session = put(session, changed(found, ended_at=at, **fields))
+        session = put(session, replace_fast(found, ended_at=at, **fields))
     return _begin(session, Phase.REST, session.part + 1, t, 0.0)
 
 
@@ -183,38 +185,38 @@ def _interrupted(session: Session, event: ev.Interrupted) -> Session:
 def _skipped(session: Session, event: ev.Skipped) -> Session:
     found = _find(session, event.set)
     if found is None:
-        session = changed(session, sets=(*session.sets, _set_from(event, skipped=True)))
+        session = replace_fast(session, sets=(*session.sets, _set_from(event, skipped=True)))
     return _over(session, event.set, event.t, event.at, skipped=True)
 
 
 def _redone(session: Session, event: ev.Redone) -> Session:
     sets = tuple(each for each in session.sets if each.number != event.set)
     attempts = {**session.attempts, event.set: event.attempt}
-    return _waiting(changed(session, sets=sets, attempts=attempts), event.t)
+    return _waiting(replace_fast(session, sets=sets, attempts=attempts), event.t)
 
 
 def _stopped(session: Session, event: ev.Stopped) -> Session:
     if event.set is not None or event.scope == "set":
         session = _over(session, event.set, event.t, event.at, stopped=event.reason)
     if event.scope == "session":
-        session = changed(session, stopped=event.reason, is_ready=False)
+        session = replace_fast(session, stopped=event.reason, is_ready=False)
     return session
 
 
 def _rung_chosen(session: Session, event: ev.RungChosen) -> Session:
-    return changed(session, rungs={**session.rungs, event.set: event.rung})
+    return replace_fast(session, rungs={**session.rungs, event.set: event.rung})
 
 
 def _off_day(session: Session, event: ev.OffDay) -> Session:
-    return changed(session, off_day=event.value)
+    return replace_fast(session, off_day=event.value)
 
 
 def _focus(session: Session, event: ev.Focus) -> Session:
-    session = changed(session, focused=event.has)
+    session = replace_fast(session, focused=event.has)
     current = session.open_set
     if event.has or current is None:
         return session
-    return put(session, changed(current, unfocused=True))
+    return put(session, replace_fast(current, unfocused=True))
 
 
 def _gap(session: Session, event: ev.Gap) -> Session:
@@ -222,31 +224,31 @@ def _gap(session: Session, event: ev.Gap) -> Session:
 
 
 def _resumed(session: Session, event: ev.Resumed) -> Session:
-    return changed(_halted(session, event.t), left=None)
+    return replace_fast(_halted(session, event.t), left=None)
 
 
 def _halted(session: Session, t: float) -> Session:
     if session.open_set is None and session.phase not in (Phase.REST, Phase.NEW, Phase.CLOSED):
         return _waiting(session, t)
-    return changed(session, is_ready=False, halted=True)
+    return replace_fast(session, is_ready=False, halted=True)
 
 
 def _silent(session: Session, event: ev.Silent) -> Session:
-    return changed(session, silent=event.why)
+    return replace_fast(session, silent=event.why)
 
 
 def _log_trouble(session: Session, event: ev.LogTrouble) -> Session:
-    return changed(session, log_trouble=event.why)
+    return replace_fast(session, log_trouble=event.why)
 
 
 def _left(session: Session, event: ev.Left) -> Session:
-    return changed(session, left=event.reason)
+    return replace_fast(session, left=event.reason)
 
 
 def _answer(session: Session, event: ev.Answer) -> Session:
-    session = changed(session, answers=(*session.answers, event))
+    session = replace_fast(session, answers=(*session.answers, event))
     if event.field == "ran_to_end" and event.value is False and event.session is None:
-        session = changed(session, until=max(session.until, event.t))
+        session = replace_fast(session, until=max(session.until, event.t))
         return _change(session, event.set, denied=True)
     return session
 
@@ -268,11 +270,11 @@ def _paper(session: Session, event: ev.PaperResult) -> Session:
         note=event.note,
     )
     off_day = session.off_day or event.off_day
-    return changed(session, sets=(*session.sets, paper), off_day=off_day)
+    return replace_fast(session, sets=(*session.sets, paper), off_day=off_day)
 
 
 def _closed(session: Session, event: ev.Closed) -> Session:
-    return changed(session, phase=Phase.CLOSED, finished=event.reason, since=event.t, until=event.t)
+    return replace_fast(session, phase=Phase.CLOSED, finished=event.reason, since=event.t, until=event.t)
 
 
 _HANDLERS: dict[type, Handler] = {

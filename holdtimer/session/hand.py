@@ -3,17 +3,14 @@
 from dataclasses import dataclass
 
 from holdtimer.session import events as ev
-from holdtimer.session.boundaries import goes_on
 from holdtimer.session.chooser import Chooser
 from holdtimer.session.clockwork import Clockwork, last_ended
+from holdtimer.session.debounce import Heard, OneSwitch, Presses, TakeBack, still_after
 from holdtimer.session.dropped import Drops
 from holdtimer.session.menu import Choice, Menu, choices, scanned_choices
-from holdtimer.session.one_switch import OneSwitch, still_after
-from holdtimer.session.presses import Heard, Presses
 from holdtimer.session.recorder import Recorder, within
+from holdtimer.session.rules import NEW_SCREEN_S, Tap, goes_on, late_tap_set, tap_meaning
 from holdtimer.session.state import Phase, SetState
-from holdtimer.session.takeback import TakeBack
-from holdtimer.session.taps import NEW_SCREEN_S, Tap, late_tap_set, tap_meaning
 
 NOT_TAPS = frozenset({"escape", "backspace", "question_mark", "up", "down"})
 ADJUSTING = frozenset({"plus", "minus", "o"})  # not taps while ready or resting
@@ -204,14 +201,14 @@ class Hand:
         for each in self._recorder.session.sets:
             if each.opened_t is None or each.ended_at is None or not (each.closed or each.interrupted):
                 continue
-            if each.opened_t <= at < ev.exact(each.opened_t + each.ended_at):
+            if each.opened_t <= at < ev.round_time(each.opened_t + each.ended_at):
                 return each
         return None
 
     def _act(self, at: float, handled: float) -> None:
         session, emit = self._recorder.session, self._recorder.emit
         meaning = tap_meaning(session, at, self._recorder.parts)
-        is_new = session.phase is not Phase.WINDOW and ev.exact(at - session.since) < NEW_SCREEN_S
+        is_new = session.phase is not Phase.WINDOW and ev.round_time(at - session.since) < NEW_SCREEN_S
         if meaning is Tap.LATE:
             self._late_tap(at)
         elif meaning in (Tap.FAILURE, Tap.RE_ENTRY) and session.open_set:
@@ -229,7 +226,7 @@ class Hand:
 
     def _stamp(self, current: SetState, at: float, handled: float) -> None:
         fields = within(current, at)
-        since = ev.exact(fields["at"] - current.stamps[-1].at) if current.stamps else 0.0
+        since = ev.round_time(fields["at"] - current.stamps[-1].at) if current.stamps else 0.0
         if current.opened_t is not None and at < current.opened_t:
             self.drops.add("screen", at)
         elif since < 0 or not (current.working or current.reentry):
@@ -245,7 +242,7 @@ class Hand:
         late = late_tap_set(self._recorder.session, at)
         if late is not None:
             where = within(late, at)
-            after = ev.exact(where["at"] - (late.ended_at or 0.0))
+            after = ev.round_time(where["at"] - (late.ended_at or 0.0))
             self._recorder.emit(ev.LateTap, at, **where, after_s=after)
 
     def _choose(self, menu: Menu, at: float) -> None:

@@ -4,9 +4,9 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import inf
 
-from holdtimer.script.timeline import Part, PlannedSet
-from holdtimer.session.events import exact
-from holdtimer.session.one_switch import LINE_S, ROUNDS, still_after
+from holdtimer.program.timeline import Part, PlannedSet
+from holdtimer.session.debounce import LINE_S, ROUNDS, still_after
+from holdtimer.session.events import round_time
 from holdtimer.session.state import Phase, Session
 
 
@@ -123,7 +123,7 @@ class Menu:
         """Return when it has gone round often enough; never, where its lines are not marked in turn."""
         if self.scanned_since is None:
             return inf
-        return exact(self.scanned_since + LINE_S * self.rounds * len(self.lines))
+        return round_time(self.scanned_since + LINE_S * self.rounds * len(self.lines))
 
     def scanned(self, now: float) -> "Menu | None":
         """Return the menu with the line marked whose turn it is; None when it has gone round often enough."""
@@ -131,5 +131,5 @@ class Menu:
             return self
         if now >= self.over_at():
             return None
-        turn = max(0, int(exact(now - self.scanned_since) / LINE_S))
+        turn = max(0, int(round_time(now - self.scanned_since) / LINE_S))
         return replace(self, marked=self.lines[turn % len(self.lines)])

@@ -1,9 +1,9 @@
 """Taps on a page of words: none before it can have been seen, and one press is one tap there too."""
 
-from holdtimer.session.events import exact
+from holdtimer.session.debounce import Presses
+from holdtimer.session.events import round_time
 from holdtimer.session.hand import Settings
-from holdtimer.session.presses import Presses
-from holdtimer.session.taps import NEW_SCREEN_S
+from holdtimer.session.rules import NEW_SCREEN_S
 
 
 class PageTaps:
@@ -19,4 +19,4 @@ class PageTaps:
     def counts(self, key: str, at: float) -> bool:
         """Hear a press and return whether it is meant for the page."""
         heard = self._presses.hear(key, at)
-        return exact(at - self._since) >= NEW_SCREEN_S and heard.among is None
+        return round_time(at - self._since) >= NEW_SCREEN_S and heard.among is None

@@ -1,4 +1,4 @@
-"""From rows on paper to sessions: which rows belong together, which are known already, and what they say."""
+"""Where a row on paper says otherwise than the set that is kept of it already."""
 
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator
@@ -6,19 +6,105 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from itertools import pairwise
 
-from holdtimer.script.models import Defaults
-from holdtimer.script.timeline import Side
+from holdtimer.program.models import Defaults
+from holdtimer.program.timeline import Side
 from holdtimer.session.events import PaperResult
-from holdtimer.session.paper_kept import day_of, otherwise
-from holdtimer.session.paper_row import PaperRow, StartKey, start_key
-from holdtimer.session.paper_rules import Book, band_of, faults_of, remark_on, to_the_end
-from holdtimer.session.past import PastSession
+from holdtimer.session.paper_row import (
+    ROUNDED,
+    Book,
+    PaperRow,
+    StartKey,
+    band_of,
+    faults_of,
+    remark_on,
+    start_key,
+    to_the_end,
+)
 from holdtimer.session.results import SetResult
+from holdtimer.session.summary import SessionSummary
+from holdtimer.text import one_line, sanitize
+
+_SAID_AS_KEPT = (
+    "attempt", "window_s", "late_tap_s", "tension_s", "reentries", "interrupted", "skipped",
+    "effort", "form_broke", "pain",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """What the rows of one session say of it together: its end, and whether it was an off day."""
+
+    ended: datetime | None
+    off_day: bool | None
+
+
+def day_of(rows: Iterable[PaperRow]) -> Day:
+    """Return what the rows of one session say together: the latest end, an off day where one row says so."""
+    rows = tuple(rows)
+    ends = [row.ended for row in rows if row.ended is not None and not row.date_only]
+    said = [row.off_day for row in rows if row.off_day is not None]
+    return Day(max(ends, default=None), any(said) if said else None)
+
+
+def otherwise(row: PaperRow, day: Day, session: SessionSummary, kept: SetResult, book: Book) -> list[str]:
+    """Return the columns in which a row says otherwise than what is kept; an empty cell says nothing."""
+    said: dict[str, tuple[object, object]] = {name: (getattr(row, name), getattr(kept, name))
+                                              for name in _SAID_AS_KEPT}  # fmt: skip
+    said |= {
+        "band_low_s": (row.band_low_s, kept.band_s[0]),
+        "band_high_s": (row.band_high_s, kept.band_s[1]),
+        "rung": (_rung(row.rung, kept, book), _rung(kept.rung, kept, book)),
+        "note": (sanitize(row.note) if row.note else None, sanitize(kept.note or "")),
+    }
+    columns = [*_outcome(row, kept), *(name for name, (new, old) in said.items() if _differs(new, old))]
+    if row.stopped not in (None, kept.stopped) and not (row.stopped == "symptom" and session.symptom):
+        columns.append("stopped")
+    return [*columns, *_of_the_day(row, day, session)]
+
+
+def _outcome(row: PaperRow, kept: SetResult) -> Iterable[str]:
+    """Yield where the result itself differs: an empty cell says here that there was none."""
+    in_doubt = kept.perhaps_slip is not None and row.first_failure_s is None
+    if row.first_failure_s is None or kept.first_failure_s is None:
+        if row.first_failure_s != kept.first_failure_s and not in_doubt:
+            yield "first_failure_s"
+    elif _differs(row.first_failure_s, kept.first_failure_s):
+        yield "first_failure_s"
+    to_end = to_the_end(row)
+    if to_end != kept.ran_to_end:
+        yield "ran_to_end"
+    elif to_end and kept.confirmed != (row.confirmed is not False or row.late_tap_s is not None):
+        yield "confirmed"
+
+
+def _of_the_day(row: PaperRow, day: Day, session: SessionSummary) -> Iterable[str]:
+    """Yield where the session differs, in a row that does not say of it what is kept."""
+    if session.script and row.script not in (None, session.script):
+        yield "script"
+    if not row.date_only and row.ended not in (None, session.ended) and day.ended != session.ended:
+        yield "ended"
+    if row.off_day not in (None, session.off_day) and day.off_day != session.off_day:
+        yield "off_day"
+
+
+def _rung(name: str | None, kept: SetResult, book: Book) -> str | None:
+    """Return a rung as it is called now, or as it is written where the program has it no more."""
+    exercise = book.program.exercises.get(kept.exercise)
+    known = book.rung(exercise, name) if exercise is not None else None
+    return known or (None if name is None else sanitize(one_line(name)).casefold())
+
+
+def _differs(new: object, old: object) -> bool:
+    """Whether a cell that says something says another thing; seconds are the same to the millisecond."""
+    if isinstance(new, float) and isinstance(old, float):
+        return abs(new - old) > ROUNDED
+    return new is not None and new != old
+
 
 CLOSE_TOGETHER = timedelta(minutes=30)
 
 Remark = tuple[int, str]  # the line it is about, and the words
-Earlier = Callable[[str], Iterable[PastSession]]  # what a session told before later answers to it
+Earlier = Callable[[str], Iterable[SessionSummary]]  # what a session told before later answers to it
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +130,7 @@ class Sorted:
 
 
 def sort_rows(
-    rows: Iterable[PaperRow], past: Iterable[PastSession], book: Book, earlier: Earlier = lambda _: ()
+    rows: Iterable[PaperRow], past: Iterable[SessionSummary], book: Book, earlier: Earlier = lambda _: ()
 ) -> Sorted:
     """Sort rows into the sessions that are new among those of one person.
 
@@ -52,7 +138,7 @@ def sort_rows(
     was written before an answer or a correction.
     """
     found = Sorted()
-    own: dict[StartKey, list[PastSession]] = defaultdict(list)
+    own: dict[StartKey, list[SessionSummary]] = defaultdict(list)
     for each in past:
         if each.program == book.program.id and not each.rehearsal and each.started is not None:
             own[start_key(each.started, date_only=each.date_only)].append(each)
@@ -107,7 +193,7 @@ class _Group:
     def __init__(
         self,
         rows: list[PaperRow],
-        same: list[PastSession],
+        same: list[SessionSummary],
         script: str | None,
         book: Book,
         found: Sorted,
@@ -149,7 +235,7 @@ class _Group:
         self._found.known += 1
         return True
 
-    def _compare(self, session: PastSession, kept: SetResult, placed: _Placed) -> None:
+    def _compare(self, session: SessionSummary, kept: SetResult, placed: _Placed) -> None:
         """Name the columns in which a row says otherwise than what is kept, or ever was."""
         columns = otherwise(placed.row, self._day, session, kept, self._book)
         if columns:  # only then is there anything to ask of the logs
@@ -227,7 +313,7 @@ def _scripts(rows: Iterable[PaperRow]) -> list[str | None]:
     return named or [None]
 
 
-def _same(session: PastSession, placed: _Placed) -> SetResult | None:
+def _same(session: SessionSummary, placed: _Placed) -> SetResult | None:
     """Return the set a row speaks of: by its number, else the n-th of its exercise and side."""
     alike = [each for each in session.results if (each.exercise, each.side) == (placed.exercise, placed.side)]
     if placed.row.set is not None:

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from holdtimer.script.timeline import Part, PlannedSet, Timeline
+from holdtimer.program.timeline import Part, PlannedSet, Timeline
 from holdtimer.session import events as ev
 from holdtimer.session.fold import fold, step
 from holdtimer.session.state import Phase, SetState
@@ -45,7 +45,7 @@ class Recorder:
 
     def emit(self, kind: type[ev.AnyEvent], t: float, /, **fields: Any) -> None:
         """Add one event."""
-        event = kind(n=self.session.n + 1, t=ev.exact(t), **fields)
+        event = kind(n=self.session.n + 1, t=ev.round_time(t), **fields)
         self.session = step(self.session, event)
         self._new.append(event)
 
@@ -75,5 +75,5 @@ def before(part: PlannedSet) -> dict[str, Any]:
 
 def within(current: SetState, t: float) -> dict[str, Any]:
     """Return the fields that name a set and a moment of its window."""
-    at = max(0.0, ev.exact(t - (current.opened_t or 0.0)))
+    at = max(0.0, ev.round_time(t - (current.opened_t or 0.0)))
     return {"set": current.number, "exercise": current.exercise, "side": current.side, "at": at}

@@ -1,12 +1,12 @@
 """The result of each set of a session, and whether it counts."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from holdtimer.script.timeline import Kind, Side
+from holdtimer.program.timeline import Kind, Side
 from holdtimer.session.corrections import corrected
-from holdtimer.session.events import Answer, StopReason, exact
-from holdtimer.session.state import Session, SetState, changed
+from holdtimer.session.events import Answer, StopReason, round_time
+from holdtimer.session.state import Session, SetState, replace_fast
 
 SLIP_S = 5.0  # a re-entry this soon after a very early failure may be a slip of the key
 
@@ -66,7 +66,9 @@ def known_to_run(session: Session, each: SetState) -> SetState:
     if not each.is_open or each.opened_t is None:
         return each
     stamped = each.stamps[-1].at if each.stamps else 0.0
-    return changed(each, ended_at=min(max(exact(session.alive_t - each.opened_t), stamped), each.window_s))
+    return replace_fast(
+        each, ended_at=min(max(round_time(session.alive_t - each.opened_t), stamped), each.window_s)
+    )
 
 
 def tension_s(each: SetState) -> float:
@@ -101,7 +103,7 @@ def perhaps_slip(each: SetState) -> int | None:
         return None
     first, second = each.stamps[:2]
     is_early = first.kind == "failure" and first.at < each.band_s[0] / 2
-    is_short = second.kind == "re-entry" and exact(second.at - first.at) <= SLIP_S
+    is_short = second.kind == "re-entry" and round_time(second.at - first.at) <= SLIP_S
     return first.n if is_early and is_short and not first.estimated else None
 
 
@@ -202,3 +204,26 @@ def _why_not(each: SetState) -> str:
     if not each.lasted:
         return "not finished"
     return "nobody confirmed that it ran to the end"
+
+
+Tempo = tuple[float, float, float, float]
+"""Seconds to lower, to pause, to lift and to pause."""
+Span = tuple[float, float]
+
+
+def repetitions(stamp_at: float, tempo: Tempo, worked: Iterable[Span]) -> int:
+    """Return the whole repetitions done by `stamp_at` (s), at the tempo, in the spans worked (s).
+
+    The rhythm begins anew with each span. 0 where the tempo takes no time.
+    """
+    each = sum(tempo)
+    if each <= 0:
+        return 0
+    return sum(int((min(end, stamp_at) - start) / each + 1e-6) for start, end in worked if start < stamp_at)
+
+
+def worked_spans(failures_s: Sequence[float], reentries_s: Sequence[float], end: float) -> tuple[Span, ...]:
+    """Return when in a window work was done, by its stamps, up to `end` (s)."""
+    begins = (0.0, *reentries_s)
+    ends = (*failures_s, end)
+    return tuple((begin, stop) for begin, stop in zip(begins, ends, strict=False) if begin < stop)

@@ -5,8 +5,8 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any, Literal, TypeVar
 
-from holdtimer.script.timeline import Kind, Side
-from holdtimer.session.events import Anchor, Answer, Opened, PaperResult, StopReason, exact
+from holdtimer.program.timeline import Kind, Side
+from holdtimer.session.events import Anchor, Answer, Opened, PaperResult, StopReason, round_time
 
 LATE_TAP_S = 2.0  # a tap this soon after the close of a window still worked is a late tap
 OVER_AFTER_S = 3.0  # where failure ends the set: the time left to take a slip back
@@ -96,7 +96,7 @@ class SetState:
         failure = self.first_failure_s
         if self.reentry or failure is None:
             return self.window_s
-        return min(self.window_s, exact(failure + max(self.push_s, OVER_AFTER_S)))
+        return min(self.window_s, round_time(failure + max(self.push_s, OVER_AFTER_S)))
 
     @property
     def lasted(self) -> bool:
@@ -178,7 +178,7 @@ class Session:
 State = TypeVar("State", Session, SetState)
 
 
-def changed(state: State, **fields: Any) -> State:
+def replace_fast(state: State, **fields: Any) -> State:
     """Return a state with some fields changed, as `dataclasses.replace` does; TypeError for one it has not.
 
     It takes a tenth of the time, and years of sessions are folded at every start.

@@ -14,7 +14,7 @@ from threading import Thread
 
 from holdtimer.sound.attendant import Attendant, Plays
 from holdtimer.sound.helper import Helper, command
-from holdtimer.sound.names import Sound
+from holdtimer.sound.patterns import Sound
 from holdtimer.sound.player import Pace, steady
 
 ASK_EVERY_S = 0.5

@@ -3,8 +3,8 @@
 from collections.abc import Callable
 from typing import Protocol
 
-from holdtimer.sound.due import Due
 from holdtimer.sound.player import Clock, SoundTrouble
+from holdtimer.sound.timed import Due
 
 FIRST_PAUSE_S, LONGEST_PAUSE_S = 1.0, 30.0
 SETTLED_S = 30.0  # well for this long: the next trouble is a new one

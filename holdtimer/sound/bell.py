@@ -5,7 +5,7 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
-from holdtimer.sound.names import Sound
+from holdtimer.sound.patterns import Sound
 from holdtimer.sound.player import Pace, SoundTrouble
 from holdtimer.sound.timed import TimedThread
 

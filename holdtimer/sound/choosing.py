@@ -1,4 +1,4 @@
-"""Which player a session gets, and why not a better one."""
+"""How what is left out of a plain installation is added."""
 
 import sys
 from collections.abc import Callable
@@ -8,9 +8,14 @@ from typing import Literal
 
 from holdtimer.sound.apart import PlayerApart
 from holdtimer.sound.bell import BellPlayer, Write, terminal_writer
-from holdtimer.sound.extras import how_to_add
-from holdtimer.sound.off import OffPlayer
-from holdtimer.sound.player import Clock, Pace, Player, SoundTrouble
+from holdtimer.sound.patterns import MEANINGS, PATTERNS, Sound
+from holdtimer.sound.player import AT_ONCE, Clock, OffPlayer, Pace, Player, SoundTrouble
+
+
+def how_to_add(extra: str) -> str:
+    """Return in words how to install an extra: never by a name in a registry, where it may be anybody's."""
+    return f"in the folder of holdtimer: pip install '.[{extra}]'"
+
 
 Wanted = Literal["auto", "simpleaudio", "miniaudio", "bell", "off"]
 ORDER: tuple[Wanted, ...] = ("simpleaudio", "miniaudio", "bell")
@@ -116,3 +121,16 @@ def _maker(volume: float, write: Write | None) -> Make:
         return PlayerApart(name, pace, volume)
 
     return make
+
+
+PAUSE_S = 0.8
+
+
+def play_all(player: Player, say: Callable[[str], None], wait: Callable[[float], None]) -> None:
+    """Say each sound's name and meaning as one line and play it; `wait` waits so many real seconds."""
+    for sound in Sound:
+        say(f"{sound} - {MEANINGS[sound]}")
+        player.schedule(sound, AT_ONCE)
+        wait(PATTERNS[sound].length_s + PAUSE_S)
+        if trouble := player.trouble():
+            say(f"not heard: {trouble}")

@@ -7,12 +7,12 @@ comes first in `_ORDER` is heard, the other is not.
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from holdtimer.script.timeline import Part, PlannedSet
+from holdtimer.program.timeline import Part, PlannedSet
 from holdtimer.session import events as ev
-from holdtimer.session.boundaries import goes_on
-from holdtimer.session.events import exact
+from holdtimer.session.events import round_time
+from holdtimer.session.rules import goes_on
 from holdtimer.session.state import LATE_TAP_S, Phase, Session, SetState
-from holdtimer.sound.names import Sound
+from holdtimer.sound.patterns import Sound
 
 MERGE_S = 1.0
 TESTED_AFTER_S = 0.4
@@ -153,12 +153,12 @@ def _rhythm(current: SetState, part: Part | None) -> Iterator[Cue]:
     times = int((current.closes_at - began) / repetition) if repetition else 0
     for start in (began + n * repetition for n in range(times)):
         if start > 0:  # the first begins with the window, which has a sound of its own
-            yield Cue(exact(opened + start), Sound.LOWER)
-        yield Cue(exact(opened + start + lower + low), Sound.LIFT)
+            yield Cue(round_time(opened + start), Sound.LOWER)
+        yield Cue(round_time(opened + start + lower + low), Sound.LIFT)
         if low >= PAUSE_FROM_S:
-            yield Cue(exact(opened + start + lower), Sound.PAUSE)
+            yield Cue(round_time(opened + start + lower), Sound.PAUSE)
         if high >= PAUSE_FROM_S:
-            yield Cue(exact(opened + start + lower + low + lift), Sound.PAUSE)
+            yield Cue(round_time(opened + start + lower + low + lift), Sound.PAUSE)
 
 
 def _rest(session: Session, part: Part | None) -> Iterator[Cue]:

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Protocol
 
 from holdtimer.sound.mixer import Mixer
-from holdtimer.sound.names import Sound
+from holdtimer.sound.patterns import Sound
 from holdtimer.sound.player import Clock, SoundTrouble
 from holdtimer.sound.samples import RATE, Samples, read_speech
 

@@ -5,9 +5,9 @@ from collections import deque
 from dataclasses import dataclass
 from operator import add
 
-from holdtimer.sound.due import Due
 from holdtimer.sound.player import Clock
 from holdtimer.sound.samples import RATE, Samples
+from holdtimer.sound.timed import Due
 
 STOPPED_S = 0.25  # a request this late is one after the device was stopped, and the line starts anew
 LOWEST, HIGHEST = -32768, 32767

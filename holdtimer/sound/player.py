@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
-from holdtimer.sound.names import Sound
+from holdtimer.sound.patterns import Sound
 
 Clock = Callable[[], float]
 """A steady clock in seconds: `time.monotonic`, or `time.perf_counter` on Windows."""
@@ -88,3 +88,31 @@ class Pace:
     def limit(self, after: float) -> float:
         """Return the real second later than which the starts of withdrawn sounds lie."""
         return after / self.speed - self.speaker_delay_s
+
+
+class OffPlayer:
+    """Plays nothing, and is never in trouble."""
+
+    name = "off"
+
+    def open(self) -> None:
+        """Do nothing."""
+
+    def schedule(self, sound: Sound, at: float) -> None:
+        """Play nothing."""
+
+    def say(self, speech: Path, at: float) -> None:
+        """Say nothing."""
+
+    def hush(self) -> None:
+        """Do nothing, since nothing is said."""
+
+    def withdraw(self, after: float) -> None:
+        """Forget nothing, since nothing is kept."""
+
+    def trouble(self) -> str | None:
+        """Return None: silence is what was asked for."""
+        return None
+
+    def close(self) -> None:
+        """Do nothing."""

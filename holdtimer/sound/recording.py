@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from holdtimer.sound.names import Sound
+from holdtimer.sound.patterns import Sound
 
 
 class RecordingPlayer:

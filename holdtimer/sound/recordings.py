@@ -6,11 +6,11 @@
 import re
 from pathlib import Path
 
-from holdtimer.resources import sounds_folder
+from holdtimer.paths import sounds_folder
 from holdtimer.sound.phrases import EVERY
 from holdtimer.sound.player import SoundTrouble
 from holdtimer.sound.samples import read_file, write_file
-from holdtimer.sound.speakers import LIBRARY, CannotSpeak, Speech, speaker_named
+from holdtimer.sound.speech import LIBRARY, CannotSpeak, Speech, speaker_named
 
 RATE = 16_000
 WORDS_PER_MINUTE = 150

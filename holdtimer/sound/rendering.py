@@ -13,7 +13,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from holdtimer.sound.samples import RATE
-from holdtimer.sound.speakers import CannotSpeak, Speaker, speaker_named
+from holdtimer.sound.speech import CannotSpeak, Speaker, speaker_named
 from holdtimer.sound.speech_cache import SpeechCache
 
 Answer = Callable[[str, Path | None, float | None], None]

@@ -7,7 +7,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TypeAlias
 
-from holdtimer.sound.names import Sound
+from holdtimer.sound.patterns import Sound
 from holdtimer.sound.player import SoundTrouble
 
 RATE = 48_000

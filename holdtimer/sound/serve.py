@@ -14,9 +14,9 @@ from pathlib import Path
 from queue import Empty, SimpleQueue
 from threading import Thread, Timer
 
-from holdtimer.resources import sounds_folder
+from holdtimer.paths import sounds_folder
 from holdtimer.sound.miniaudio_player import MiniaudioPlayer
-from holdtimer.sound.names import Sound
+from holdtimer.sound.patterns import Sound
 from holdtimer.sound.player import Clock, Player, SoundTrouble, steady
 from holdtimer.sound.samples import Samples, read_all
 from holdtimer.sound.simpleaudio_player import SimpleaudioPlayer

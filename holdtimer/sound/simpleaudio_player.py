@@ -10,7 +10,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any
 
-from holdtimer.sound.names import Sound
+from holdtimer.sound.patterns import Sound
 from holdtimer.sound.player import Clock, SoundTrouble
 from holdtimer.sound.samples import RATE, Samples, read_speech
 from holdtimer.sound.timed import TimedThread

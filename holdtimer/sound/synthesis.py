@@ -9,9 +9,8 @@ from collections.abc import Iterator
 from itertools import accumulate
 from pathlib import Path
 
-from holdtimer.resources import sounds_folder
-from holdtimer.sound.names import Sound
-from holdtimer.sound.patterns import HIGHEST_HZ, PATTERNS, Note, Partial, Pattern
+from holdtimer.paths import sounds_folder
+from holdtimer.sound.patterns import HIGHEST_HZ, PATTERNS, Note, Partial, Pattern, Sound
 from holdtimer.sound.samples import RATE, Samples, path_of, write_file
 
 FULL_SCALE = 32767

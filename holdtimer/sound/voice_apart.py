@@ -11,7 +11,7 @@ from typing import IO, cast
 
 from holdtimer.sound.helper import command, started
 from holdtimer.sound.player import Clock, steady
-from holdtimer.sound.speakers import NOT_ALL, RECORDINGS, speakers_here
+from holdtimer.sound.speech import NOT_ALL, RECORDINGS, speakers_here
 from holdtimer.sound.voice import Mute, Voice, VoiceSettings
 
 PATIENCE_S = 12.0  # a synthesiser that answers nothing for this long hangs

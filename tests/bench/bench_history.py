@@ -19,11 +19,11 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from holdtimer.log.folder import SUFFIX, session_folder
+from holdtimer.log.history import read_past
 from holdtimer.log.lines import encode
-from holdtimer.log.past import read_past
-from holdtimer.log.reading import read_person
+from holdtimer.log.reader import read_person
+from holdtimer.program.loading import find, load
 from holdtimer.progression.due import due
-from holdtimer.script.loading import find, load
 from holdtimer.session import events as ev
 from tests.invented.six_weeks import PERSON, InventedSession, six_weeks
 

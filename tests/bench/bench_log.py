@@ -14,8 +14,8 @@ from pathlib import Path
 
 from holdtimer.log.folder import session_folder
 from holdtimer.log.lines import encode
-from holdtimer.log.reading import last_session, read_person, unfinished
-from holdtimer.log.writing import LogWriter
+from holdtimer.log.reader import last_session, read_person, unfinished
+from holdtimer.log.writer import LogWriter
 from holdtimer.session import events as ev
 
 PERSON = "Ada"

@@ -12,19 +12,19 @@ import time
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
+from holdtimer.program.loading import find, load
 from holdtimer.progression.due import due
 from holdtimer.progression.outlook import verdicts_after
 from holdtimer.progression.trend import trend
-from holdtimer.script.loading import find, load
-from holdtimer.session.past import PastSession
 from holdtimer.session.results import SetResult
+from holdtimer.session.summary import SessionSummary
 from tests.invented.six_weeks import six_weeks
 
 NOW = datetime(2026, 5, 20, 18, 0, tzinfo=UTC)
 SIZES = (1_500, 15_000)
 
 
-def years(sessions: list[PastSession], count: int) -> list[PastSession]:
+def years(sessions: list[SessionSummary], count: int) -> list[SessionSummary]:
     """Return so many sessions, 58 h apart, the times of the six invented weeks over and over."""
     chance = random.Random(1)
     return [

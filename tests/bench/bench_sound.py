@@ -24,11 +24,11 @@ from pathlib import Path
 import numpy as np
 from scipy.signal import correlate
 
-from holdtimer.resources import sounds_folder
+from holdtimer.paths import sounds_folder
 from holdtimer.sound.apart import PlayerApart
 from holdtimer.sound.choosing import HERE, ORDER
 from holdtimer.sound.mixer import Mixer
-from holdtimer.sound.names import Sound
+from holdtimer.sound.patterns import Sound
 from holdtimer.sound.player import Pace, SoundTrouble
 from holdtimer.sound.samples import RATE, read_all
 

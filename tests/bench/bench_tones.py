@@ -13,10 +13,10 @@ from functools import cache
 
 import numpy as np
 
-from holdtimer.resources import sounds_folder
-from holdtimer.sound.names import Sound
+from holdtimer.paths import sounds_folder
+from holdtimer.sound.patterns import Sound
 from holdtimer.sound.samples import RATE, read
-from holdtimer.sound.speaking import SOFT
+from holdtimer.sound.speech_planner import SOFT
 from tests.bench.bench_sound import start_in
 from tests.bench.recorded import BACKSPACE, FOCUS_IN, FOCUS_OUT, HARDER, TAP, Played, Recorded, record
 from tests.published.audibility import (

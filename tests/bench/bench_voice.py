@@ -18,7 +18,7 @@ from pocketsphinx import Decoder
 from holdtimer.sound.phrases import FAILED_AT, LAST_TIME, SECONDS, SMALL, number
 from holdtimer.sound.samples import RATE
 from holdtimer.sound.shaping import shaped
-from holdtimer.sound.speakers import LIBRARY, RECORDINGS
+from holdtimer.sound.speech import LIBRARY, RECORDINGS
 from tests.bench.bench_sound import start_in
 from tests.bench.recorded import BACKSPACE, FOCUS_IN, FOCUS_OUT, HARDER, TAP, Recorded, Said, record
 

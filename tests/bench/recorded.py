@@ -19,20 +19,19 @@ from pathlib import Path
 
 import numpy as np
 
-from holdtimer.cli.places import speech_folder
+from holdtimer.cli.paths import speech_folder
 from holdtimer.config import Personal
-from holdtimer.log.session_log import read_session
-from holdtimer.script.compiling import compile_script
-from holdtimer.script.loading import loads
+from holdtimer.log.reader import read_session
+from holdtimer.program.compiling import compile_script
+from holdtimer.program.loading import loads
 from holdtimer.session.fold import fold
 from holdtimer.session.state import Phase
 from holdtimer.session.state import Session as State
-from holdtimer.sound.names import Sound
-from holdtimer.sound.patterns import PATTERNS
+from holdtimer.sound.announcements import pieces_ahead
+from holdtimer.sound.patterns import PATTERNS, Sound
 from holdtimer.sound.player import steady
 from holdtimer.sound.samples import RATE, read_speech
-from holdtimer.sound.sayings import pieces_ahead
-from holdtimer.sound.speakers import speaker_named
+from holdtimer.sound.speech import speaker_named
 from holdtimer.sound.speech_cache import SpeechCache
 from tests.bench.bench_sound import Record, sound_server
 from tests.bench.bench_stamps import Session

@@ -14,13 +14,13 @@ import pytest
 from holdtimer.cli import main
 from holdtimer.live.clock import HandClock
 from holdtimer.live.driver import Driver
-from holdtimer.log.anchors import take_anchor
+from holdtimer.log.clocks import take_anchor
 from holdtimer.log.folder import new_session_id, plain_name, session_folder
-from holdtimer.log.writing import LogWriter
-from holdtimer.script.compiling import compile_script
-from holdtimer.script.loading import loads
+from holdtimer.log.writer import LogWriter
+from holdtimer.program.compiling import compile_script
+from holdtimer.program.loading import loads
 from holdtimer.session.engine import Engine
-from holdtimer.sound.off import OffPlayer
+from holdtimer.sound.player import OffPlayer
 
 HALL = """\
 format = 1

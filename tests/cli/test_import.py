@@ -5,12 +5,12 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from holdtimer.log import writing
+from holdtimer.log import writer as writing
 from holdtimer.log.disk import SystemDisk
 from holdtimer.log.folder import person_folder
+from holdtimer.log.history import read_past
 from holdtimer.log.lock import hold
-from holdtimer.log.past import read_past
-from holdtimer.log.reading import read_person
+from holdtimer.log.reader import read_person
 
 LEGS = """\
 format = 1

@@ -5,9 +5,9 @@ import io
 
 import pytest
 
-from holdtimer.live.answering import AnswerBook
-from holdtimer.log.past import read_past
-from holdtimer.log.reading import read_person
+from holdtimer.live.answers import AnswerBook
+from holdtimer.log.history import read_past
+from holdtimer.log.reader import read_person
 
 ROW = {
     "started": "2026-05-12T18:00+00:00", "ended": "2026-05-12T18:20+00:00", "script": "A", "set": "1",

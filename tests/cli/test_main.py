@@ -1,7 +1,7 @@
 import pytest
 
 from holdtimer import __version__
-from holdtimer.sound.names import Sound
+from holdtimer.sound.patterns import Sound
 
 
 def test_help_and_version(call):

@@ -4,8 +4,8 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from holdtimer.live.answering import AnswerBook
-from holdtimer.log.reading import read_person
+from holdtimer.live.answers import AnswerBook
+from holdtimer.log.reader import read_person
 
 NOW = datetime.fromisoformat("2024-05-20T18:00+02:00")
 START = "third"

@@ -15,17 +15,17 @@ from zoneinfo import ZoneInfo
 
 from holdtimer.log.folder import SUFFIX, session_folder
 from holdtimer.log.lines import encode
+from holdtimer.program.compiling import compile_script
+from holdtimer.program.endurance import exponent
+from holdtimer.program.loading import Loaded
+from holdtimer.program.timeline import PlannedSet
 from holdtimer.progression.due import Due, due
-from holdtimer.script.compiling import compile_script
-from holdtimer.script.endurance import exponent
-from holdtimer.script.loading import Loaded
-from holdtimer.script.timeline import PlannedSet
 from holdtimer.session import events as ev
-from holdtimer.session.boundaries import SILENCE_S
 from holdtimer.session.engine import Engine
 from holdtimer.session.fold import fold
-from holdtimer.session.past import PastSession, past_session
+from holdtimer.session.rules import SILENCE_S
 from holdtimer.session.state import Phase
+from holdtimer.session.summary import SessionSummary, summarize
 
 PERSON = "Invented Walker"
 ZONE = ZoneInfo("Europe/Berlin")
@@ -48,7 +48,7 @@ class InventedSession:
 
     events: tuple[ev.AnyEvent, ...]
     said: tuple[ev.AnyEvent, ...]
-    past: PastSession
+    past: SessionSummary
 
 
 def six_weeks(
@@ -83,7 +83,7 @@ class _Walker:
         self.strength = {name: math.log(self.chance.uniform(60, 80)) for name in names}
 
     def sessions(self) -> Iterator[InventedSession]:
-        past: list[PastSession] = []
+        past: list[SessionSummary] = []
         start = self.first
         while start < self.first + timedelta(weeks=self.weeks):
             session = self._session(len(past), due(self.loaded.program, past, start), start)
@@ -91,7 +91,7 @@ class _Walker:
             past.append(session.past)
             start = self._next_start(past, start)
 
-    def _next_start(self, past: list[PastSession], start: datetime) -> datetime:
+    def _next_start(self, past: list[SessionSummary], start: datetime) -> datetime:
         """Return an evening on which the next session is due; one in five is let go."""
         evening = start
         while True:
@@ -107,7 +107,7 @@ class _Walker:
         name = f"{utc:%Y%m%dT%H%M%SZ}-{self.chance.getrandbits(32):08x}"
         events = _Led(self, index, Engine(timeline), name, start).events()
         said = self._said(index, events[0], events)
-        state = past_session(fold(events), [each for each in said if isinstance(each, ev.Answer)])
+        state = summarize(fold(events), [each for each in said if isinstance(each, ev.Answer)])
         assert state is not None
         return InventedSession(tuple(events), tuple(said), state)
 

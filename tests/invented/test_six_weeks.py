@@ -2,11 +2,11 @@
 
 import pytest
 
-from holdtimer.log.past import read_past
+from holdtimer.log.history import read_past
+from holdtimer.program.loading import find, load
 from holdtimer.progression.due import due, due_to_json
 from holdtimer.progression.outlook import verdicts_after
 from holdtimer.progression.trend import trend
-from holdtimer.script.loading import find, load
 from holdtimer.session import events as ev
 from holdtimer.session.fold import fold
 from holdtimer.session.results import results

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from holdtimer.script.timeline import Part, PlannedSet, Rung, Timeline
+from holdtimer.program.timeline import Part, PlannedSet, Rung, Timeline
 
 WALL_SIT = PlannedSet(
     part=0,

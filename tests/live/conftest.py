@@ -2,12 +2,11 @@
 
 import pytest
 
-from holdtimer.live.clock import HandClock
+from holdtimer.live.clock import HandClock, Heartbeat
 from holdtimer.live.driver import Driver
-from holdtimer.live.heartbeat import Heartbeat
-from holdtimer.log.anchors import Reading
-from holdtimer.script.compiling import compile_script
-from holdtimer.script.loading import loads
+from holdtimer.log.clocks import Reading
+from holdtimer.program.compiling import compile_script
+from holdtimer.program.loading import loads
 from holdtimer.session.engine import Engine
 from holdtimer.sound.recording import RecordingPlayer
 from tests.live.stage import Stage, Terminal, Written, played_together

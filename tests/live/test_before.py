@@ -4,12 +4,12 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from holdtimer.live.before import Request, before_run
+from holdtimer.live.preflight import Request, before_run
 from holdtimer.log.folder import session_folder
+from holdtimer.log.history import read_past
 from holdtimer.log.lines import encode
-from holdtimer.log.past import read_past
+from holdtimer.program.loading import loads
 from holdtimer.report.pages import TAP
-from holdtimer.script.loading import loads
 from holdtimer.session import events as ev
 
 NOW = datetime(2026, 11, 25, 18, 0, tzinfo=UTC)

@@ -4,7 +4,7 @@ import pytest
 
 from holdtimer.live.driver import WRITE_WAIT_S
 from holdtimer.session import events as ev
-from holdtimer.sound.names import Sound
+from holdtimer.sound.patterns import Sound
 
 
 def test_a_stamp_is_written_before_it_is_heard_before_it_is_seen(faked):

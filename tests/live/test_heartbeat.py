@@ -1,6 +1,6 @@
 import pytest
 
-from holdtimer.live.heartbeat import EVERY_S, LATE_S, SLEPT_S, Heartbeat, Standstill
+from holdtimer.live.clock import EVERY_S, LATE_S, SLEPT_S, Heartbeat, Standstill
 
 
 class Clocks:

@@ -1,13 +1,13 @@
 import pytest
 
-from holdtimer.live.lines import after_failure_lines, event_line, menu_line, part_lines, tap_line
-from holdtimer.script.compiling import compile_script
-from holdtimer.script.loading import loads
-from holdtimer.script.timeline import PlannedSet, Rung
+from holdtimer.live.plain import after_failure_lines, event_line, menu_line, part_lines, tap_line
+from holdtimer.program.compiling import compile_script
+from holdtimer.program.loading import loads
+from holdtimer.program.timeline import PlannedSet, Rung
 from holdtimer.session import events as ev
 from holdtimer.session.menu import REASONS, Choice, Menu
+from holdtimer.session.rules import Tap
 from holdtimer.session.state import SetState, Stamp
-from holdtimer.session.taps import Tap
 
 PLACE = {"set": 1, "exercise": "wall-sit", "side": "left", "at": 64.6234}
 

@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from holdtimer.live.clock import HandClock
-from holdtimer.live.opening import (
+from holdtimer.live.setup import (
     BrokenSession,
     Means,
     Opening,
@@ -13,9 +13,9 @@ from holdtimer.live.opening import (
     open_again,
     open_new,
 )
-from holdtimer.log.anchors import take_anchor
-from holdtimer.log.reading import last_session, unfinished
-from holdtimer.script.loading import loads
+from holdtimer.log.clocks import take_anchor
+from holdtimer.log.reader import last_session, unfinished
+from holdtimer.program.loading import loads
 from holdtimer.session.events import Opened
 from holdtimer.sound.recording import RecordingPlayer
 

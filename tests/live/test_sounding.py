@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from holdtimer.live.sounding import Sounding, Speech
-from holdtimer.sound.names import Sound
+from holdtimer.live.audio import Sounding, Speech
+from holdtimer.sound.patterns import Sound
 from holdtimer.sound.player import AT_ONCE
 from holdtimer.sound.recording import RecordingPlayer
 

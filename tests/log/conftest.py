@@ -9,7 +9,7 @@ import pytest
 from holdtimer.log.disk import SystemDisk
 from holdtimer.log.folder import session_folder
 from holdtimer.log.lines import encode
-from holdtimer.log.pen import Means
+from holdtimer.log.writer import Means
 from holdtimer.session import events as ev
 
 SESSION = "20261125T090738Z-1a2b3c4d"

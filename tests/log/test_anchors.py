@@ -5,8 +5,8 @@ from datetime import datetime
 
 import pytest
 
-from holdtimer.log import anchors
-from holdtimer.log.anchors import take_anchor
+from holdtimer.log import clocks as anchors
+from holdtimer.log.clocks import take_anchor
 from holdtimer.session.events import Anchor
 
 

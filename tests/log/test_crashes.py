@@ -8,8 +8,8 @@ import sys
 
 import pytest
 
-from holdtimer.log.session_log import read_session
-from holdtimer.log.writing import LogWriter
+from holdtimer.log.reader import read_session
+from holdtimer.log.writer import LogWriter
 from holdtimer.session.events import Closed
 
 ROUNDS = 30
@@ -17,7 +17,7 @@ ROUNDS = 30
 MORTALS = """
 import os, sys
 from pathlib import Path
-from holdtimer.log.writing import LogWriter
+from holdtimer.log.writer import LogWriter
 from holdtimer.session.events import Answer, Opened
 for number in range(int(sys.argv[2])):
     child = os.fork()
@@ -36,8 +36,8 @@ for number in range(int(sys.argv[2])):
 LIMITED = """
 import resource, signal, sys
 from pathlib import Path
-from holdtimer.log.pen import Means
-from holdtimer.log.writing import LogWriter
+from holdtimer.log.writer import Means
+from holdtimer.log.writer import LogWriter
 from holdtimer.session.events import Answer, Closed, Opened
 
 signal.signal(signal.SIGXFSZ, signal.SIG_IGN)

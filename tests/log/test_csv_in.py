@@ -5,10 +5,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from holdtimer.log.csv_in import MAX_BYTES, MAX_ROWS, read_sheet
-from holdtimer.script.loading import find, load
+from holdtimer.log.csv_read import MAX_BYTES, MAX_ROWS, read_sheet
+from holdtimer.program.loading import find, load
 from holdtimer.session.paper import sort_rows
-from holdtimer.session.paper_rules import Book
+from holdtimer.session.paper_row import Book
 
 BERLIN = ZoneInfo("Europe/Berlin")
 HEADER = "started,exercise,side,rung,first_failure_s,ran_to_end"

@@ -5,12 +5,12 @@ from datetime import UTC, datetime
 
 import pytest
 
-from holdtimer.log.csv_form import COLUMNS, guarded, unguarded
-from holdtimer.log.csv_in import read_sheet
-from holdtimer.log.csv_out import csv_text
+from holdtimer.log.csv_columns import COLUMNS, guarded, unguarded
+from holdtimer.log.csv_read import read_sheet
+from holdtimer.log.csv_write import csv_text
 from holdtimer.session import events as ev
 from holdtimer.session.fold import fold
-from holdtimer.session.past import past_session
+from holdtimer.session.summary import summarize
 
 DESIGN = (
     "started,ended,program,script,set,attempt,exercise,side,rung,window_s,band_low_s,band_high_s,first_failure_s,"
@@ -25,7 +25,7 @@ def past(session):
 
     def past(*more, **opened):
         events = [each for each in session(**opened) if not isinstance(each, ev.Closed)]
-        return past_session(fold([*events, *more]))
+        return summarize(fold([*events, *more]))
 
     return past
 
@@ -82,7 +82,7 @@ def test_corrections_are_in_force(past):
 def test_times_keep_the_offset_they_were_taken_in(session):
     events = session()
     events[1] = events[1].model_copy(update={"offset_s": 7200})
-    (row,) = rows(past_session(fold(events)))
+    (row,) = rows(summarize(fold(events)))
     assert row["started"] == "2026-11-25T11:07:38.250+02:00"
 
 
@@ -110,7 +110,7 @@ def test_a_failure_that_may_be_a_slip_is_no_result_yet_but_the_session_was_hard(
         "band_s": (60, 90),
     }
     paper = ev.PaperResult(n=1, t=0, started=row["started"], reentries=1, tension_s=4, **result)
-    there = past_session(
+    there = summarize(
         fold([ev.Opened(n=0, t=0, kind="paper", session="s", person="W", program="chair"), paper])
     )
     assert there.is_hard

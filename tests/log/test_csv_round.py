@@ -9,21 +9,21 @@ from pathlib import Path
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from holdtimer.log.csv_in import read_sheet
-from holdtimer.log.csv_out import csv_text
+from holdtimer.log.csv_read import read_sheet
+from holdtimer.log.csv_write import csv_text
 from holdtimer.log.folder import new_session_id, session_folder
+from holdtimer.log.history import Earlier, read_past
 from holdtimer.log.lines import encode
 from holdtimer.log.paper import Binder
-from holdtimer.log.past import Earlier, read_past
-from holdtimer.log.reading import read_person
+from holdtimer.log.reader import read_person
+from holdtimer.program.compiling import compile_script
+from holdtimer.program.loading import loads
 from holdtimer.progression.due import due, due_to_json
-from holdtimer.script.compiling import compile_script
-from holdtimer.script.loading import loads
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
 from holdtimer.session.menu import Choice
 from holdtimer.session.paper import sort_rows
-from holdtimer.session.paper_rules import Book
+from holdtimer.session.paper_row import Book
 from holdtimer.session.state import Phase
 
 PERSON = "Invented Walker"

@@ -8,8 +8,9 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from holdtimer.log import digest, past
-from holdtimer.log.past import read_past
+from holdtimer.log import cache as digest
+from holdtimer.log import history as past
+from holdtimer.log.history import read_past
 from holdtimer.session import events as ev
 
 PERSON = "Ada"

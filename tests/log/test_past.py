@@ -2,7 +2,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from holdtimer.log.past import read_past
+from holdtimer.log.history import read_past
 from holdtimer.session import events as ev
 
 PLACE = {"set": 1, "exercise": "wall-sit", "side": "both"}

@@ -6,7 +6,7 @@ import pytest
 
 from holdtimer.log.folder import person_folder, session_folder
 from holdtimer.log.lines import encode
-from holdtimer.log.reading import NoSuchSession, find_session, last_session, persons, read_person, unfinished
+from holdtimer.log.reader import NoSuchSession, find_session, last_session, persons, read_person, unfinished
 from holdtimer.session.events import Left, Opened, Ready
 
 OPENED_AT = datetime(2026, 11, 25, 9, 7, 38, 250000, UTC)

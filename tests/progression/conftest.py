@@ -6,11 +6,11 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from holdtimer.program.loading import loads
+from holdtimer.program.models import Program
 from holdtimer.progression.due import due
-from holdtimer.script.loading import loads
-from holdtimer.script.models import Program
-from holdtimer.session.past import PastSession
 from holdtimer.session.results import SetResult
+from holdtimer.session.summary import SessionSummary
 
 PROGRAM = """
 format = 1
@@ -78,7 +78,7 @@ RESULT = SetResult(
     counted_because="",
 )
 
-SESSION = PastSession(
+SESSION = SessionSummary(
     session="",
     person="Wanda",
     program="chair-and-wall",
@@ -126,7 +126,7 @@ class Diary:
         said = {"form_broke": True if "f" in flags else None, "pain": True if "p" in flags else None}
         return replace(RESULT, rung=rung, counted=counted, **happened, **said, **fields)
 
-    def session(self, days_ago: float, *results: SetResult, **fields) -> PastSession:
+    def session(self, days_ago: float, *results: SetResult, **fields) -> SessionSummary:
         started = self.now - timedelta(days=days_ago)
         given = {
             "started": started,
@@ -138,7 +138,7 @@ class Diary:
 
     def weeks(
         self, words: str | Iterable[str], last: float = 3, apart: float = 3, **fields
-    ) -> list[PastSession]:
+    ) -> list[SessionSummary]:
         """Return a session for each word, so many days apart, the last so many days ago."""
         listed = words.split(", ") if isinstance(words, str) else list(words)
         return [

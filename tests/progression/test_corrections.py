@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from holdtimer.progression.due import due, due_to_json
 from holdtimer.session import events as ev
 from holdtimer.session.fold import fold
-from holdtimer.session.past import past_session
+from holdtimer.session.summary import summarize
 
 WINDOW = 90.0
 
@@ -50,54 +50,54 @@ seconds = st.integers(1, 89).map(float)
 @settings(deadline=None, max_examples=50)
 @given(seconds, seconds, seconds)
 def test_a_moved_stamp_is_a_stamp_made_there(told, before, stamped, meant):
-    earlier = past_session(session(12, [before]))
-    mended = past_session(session(16, [stamped]), [answer("moved", meant, of=3)])
-    assert told(earlier, mended) == told(earlier, past_session(session(16, [meant])))
+    earlier = summarize(session(12, [before]))
+    mended = summarize(session(16, [stamped]), [answer("moved", meant, of=3)])
+    assert told(earlier, mended) == told(earlier, summarize(session(16, [meant])))
 
 
 @settings(deadline=None, max_examples=50)
 @given(seconds, seconds)
 def test_a_failure_told_afterwards_is_a_failure(told, before, meant):
-    earlier = past_session(session(12, [before]))
-    mended = past_session(session(16, []), [answer("failed_about", meant, set=1)])
-    assert told(earlier, mended) == told(earlier, past_session(session(16, [meant])))
+    earlier = summarize(session(12, [before]))
+    mended = summarize(session(16, []), [answer("failed_about", meant, set=1)])
+    assert told(earlier, mended) == told(earlier, summarize(session(16, [meant])))
 
 
 def test_a_run_to_the_end_confirmed_afterwards_is_one(told):
-    mended = past_session(session(16, []), [answer("ran_to_end", True, set=1)])
-    truth = past_session(session(16, [], confirmed=True))
+    mended = summarize(session(16, []), [answer("ran_to_end", True, set=1)])
+    truth = summarize(session(16, [], confirmed=True))
     assert told(mended) == told(truth)
     assert told(mended)["sets"][-1]["verdict"] == "harder"
 
 
 def test_a_slip_taken_out_is_a_stamp_never_made(told):
     slipped = session(16, [20, 24, 75])
-    assert told(past_session(slipped))["sets"][-1]["because"].startswith("no result counts")
-    mended = past_session(slipped, [answer("slip", True, of=3)])
-    assert told(mended) == told(past_session(session(16, [75])))
+    assert told(summarize(slipped))["sets"][-1]["because"].startswith("no result counts")
+    mended = summarize(slipped, [answer("slip", True, of=3)])
+    assert told(mended) == told(summarize(session(16, [75])))
 
 
 def test_an_off_day_told_afterwards_is_one_from_the_start(told):
-    earlier = past_session(session(12, [75]))
-    mended = past_session(session(16, [20]), [answer("off_day", True)])
-    assert told(earlier, mended) == told(earlier, past_session(session(16, [20], off_day=True)))
+    earlier = summarize(session(12, [75]))
+    mended = summarize(session(16, [20]), [answer("off_day", True)])
+    assert told(earlier, mended) == told(earlier, summarize(session(16, [20], off_day=True)))
     assert told(earlier, mended)["sets"] == told(earlier)["sets"]
 
 
 def test_a_correction_undone_was_never_made(told):
     move = answer("moved", 20.0, of=3)
     undo = ev.Answer(n=2, t=2, id="u", field="undo", value=move.id)
-    assert told(past_session(session(16, [75]), [move, undo])) == told(past_session(session(16, [75])))
+    assert told(summarize(session(16, [75]), [move, undo])) == told(summarize(session(16, [75])))
 
 
 def test_an_old_correction_changes_todays_verdict(told):
     """55 s, then 52 s: easier; but the first was really 75 s."""
     first, second = session(12, [55]), session(16, [52])
-    plain = told(past_session(first), past_session(second))
-    mended = told(past_session(first, [answer("moved", 75.0, of=3)]), past_session(second))
+    plain = told(summarize(first), summarize(second))
+    mended = told(summarize(first, [answer("moved", 75.0, of=3)]), summarize(second))
     assert [each["sets"][-1]["verdict"] for each in (plain, mended)] == ["easier", "same"]
 
 
 def test_pain_told_afterwards_makes_it_easier(told):
-    hurt = past_session(session(16, [75]), [answer("pain", True, set=1)])
+    hurt = summarize(session(16, [75]), [answer("pain", True, set=1)])
     assert told(hurt)["sets"][-1]["verdict"] == "easier"

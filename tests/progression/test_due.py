@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import pytest
 
+from holdtimer.program.compiling import compile_script
 from holdtimer.progression.due import due, due_to_json
-from holdtimer.script.compiling import compile_script
 
 
 def heel(diary, word, side, **fields):
@@ -127,7 +127,7 @@ def test_a_session_that_can_not_be_placed_in_time_is_named(program, diary, now):
 
 
 def test_an_exercise_done_twice_in_a_script_is_told_once(program, now, program_text):
-    from holdtimer.script.loading import loads
+    from holdtimer.program.loading import loads
 
     twice = loads(
         program_text.replace('{exercise = "wall-sit"}]', '{exercise = "wall-sit"}, {exercise = "wall-sit"}]'),

@@ -8,7 +8,7 @@ from holdtimer.progression.history import read_history
 from holdtimer.progression.spacing import kept_and_planned, spacing
 from holdtimer.session import events as ev
 from holdtimer.session.fold import fold
-from holdtimer.session.past import past_session
+from holdtimer.session.summary import summarize
 
 BERLIN = ZoneInfo("Europe/Berlin")
 
@@ -170,7 +170,7 @@ def paper(day, **fields):
         n=0, t=0, kind="paper", session=str(day), person="W", program="chair-and-wall", script="A"
     )
     row = ev.PaperResult(n=1, t=0, started=str(day), first_failure_s=75, **result, **fields)
-    return past_session(fold([opened, row, ev.Closed(n=2, t=0, reason="finished")]))
+    return summarize(fold([opened, row, ev.Closed(n=2, t=0, reason="finished")]))
 
 
 @pytest.mark.parametrize(

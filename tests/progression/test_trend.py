@@ -260,7 +260,7 @@ def test_at_different_rungs_the_hardest_that_both_have_done_is_compared(heels):
 
 def test_holds_at_different_loads_are_compared_at_equal_load(diary, now, program_text):
     """Trade rule T2/T1 = (L2/L1)**n with the knee's -1.88: 75 s at 0.72 would be 88.3 s at 0.66."""
-    from holdtimer.script.loading import loads
+    from holdtimer.program.loading import loads
 
     each_side = loads(
         program_text.replace(

@@ -4,9 +4,9 @@ from datetime import timedelta
 
 import pytest
 
+from holdtimer.program.timeline import Side
 from holdtimer.progression.due import due
 from holdtimer.progression.outlook import verdicts_after
-from holdtimer.script.timeline import Side
 
 WALL: tuple[str, Side] = ("wall-sit", "both")
 

@@ -3,9 +3,9 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from holdtimer.program.compiling import UnknownScriptError
+from holdtimer.program.loading import loads
 from holdtimer.progression.due import due
-from holdtimer.script.compiling import UnknownScriptError
-from holdtimer.script.loading import loads
 
 EXERCISES = """
 format = 1

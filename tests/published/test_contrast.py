@@ -2,8 +2,7 @@
 
 import pytest
 
-from holdtimer.screens.contrast import contrast, luminance
-from holdtimer.screens.themes import THEMES, pairs
+from holdtimer.screens.themes import THEMES, contrast, luminance, pairs
 
 BLACK, WHITE = "#000000", "#ffffff"
 

@@ -5,10 +5,10 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from holdtimer.program.models import Defaults, Program, Spacing
 from holdtimer.progression.history import read_history
 from holdtimer.progression.spacing import spacing
-from holdtimer.script.models import Defaults, Program, Spacing
-from holdtimer.session.past import PastSession
+from holdtimer.session.summary import SessionSummary
 
 PROGRAM = Program.model_validate(
     {
@@ -29,7 +29,7 @@ CHANGES = [
 
 
 def pause(ended, at):
-    hard = PastSession(
+    hard = SessionSummary(
         "s", "W", "p", "A", ended - timedelta(hours=1), ended, True, False, False, True, False, False, ()
     )
     return spacing(PROGRAM, read_history(PROGRAM, [hard], at), at)

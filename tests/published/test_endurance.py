@@ -7,7 +7,7 @@ rows were not checked against the paper itself.
 
 import pytest
 
-from holdtimer.script.endurance import GENERAL_EXPONENT, exponent, widest_step
+from holdtimer.program.endurance import GENERAL_EXPONENT, exponent, widest_step
 
 # joint: b0 in seconds, b1; ET = b0 * f**b1
 TABLE_2 = {

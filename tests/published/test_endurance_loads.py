@@ -10,10 +10,10 @@ import math
 
 import pytest
 
+from holdtimer.program.endurance import GENERAL_EXPONENT, exponent
 from holdtimer.progression.ladder import MOST_UP, due_rung
 from holdtimer.progression.prediction import EXPONENT_LIMITS, NOISE_SD, Trial, predict
 from holdtimer.progression.verdicts import Verdict
-from holdtimer.script.endurance import GENERAL_EXPONENT, exponent
 
 MIDDLE = math.sqrt(60 * 90)
 

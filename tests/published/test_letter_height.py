@@ -16,7 +16,7 @@ from pathlib import Path
 
 import pytest
 
-from holdtimer.screens.widgets.big_digits import BigDigits
+from holdtimer.screens.painted import BigDigits
 
 DISTANCE_M = 3
 THRESHOLD, TWICE, THRICE, LEAST, COMFORTABLE = 20, 40, 60, 64, 88  # minutes of arc for 20/80 sight

@@ -11,12 +11,11 @@ import numpy as np
 import pytest
 
 from holdtimer.config import Personal
-from holdtimer.resources import sounds_folder
+from holdtimer.paths import sounds_folder
 from holdtimer.sound.mixer import Mixer
-from holdtimer.sound.names import Sound
-from holdtimer.sound.patterns import PATTERNS
+from holdtimer.sound.patterns import PATTERNS, Sound
 from holdtimer.sound.samples import RATE, read, read_all
-from holdtimer.sound.speaking import SOFT
+from holdtimer.sound.speech_planner import SOFT
 from tests.published.audibility import (
     FARTHEST_M,
     HIGHEST_DB,

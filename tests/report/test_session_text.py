@@ -2,12 +2,12 @@
 
 import pytest
 
-from holdtimer.report.session_text import session_lines
-from holdtimer.script.compiling import compile_script
-from holdtimer.script.loading import loads
+from holdtimer.program.compiling import compile_script
+from holdtimer.program.loading import loads
+from holdtimer.report.text import session_lines
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
-from holdtimer.session.past import past_session
+from holdtimer.session.summary import summarize
 
 PROGRAM = """\
 format = 1
@@ -44,7 +44,7 @@ def told():
         for at in taps:
             events += engine.tick(12.0 + at) + engine.press("space", 12.0 + at)
         events += engine.tick(110.0)
-        return list(session_lines(past_session(engine.session), {}, None, tempos))
+        return list(session_lines(summarize(engine.session), {}, None, tempos))
 
     return told
 

@@ -5,9 +5,8 @@ from itertools import pairwise, product
 
 import pytest
 
-from holdtimer.screens.arrangement import LEAST_DIGITS, arrange
-from holdtimer.screens.lettering import lettering
-from holdtimer.screens.line_setting import set_lines
+from holdtimer.screens.fit import lettering, set_lines
+from holdtimer.screens.layout import LEAST_DIGITS, arrange
 from holdtimer.screens.ruler import RulerData
 from holdtimer.screens.view import Line, View
 

@@ -5,10 +5,9 @@ from itertools import product
 
 import pytest
 
-from holdtimer.screens.arrangement import LEAST_DIGITS, arrange, arrange_from_afar, from_afar
 from holdtimer.screens.bitmap import read_blocks
-from holdtimer.screens.keycap import tap_rows
-from holdtimer.screens.lettering import lettering
+from holdtimer.screens.fit import lettering, tap_rows
+from holdtimer.screens.layout import LEAST_DIGITS, arrange, arrange_from_afar, from_afar
 from holdtimer.screens.ruler import RulerData
 from holdtimer.screens.themes import THEMES
 from holdtimer.screens.view import Line, View

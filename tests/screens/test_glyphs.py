@@ -2,8 +2,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from holdtimer.screens.glyphs import DIGITS, digit_glyph, digit_size, digits
-from holdtimer.screens.pen import Pen
+from holdtimer.screens.bitmap import Pen
+from holdtimer.screens.font import DIGITS, digit_glyph, digit_size, digits
 
 FIGURES = "0123456789"
 INK = set("▘▝▀▖▌▞▛▗▚▐▜▄▙▟█")

@@ -2,7 +2,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from holdtimer.screens.keycap import tap_rows
+from holdtimer.screens.fit import tap_rows
 
 WORDS = ["I have failed", "I am back in", "ready", "I worked to the end"]
 

@@ -2,8 +2,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from holdtimer.screens.lettering import cuts, lettering, word
-from holdtimer.screens.letters import DRAWN
+from holdtimer.screens.fit import cuts, lettering, word
+from holdtimer.screens.font import DRAWN
 
 WESTERN = "ÀÁÂÃÄÅÆÇÈÉÊËÌÍÎÏÐÑÒÓÔÕÖØÙÚÛÜÝÞŒß"
 LARGE = set(" ▘▝▀▖▌▞▛▗▚▐▜▄▙▟█")

@@ -2,7 +2,7 @@
 
 import pytest
 
-from holdtimer.screens.marking import MARK, marked_list
+from holdtimer.screens.fit import MARK, marked_list
 
 SIZES = [(80, 24), (120, 40), (200, 60)]
 MOMENTS = ["summary", "marked", "questions", "not_written", "program", "person"]

@@ -5,9 +5,9 @@ from textual import events
 
 from holdtimer.report.pages import TAP, cautions_page, symptom_page
 from holdtimer.screens.app import HoldtimerApp
+from holdtimer.screens.fit import page_text
 from holdtimer.screens.page import Page
-from holdtimer.screens.page_text import page_text
-from holdtimer.session.taps import NEW_SCREEN_S
+from holdtimer.session.rules import NEW_SCREEN_S
 from holdtimer.sound.player import steady
 
 LINES = ("It is on hold.", "", "Stop signs:", "  pain in the chest, which is a long line of a list", "Ask.")

@@ -4,10 +4,9 @@ import pytest
 from textual import events
 
 from holdtimer.report.pages import symptom_page
-from holdtimer.screens.contrast import contrast
 from holdtimer.screens.page import Page
-from holdtimer.screens.widgets.big_digits import BigDigits
-from holdtimer.screens.widgets.tap_bar import TapBar
+from holdtimer.screens.painted import BigDigits, TapBar
+from holdtimer.screens.themes import contrast
 
 MOMENTS = (
     "ready",

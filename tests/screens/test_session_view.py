@@ -2,7 +2,7 @@
 
 import pytest
 
-from holdtimer.screens.session_view import view
+from holdtimer.screens.view import view
 from holdtimer.session.events import Opened
 
 LAST = {("wall-sit", "both"): 65.0, ("heel-raise", "right"): 58.0}

@@ -3,15 +3,15 @@
 import pytest
 from textual import events
 
-from holdtimer.live.debrief import Debrief
-from holdtimer.resources import programs_folder
+from holdtimer.live.answers import Debrief
+from holdtimer.paths import programs_folder
+from holdtimer.program.compiling import compile_script
+from holdtimer.program.loading import loads
 from holdtimer.screens.app import HoldtimerApp
 from holdtimer.screens.summary import SummaryScreen
-from holdtimer.script.compiling import compile_script
-from holdtimer.script.loading import loads
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
-from holdtimer.session.taps import Tap
+from holdtimer.session.rules import Tap
 from holdtimer.sound.player import steady
 
 PROGRAM = (programs_folder() / "chair-and-counter.toml").read_text(encoding="utf-8")

@@ -81,9 +81,9 @@ async def test_without_colours_a_window_looks_as_it_was_kept(demo, screen_pictur
 # -- the Linux console
 
 DRAWN = """
-from holdtimer.screens.glyphs import digits
-from holdtimer.screens.keycap import tap_rows
-from holdtimer.screens.lettering import lettering
+from holdtimer.screens.font import digits
+from holdtimer.screens.fit import tap_rows
+from holdtimer.screens.fit import lettering
 for rows in range(6, 40):
     for digit in "0123456789":
         print("\\n".join(digits(digit, 200, rows, "hollow")), end="\\f")

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 from hypothesis import HealthCheck, settings
 
-from holdtimer.script.timeline import Easy
+from holdtimer.program.timeline import Easy
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
 from holdtimer.session.results import results

@@ -7,14 +7,14 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from holdtimer.script.timeline import Easy, PlannedSet, Rung, Timeline
+from holdtimer.program.timeline import Easy, PlannedSet, Rung, Timeline
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
 from holdtimer.session.fold import fold
 from holdtimer.session.hand import Settings
-from holdtimer.session.past import past_session
 from holdtimer.session.results import results, tension_s
 from holdtimer.session.state import Phase
+from holdtimer.session.summary import summarize
 
 GUARD_S = 0.8
 LADDER = (Rung("low"), Rung("middle"), Rung("high"))
@@ -286,7 +286,7 @@ class AnySession(RuleBasedStateMachine):
             return
         written = [event.model_dump_json() for event in self.events]
         assert fold(ev.event_from_json(line) for line in written) == self.engine.session
-        past_session(self.engine.session)
+        summarize(self.engine.session)
         for cut in {1, len(self.events) // 3 + 1, 2 * len(self.events) // 3 + 1, len(self.events)}:
             finish_by_taps(self.timeline, self.events[:cut])
 

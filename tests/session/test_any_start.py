@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
-from holdtimer.session.events import exact
+from holdtimer.session.events import round_time
 from holdtimer.session.hand import Settings
 from tests.session.test_any_session import KEYS, timelines
 
@@ -41,14 +41,14 @@ def played(timeline, doings, start):
     engine = Engine(timeline, Settings())
     events = engine.record(ev.Opened, 0.0, session="s", person="Ada", program="p", script="A")
     for after, key in presses(doings):
-        now = exact(start + after)
+        now = round_time(start + after)
         events += engine.tick(now) if key is None else engine.press(key, now)
     return [told(event, start) for event in events[1:]]
 
 
 def told(event, start):
     fields = event.model_dump()
-    return fields | {name: exact(fields[name] - start) for name in MOMENTS if name in fields}
+    return fields | {name: round_time(fields[name] - start) for name in MOMENTS if name in fields}
 
 
 @settings(settings.get_profile("session"), max_examples=200)

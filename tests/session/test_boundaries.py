@@ -1,11 +1,11 @@
 import pytest
 
-from holdtimer.session.boundaries import Due, window_boundaries
-from holdtimer.session.events import exact
+from holdtimer.session.events import round_time
+from holdtimer.session.rules import Due, window_boundaries
 
 
 def in_order(run):
-    return [(each.what, exact(each.due - run.set.opened_t)) for each in window_boundaries(run.set)]
+    return [(each.what, round_time(each.due - run.set.opened_t)) for each in window_boundaries(run.set)]
 
 
 def test_a_window_brings_its_band_its_final_stretch_and_its_close(begin, a_set):

@@ -2,13 +2,13 @@ import pytest
 from pydantic import ValidationError
 
 from holdtimer.session import events as ev
-from holdtimer.session.events import event_from, event_from_json, exact
+from holdtimer.session.events import event_from, event_from_json, round_time
 
 
 def test_times_add_up_as_they_are_written():
     assert 100.8 - 100 < 0.8
-    assert exact(100.8 - 100) == 0.8
-    assert exact(69.1 + 90) == 159.1
+    assert round_time(100.8 - 100) == 0.8
+    assert round_time(69.1 + 90) == 159.1
 
 
 def test_every_event_has_a_name_of_its_own():

@@ -9,10 +9,10 @@ from hypothesis import strategies as st
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
 from holdtimer.session.fold import fold
-from holdtimer.session.past import past_session
 from holdtimer.session.questions import questions
 from holdtimer.session.results import results
 from holdtimer.session.state import Phase, Session
+from holdtimer.session.summary import summarize
 
 FUZZ = settings(settings.get_profile("session"), max_examples=150)
 
@@ -65,7 +65,7 @@ def events(lived):
 def survive(torn):
     session = fold(torn)
     results(session)
-    past_session(session)
+    summarize(session)
     for each in session.sets:
         questions(each)
     return session

@@ -1,7 +1,6 @@
 import pytest
 
-from holdtimer.session.key_study import study
-from holdtimer.session.presses import Presses
+from holdtimer.session.debounce import Presses, study
 
 
 def held(since, seconds, delay=0.5, every=0.033):

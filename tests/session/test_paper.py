@@ -4,7 +4,7 @@ import pytest
 
 from holdtimer.session import events as ev
 from holdtimer.session.fold import fold
-from holdtimer.session.past import past_session
+from holdtimer.session.summary import summarize
 
 ROW = {
     "set": 1,
@@ -25,7 +25,7 @@ def on_paper():
         opened = ev.Opened(n=0, t=0, kind="paper", session="p", person="Ada", program="chair")
         results = [ev.PaperResult(n=n, t=0, **(ROW | row)) for n, row in enumerate(rows, start=1)]
         answers = [ev.Answer(n=n, t=0, id=str(n), **fields) for n, fields in enumerate(said)]
-        return past_session(fold([opened, *results, ev.Closed(n=99, t=0, reason="finished")]), answers)
+        return summarize(fold([opened, *results, ev.Closed(n=99, t=0, reason="finished")]), answers)
 
     return on_paper
 

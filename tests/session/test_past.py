@@ -6,8 +6,8 @@ import pytest
 
 from holdtimer.session import events as ev
 from holdtimer.session.fold import fold
-from holdtimer.session.past import anchored, past_session, wall_time
 from holdtimer.session.state import Session
+from holdtimer.session.summary import anchored, summarize, wall_time
 
 START = "2026-11-25T09:00:00.000Z"
 
@@ -37,7 +37,7 @@ def finished(begin):
 
 
 def test_who_what_and_when(finished):
-    past = past_session(finished.session)
+    past = summarize(finished.session)
     assert (past.session, past.person, past.program, past.script) == ("s", "Ada", "chair", "A")
     assert (past.started, past.ended) == (utc(9, 0), utc(9, 1, 48))
     assert past.started.utcoffset() == timedelta(hours=1)
@@ -46,23 +46,23 @@ def test_who_what_and_when(finished):
 
 
 def test_without_its_first_line_a_session_tells_nothing():
-    assert past_session(Session()) is None
+    assert summarize(Session()) is None
 
 
 @pytest.mark.parametrize("reason", ["stopped", "closed-later"])
 def test_a_session_not_carried_through_is_not_complete(begin, reason):
     run = begin()
     run.took(run.engine.close(5, reason))
-    assert not past_session(run.session).complete
+    assert not summarize(run.session).complete
 
 
 def test_a_session_still_open_is_not_complete(begin):
-    assert not past_session(begin().session).complete
+    assert not summarize(begin().session).complete
 
 
 def test_what_was_planned_is_what_it_was_opened_with(begin):
     planned = (ev.DueRung(exercise="wall-sit", side="both", rung="half way"),)
-    assert past_session(begin(rungs=planned).session).planned == planned
+    assert summarize(begin(rungs=planned).session).planned == planned
 
 
 # -- wall times
@@ -89,7 +89,7 @@ def test_in_a_rehearsal_the_world_goes_on_more_slowly(begin):
 
 
 def test_with_no_anchor_no_time_is_told(begin):
-    past = past_session(begin().session)
+    past = summarize(begin().session)
     assert (past.started, past.ended) == (None, None)
 
 
@@ -109,7 +109,7 @@ def test_a_speed_that_makes_no_sense_does_not_stop_the_reading(begin, speed):
     run = begin(speed=speed)
     anchor(run, 0)
     wall_time(run.session, 60)
-    assert past_session(run.session).rehearsal
+    assert summarize(run.session).rehearsal
 
 
 def test_a_wall_time_with_no_zone_is_utc(begin):
@@ -122,7 +122,7 @@ def test_a_wall_time_with_no_zone_is_utc(begin):
 
 
 def hard(run):
-    return past_session(run.session).is_hard
+    return summarize(run.session).is_hard
 
 
 @pytest.mark.parametrize(("length", "is_hard"), [(29.9, False), (30, True)])
@@ -177,8 +177,8 @@ def test_a_symptom_puts_it_on_hold_until_it_was_said_to_be_settled(begin):
     run = begin()
     run.at(2, "escape")
     run.at(3, "enter")
-    assert (past_session(run.session).symptom, past_session(run.session).released) == (True, False)
-    assert past_session(run.session, [said("released", True)]).released
+    assert (summarize(run.session).symptom, summarize(run.session).released) == (True, False)
+    assert summarize(run.session, [said("released", True)]).released
 
 
 @pytest.mark.parametrize(
@@ -190,23 +190,21 @@ def test_a_symptom_puts_it_on_hold_until_it_was_said_to_be_settled(begin):
     ],
 )
 def test_a_release_taken_back_is_none(begin, answers):
-    assert not past_session(begin().session, answers).released
+    assert not summarize(begin().session, answers).released
 
 
 def test_an_off_day_told_later_is_one(finished):
-    assert past_session(finished.session, [said("off_day", True)]).off_day
-    assert not past_session(finished.session, [said("off_day", True), said("off_day", False, 1)]).off_day
+    assert summarize(finished.session, [said("off_day", True)]).off_day
+    assert not summarize(finished.session, [said("off_day", True), said("off_day", False, 1)]).off_day
 
 
 def test_corrections_are_in_the_results(finished):
     moved = ev.Answer(n=0, t=0, id="a", field="moved", value=66, of=finished.set.stamps[0].n)
-    assert past_session(finished.session, [moved]).results[0].first_failure_s == 66
+    assert summarize(finished.session, [moved]).results[0].first_failure_s == 66
 
 
 def test_a_generator_of_answers_is_read_once_for_all(finished):
-    past = past_session(
-        finished.session, (each for each in [said("off_day", True), said("released", True, 1)])
-    )
+    past = summarize(finished.session, (each for each in [said("off_day", True), said("released", True, 1)]))
     assert past.off_day
     assert past.released
     assert past.results[0].counted_because == "an off day"
@@ -219,7 +217,7 @@ def paper(*rows):
     opened = ev.Opened(n=0, t=0, session="p", person="Ada", program="chair", kind="paper")
     target = {"exercise": "wall-sit", "side": "both", "rung": "half way", "window_s": 90, "band_s": (60, 90)}
     events = [ev.PaperResult(n=n, t=0, set=n, **target | row) for n, row in enumerate(rows, 1)]
-    return past_session(fold([opened, *events]))
+    return summarize(fold([opened, *events]))
 
 
 def test_a_session_on_paper_was_when_its_rows_say(begin):

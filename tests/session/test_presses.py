@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from holdtimer.session.presses import Presses
+from holdtimer.session.debounce import Presses
 
 FAST = settings(settings.get_profile("session"), max_examples=150)
 

@@ -2,7 +2,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from holdtimer.session.repetitions import repetitions, worked_spans
+from holdtimer.session.results import repetitions, worked_spans
 
 TEMPO = (3.0, 1.0, 2.0, 0.0)
 

@@ -1,6 +1,6 @@
 import pytest
 
-from holdtimer.session.takeback import TakeBack
+from holdtimer.session.debounce import TakeBack
 
 
 def after(*times, can=True):

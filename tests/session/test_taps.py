@@ -1,6 +1,6 @@
 import pytest
 
-from holdtimer.session.taps import Tap
+from holdtimer.session.rules import Tap
 
 
 @pytest.mark.parametrize(

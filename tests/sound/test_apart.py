@@ -3,7 +3,7 @@ from pathlib import Path
 import pytest
 
 from holdtimer.sound.apart import PlayerApart
-from holdtimer.sound.names import Sound
+from holdtimer.sound.patterns import Sound
 from holdtimer.sound.player import AT_ONCE, Pace, SoundTrouble, steady
 
 

@@ -1,7 +1,7 @@
 import pytest
 
 from holdtimer.sound.bell import RUNG_AT, BellPlayer, terminal_writer
-from holdtimer.sound.names import Sound
+from holdtimer.sound.patterns import Sound
 from holdtimer.sound.player import AT_ONCE, Pace, SoundTrouble, steady
 
 

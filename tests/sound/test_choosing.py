@@ -107,7 +107,7 @@ def test_asking_by_name_for_what_is_missing_says_what_to_install(wanted, here, w
 
 
 def test_the_bell_can_be_rung_by_a_writer_of_ones_own(eventually) -> None:
-    from holdtimer.sound.names import Sound
+    from holdtimer.sound.patterns import Sound
 
     written: list[str] = []
     player, _ = choose("bell", steady, write=written.append)

@@ -5,11 +5,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from holdtimer.script.timeline import Easy
+from holdtimer.program.timeline import Easy
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
 from holdtimer.sound.cues import Cue, acknowledgements, cues, merged
-from holdtimer.sound.names import Sound
+from holdtimer.sound.patterns import Sound
 from tests.invented.timelines import WALL_SIT, timeline_of
 
 HOLD = replace(WALL_SIT, final_s=20, push_s=0)

@@ -1,6 +1,5 @@
-from holdtimer.sound.demo import play_all
-from holdtimer.sound.names import MEANINGS, Sound
-from holdtimer.sound.patterns import PATTERNS
+from holdtimer.sound.choosing import play_all
+from holdtimer.sound.patterns import MEANINGS, PATTERNS, Sound
 from holdtimer.sound.recording import RecordingPlayer
 
 

@@ -1,4 +1,4 @@
-from holdtimer.sound.due import LATEST_S, Due
+from holdtimer.sound.timed import LATEST_S, Due
 
 
 def test_items_come_in_the_order_they_are_due_and_equals_as_they_were_added() -> None:

@@ -4,7 +4,7 @@ import pytest
 
 from holdtimer.sound.miniaudio_player import STALLED_S, STARTING_S, MiniaudioPlayer
 from holdtimer.sound.mixer import Mixer
-from holdtimer.sound.names import Sound
+from holdtimer.sound.patterns import Sound
 from holdtimer.sound.player import AT_ONCE, SoundTrouble
 from holdtimer.sound.samples import RATE, write_file
 

@@ -5,8 +5,7 @@ import pytest
 
 from holdtimer.sound.apart import PlayerApart
 from holdtimer.sound.bell import BellPlayer
-from holdtimer.sound.off import OffPlayer
-from holdtimer.sound.player import AT_ONCE, Pace, Player
+from holdtimer.sound.player import AT_ONCE, OffPlayer, Pace, Player
 from holdtimer.sound.recording import RecordingPlayer
 
 
@@ -37,7 +36,7 @@ def test_speed_and_delay_bring_a_start_forward(clock) -> None:
 
 def test_knowing_the_players_loads_no_sound_library() -> None:
     check = (
-        "import sys, holdtimer.sound.choosing, holdtimer.sound.demo, holdtimer.sound.recording\n"
+        "import sys, holdtimer.sound.choosing, holdtimer.sound.choosing, holdtimer.sound.recording\n"
         "loaded = {'miniaudio', 'simpleaudio', 'cffi', 'textual', 'numpy'} & set(sys.modules)\n"
         "sys.exit(' '.join(loaded) or None)"
     )

@@ -1,4 +1,4 @@
-from holdtimer.sound.names import Sound
+from holdtimer.sound.patterns import Sound
 from holdtimer.sound.recording import RecordingPlayer
 
 

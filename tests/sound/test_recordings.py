@@ -4,7 +4,7 @@ import pytest
 from holdtimer.sound.phrases import EVERY, SMALL
 from holdtimer.sound.recordings import RATE, Recordings, file_name, make, voice_folder
 from holdtimer.sound.samples import read_file
-from holdtimer.sound.speakers import CannotSpeak
+from holdtimer.sound.speech import CannotSpeak
 
 
 def heard(text):

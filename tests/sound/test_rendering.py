@@ -7,7 +7,7 @@ import pytest
 from holdtimer.sound.helper import command, started
 from holdtimer.sound.rendering import Renderer, render_all
 from holdtimer.sound.samples import RATE, read_file
-from holdtimer.sound.speakers import RECORDINGS, CannotSpeak
+from holdtimer.sound.speech import RECORDINGS, CannotSpeak
 from holdtimer.sound.speech_cache import SpeechCache
 
 

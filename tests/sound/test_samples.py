@@ -3,8 +3,8 @@ from pathlib import Path
 
 import pytest
 
-from holdtimer.resources import sounds_folder
-from holdtimer.sound.names import Sound
+from holdtimer.paths import sounds_folder
+from holdtimer.sound.patterns import Sound
 from holdtimer.sound.player import SoundTrouble
 from holdtimer.sound.samples import path_of, read, read_all
 

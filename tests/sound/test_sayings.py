@@ -4,14 +4,13 @@ from dataclasses import replace
 
 import pytest
 
-from holdtimer.script.timeline import Easy, Rung
+from holdtimer.program.timeline import Easy, Rung
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
 from holdtimer.session.menu import Choice
 from holdtimer.session.words import CALL_FOR_HELP, CHOICE_WORDS
+from holdtimer.sound.announcements import Weight, answers, pieces_ahead, sayings
 from holdtimer.sound.phrases import EVERY
-from holdtimer.sound.saying import Weight
-from holdtimer.sound.sayings import answers, pieces_ahead, sayings
 from tests.invented.timelines import WALL_SIT, timeline_of
 
 HOLD = replace(

@@ -2,7 +2,7 @@ from pathlib import Path
 
 import pytest
 
-from holdtimer.sound.names import Sound
+from holdtimer.sound.patterns import Sound
 from holdtimer.sound.player import SoundTrouble
 from holdtimer.sound.recording import RecordingPlayer
 from holdtimer.sound.serve import serve

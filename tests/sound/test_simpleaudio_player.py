@@ -2,7 +2,7 @@ from array import array
 
 import pytest
 
-from holdtimer.sound.names import Sound
+from holdtimer.sound.patterns import Sound
 from holdtimer.sound.player import SoundTrouble
 from holdtimer.sound.samples import RATE, write_file
 from holdtimer.sound.simpleaudio_player import SILENCE, SimpleaudioPlayer

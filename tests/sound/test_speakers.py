@@ -4,8 +4,14 @@ import wave
 
 import pytest
 
-from holdtimer.sound.speakers import LIBRARY, RECORDINGS, CannotSpeak, speaker_named, speakers_here
-from holdtimer.sound.system_speech import SystemSpeech
+from holdtimer.sound.speech import (
+    LIBRARY,
+    RECORDINGS,
+    CannotSpeak,
+    SystemSpeech,
+    speaker_named,
+    speakers_here,
+)
 
 
 def here(platform="linux", library=False, commands=()):
@@ -88,7 +94,7 @@ def test_the_library_says_any_text():
 
 ONE_AFTER_ANOTHER = """
 import gc
-from holdtimer.sound.speakers import LIBRARY, speaker_named
+from holdtimer.sound.speech import LIBRARY, speaker_named
 for _ in range(20):
     speaker = speaker_named(LIBRARY, 150)
     assert len(speaker.say("Thirty seconds.")[0]) > 10_000

@@ -6,11 +6,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from holdtimer.sound.announcements import Saying, Weight
 from holdtimer.sound.cues import Cue
-from holdtimer.sound.names import Sound
-from holdtimer.sound.patterns import PATTERNS
-from holdtimer.sound.saying import Saying, Weight
-from holdtimer.sound.speaking import GAP_S, SOFT, Planner, yields
+from holdtimer.sound.patterns import PATTERNS, Sound
+from holdtimer.sound.speech_planner import GAP_S, SOFT, Planner, yields
 
 WORDS = {"a": 0.3, "short": 0.6, "sentence": 1.9, "long one": 4.0}
 END = 200.0

@@ -6,9 +6,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from holdtimer.resources import sounds_folder
-from holdtimer.sound.names import Sound
-from holdtimer.sound.patterns import BELL, C5, PATTERNS, Note, Pattern
+from holdtimer.paths import sounds_folder
+from holdtimer.sound.patterns import BELL, C5, PATTERNS, Note, Pattern, Sound
 from holdtimer.sound.samples import RATE, path_of, read
 from holdtimer.sound.synthesis import render, write
 

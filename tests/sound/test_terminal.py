@@ -13,7 +13,7 @@ pty = pytest.importorskip("pty", reason="terminals of this kind are not on Windo
 PROGRAM = """
 import os, sys, time
 from holdtimer.sound.choosing import choose
-from holdtimer.sound.names import Sound
+from holdtimer.sound.patterns import Sound
 os.environ["PULSE_SERVER"] = "unix:/nowhere/at/all"
 for wanted in ("miniaudio", "auto"):
     player, remarks = choose(wanted, time.monotonic)

@@ -2,7 +2,7 @@ from queue import SimpleQueue
 
 import pytest
 
-from holdtimer.sound.names import Sound
+from holdtimer.sound.patterns import Sound
 from holdtimer.sound.player import steady
 from holdtimer.sound.timed import TimedThread
 

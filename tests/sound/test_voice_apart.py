@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from holdtimer.sound import voice_apart
-from holdtimer.sound.speakers import NOT_ALL
+from holdtimer.sound.speech import NOT_ALL
 from holdtimer.sound.voice import Mute, VoiceSettings
 from holdtimer.sound.voice_apart import FAILED, MOST_ASKED, SILENT, VoiceApart, voice_for
 

@@ -4,12 +4,12 @@ import tempfile
 from functools import cache
 from pathlib import Path
 
-from holdtimer.live.debrief import Debrief
-from holdtimer.resources import programs_folder
+from holdtimer.live.answers import Debrief
+from holdtimer.paths import programs_folder
+from holdtimer.program.loading import load
 from holdtimer.screens.app import HoldtimerApp
-from holdtimer.screens.choice import ChoicePage
+from holdtimer.screens.page import ChoicePage
 from holdtimer.screens.summary import SummaryScreen
-from holdtimer.script.loading import load
 from holdtimer.session.fold import fold
 from holdtimer.sound.player import steady
 from tests.invented.six_weeks import six_weeks

@@ -3,8 +3,8 @@
 from textual.app import App, ComposeResult
 from textual.widgets import Static
 
-from holdtimer.screens.glyphs import digits
-from holdtimer.screens.lettering import lettering
+from holdtimer.screens.fit import lettering
+from holdtimer.screens.font import digits
 
 
 def demo_digits() -> App:

@@ -2,13 +2,13 @@
 
 from holdtimer.live.clock import HandClock
 from holdtimer.live.driver import Driver
-from holdtimer.log.anchors import Reading
+from holdtimer.log.clocks import Reading
+from holdtimer.program.compiling import compile_script
+from holdtimer.program.loading import find, load
 from holdtimer.screens.app import HoldtimerApp
 from holdtimer.screens.session import SessionScreen
-from holdtimer.script.compiling import compile_script
-from holdtimer.script.loading import find, load
 from holdtimer.session.engine import Engine
-from holdtimer.sound.off import OffPlayer
+from holdtimer.sound.player import OffPlayer
 
 READING = Reading(0, None, "2026-03-04T17:00:00.000Z", 3600, "Europe/Berlin", None)
 LAST = {("wall-sit", "both"): 65.0, ("heel-raise", "left"): 58.0}

@@ -5,13 +5,9 @@ from typing import ClassVar
 from textual.app import App, ComposeResult
 from textual.widgets import Static
 
+from holdtimer.screens.painted import BigDigits, BigWords, Notice, Ruler, TapBar
 from holdtimer.screens.ruler import RulerData
 from holdtimer.screens.themes import FIELDS_CSS, wear
-from holdtimer.screens.widgets.big_digits import BigDigits
-from holdtimer.screens.widgets.big_words import BigWords
-from holdtimer.screens.widgets.notice import Notice
-from holdtimer.screens.widgets.ruler import Ruler
-from holdtimer.screens.widgets.tap_bar import TapBar
 
 WINDOW = RulerData(90, (60, 90), 30, last_first_failure_s=65)
 

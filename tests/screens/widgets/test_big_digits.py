@@ -2,7 +2,7 @@ import pytest
 from textual.app import App, ComposeResult
 from textual.geometry import Region
 
-from holdtimer.screens.widgets.big_digits import BigDigits
+from holdtimer.screens.painted import BigDigits
 
 
 class Clock(App):

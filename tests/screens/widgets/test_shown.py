@@ -2,9 +2,7 @@
 
 import pytest
 
-from holdtimer.screens.widgets.notice import Notice
-from holdtimer.screens.widgets.ruler import Ruler
-from holdtimer.screens.widgets.tap_bar import TapBar
+from holdtimer.screens.painted import Notice, Ruler, TapBar
 
 SIZES = [(80, 24), (120, 40), (200, 60)]
 

@@ -1,0 +1,99 @@
+"""What commands print or write: text that steers no terminal, whoever wrote it."""
+
+import json
+import os
+import re
+import sys
+from collections.abc import Iterable
+from contextlib import suppress
+from pathlib import Path
+from secrets import token_hex
+from typing import Any
+
+from holdtimer.cli.faults import BadInput
+from holdtimer.text import sanitize
+
+# raw in JSON these could still steer a terminal, reorder a line or break it
+_ESCAPED = re.compile("[\x7f-\x9f\u200b\u200e\u200f\u2028-\u202e\u2060-\u206f\ufeff]")
+
+
+def print_lines(lines: Iterable[str]) -> None:
+    """Print lines, control characters in them as `?`."""
+    for line in lines:
+        print(sanitize(line))
+
+
+def print_warnings(warnings: Iterable[object]) -> None:
+    """Print warnings on stderr, control characters in them as `?`."""
+    for warning in warnings:
+        print(sanitize(f"warning: {warning}"), file=sys.stderr)
+
+
+def print_json(document: Any) -> None:
+    """Print a document as JSON, in ASCII alone where the output takes no more."""
+    is_unicode = (sys.stdout.encoding or "").lower().replace("-", "").startswith("utf")
+    print(json_text(document, is_unicode=is_unicode))
+
+
+def json_text(document: Any, *, is_unicode: bool = True) -> str:
+    """Return a document as JSON with nothing in it that steers a terminal."""
+    text = json.dumps(document, ensure_ascii=not is_unicode, indent=2)
+    return _ESCAPED.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
+
+
+def is_file_name(name: str | None) -> bool:
+    """Whether what was given with `-o` names a file; None and `-` are standard output."""
+    return name is not None and name != "-"
+
+
+def write_out(text: str, name: str | None, beginning: str) -> None:
+    """Write a text, in UTF-8, to standard output or into the file of that name, whole.
+
+    What was there stays until all of the new is on disk; a file that does not begin as all such texts do,
+    with `beginning`, is not one of ours and stays for good. Raises BadInput where it can't be written.
+    """
+    data = text.encode()
+    if name is None or not is_file_name(name):
+        sys.stdout.flush()
+        sys.stdout.buffer.write(data)
+        sys.stdout.buffer.flush()
+        return
+    path = Path(name).expanduser()
+    if path.exists() and not path.is_file():
+        raise BadInput(f"{name} is not a file; name a file to write to, or leave -o out")
+    try:
+        if not _may_replace(path, beginning.encode()):
+            raise BadInput(
+                f"{name} is there and is no export of this kind; it is left as it is: name another file"
+            )
+        _replace(path.resolve(), data)
+    except OSError as error:
+        raise BadInput(f"{name} can't be written: {error.strerror or type(error).__name__}") from None
+
+
+def _may_replace(path: Path, beginning: bytes) -> bool:
+    if not path.exists():
+        return True
+    with path.open("rb") as file:
+        found = file.read(len(beginning))
+    return found in (beginning, b"")
+
+
+def _replace(path: Path, data: bytes) -> None:
+    part = path.with_name(f".{path.name}.{token_hex(4)}")
+    try:
+        with open(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        part.replace(path)
+    except OSError:
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
+        raise
+
+
+def needs_screen(otherwise: str) -> None:
+    """Raise BadInput, which says what to do otherwise, unless this is a terminal that has a screen."""
+    if not (sys.stdin.isatty() and sys.stdout.isatty()) or os.environ.get("TERM") == "dumb":
+        raise BadInput(otherwise)

@@ -1,0 +1,134 @@
+"""Answers given after a session is closed: in a file of their own, made with the first of them."""
+
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from holdtimer import __version__
+from holdtimer.log.clocks import take_anchor
+from holdtimer.log.folder import new_session_id, session_folder
+from holdtimer.log.history import read_past
+from holdtimer.log.writer import LogWriter
+from holdtimer.report.session import Told, program_of, tell
+from holdtimer.session.corrections import corrected
+from holdtimer.session.events import Anchor, Answer, AnyEvent, Closed, Opened
+from holdtimer.session.questions import Question, questions
+from holdtimer.session.state import Session
+from holdtimer.session.summary import summarize
+
+
+class AnswerBook:
+    """Writes what is said of one session; nothing is written until something is said."""
+
+    def __init__(self, data: Path, session: Opened) -> None:
+        self._data = data
+        self._about = session
+        self._writer: LogWriter | None = None
+        self._id = ""
+        self._n = 0
+        self.answers: tuple[Answer, ...] = ()
+        self.is_written = True  # whether all that was said is in its file, once it is closed
+
+    def say(self, **fields: Any) -> Answer:
+        """Write down one answer (`field`, `value`, and `set` or `of`) and return it."""
+        if self._writer is None:
+            self._begin()
+        answer = Answer(n=self._n, t=0.0, id=f"{self._id}:{self._n}", session=self._about.session, **fields)
+        self._write(answer)
+        self.answers += (answer,)
+        return answer
+
+    def close(self) -> bool:
+        """Close the file; return whether all that was said is in it."""
+        if self._writer is not None:
+            self._write(Closed(n=self._n, t=0.0, reason="finished"))
+            self.is_written = self._writer.close()
+        return self.is_written
+
+    def save_elsewhere(self, data: Path) -> bool:
+        """Write all that was said, once it is closed, into another data folder; tell whether it is there."""
+        if self._writer is not None:
+            self._writer.move_to(self._folder(data))
+            self.is_written = self._writer.close()
+        return self.is_written
+
+    @property
+    def path(self) -> Path | None:
+        """The file it is in; None while there is none."""
+        return None if self._writer is None else self._writer.path
+
+    @property
+    def why_not_written(self) -> str:
+        """What keeps it out of its file, in plain words."""
+        return self._writer.why_not_saved if self._writer is not None else ""
+
+    def _folder(self, data: Path) -> Path:
+        return session_folder(data, self._about.person, rehearsal=self._about.speed != 1)
+
+    def _begin(self) -> None:
+        self._id = new_session_id(datetime.now(UTC))
+        self._writer = LogWriter(self._folder(self._data), self._id)
+        reading = take_anchor()
+        self._write(
+            Opened(
+                n=0,
+                t=0.0,
+                kind="answers",
+                session=self._id,
+                about=self._about.session,
+                person=self._about.person,
+                program=self._about.program,
+                speed=self._about.speed,
+                mono_ns=reading.mono_ns,
+                version=__version__,
+            )
+        )
+        self._write(Anchor(n=1, t=0.0, why="opening", **reading._asdict()))
+
+    def _write(self, event: AnyEvent) -> None:
+        if self._writer is not None:
+            self._writer.append(event)
+            self._n = event.n + 1
+
+
+class Debrief:
+    """One closed session and what is answered of it; `earlier` are answers it already has.
+
+    Raises ValueError where the session was never opened.
+    """
+
+    def __init__(self, data: Path, session: Session, earlier: tuple[Answer, ...] = ()) -> None:
+        if session.opened is None:
+            raise ValueError("a session that was never opened has no results")
+        opened = session.opened
+        self._session = session
+        self._earlier = earlier
+        self.book = AnswerBook(data, opened)
+        self._program = program_of(opened.program_text, opened.session)
+        past = read_past(data, opened.person).sessions
+        self._others = tuple(each for each in past if each.session != opened.session)
+
+    @property
+    def answers(self) -> tuple[Answer, ...]:
+        """All that was answered, in the order it was."""
+        return self._earlier + self.book.answers
+
+    def told(self) -> Told:
+        """Return the session as it is told now."""
+        past = summarize(self._session, self.answers)
+        if past is None:
+            raise ValueError("a session that was never opened has no results")
+        return tell(past, self._others, self._program)
+
+    def questions(self, number: int) -> list[Question]:
+        """Return what can be asked about the set with this number."""
+        sets = corrected(self._session, self.answers).sets
+        return [question for each in sets if each.number == number for question in questions(each)]
+
+    def asks(self, number: int) -> bool:
+        """Whether a set waits for an answer before it can count: silence, or perhaps a slip."""
+        return any(question.waits for question in self.questions(number))
+
+    def answer(self, question: Question) -> None:
+        """Write down what the question now says."""
+        self.book.say(**question.answer())

@@ -1,0 +1,152 @@
+"""Hands cues and speech to the player ahead of time, and withdraws what no longer holds."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from holdtimer.program.timeline import Part, PlannedSet, Side
+from holdtimer.session import events as ev
+from holdtimer.session.menu import Menu
+from holdtimer.session.state import Session
+from holdtimer.sound.announcements import Saying, answers, sayings
+from holdtimer.sound.cues import Cue, acknowledgements, cues
+from holdtimer.sound.patterns import PATTERNS
+from holdtimer.sound.player import AT_ONCE, Player
+from holdtimer.sound.speech_planner import Plan, Planner, Spoken
+from holdtimer.sound.voice import Mute, Voice
+
+STALE_S = 1.0  # a cue later than this is not caught up
+KEPT_S = 3.0  # an answer this old no longer covers a cue
+
+
+@dataclass(frozen=True, slots=True)
+class Speech:
+    """The voice of a session, and last time's first failures (s) by exercise and side."""
+
+    voice: Voice = field(default_factory=Mute)
+    last: Mapping[tuple[str, Side], float] = field(default_factory=dict)
+
+    def last_s(self, part: Part | None) -> float | None:
+        """Return last time's first failure of a set."""
+        return self.last.get((part.exercise, part.side)) if isinstance(part, PlannedSet) else None
+
+
+class Sounding:
+    """What the player has been given, of cues and of speech.
+
+    Session times in seconds; `origin` is the clock at t = 0, which runs at `speed` times real time.
+    """
+
+    def __init__(
+        self, player: Player, origin: float, speech: Speech | None = None, speed: float = 1.0
+    ) -> None:
+        self._player = player
+        self._origin = origin
+        self._speed = speed
+        self._speech = speech or Speech()
+        self._planner = Planner(self._speech.voice.length, speed)
+        self._handed: set[Cue] = set()
+        self._answers: list[Cue] = []
+        self._gave_way: set[Cue] = set()  # left out for something said
+        self._answered: list[Saying] = []
+        self._wanted: set[Saying] = set()  # when the player was brought up to date last
+        self._spoken: list[Spoken] = []  # handed on, in order; those begun stay for a while
+        self._seen: tuple[Menu | None, int] = (None, 0)
+
+    @property
+    def heard_until(self) -> float:
+        """When the last of what was handed to the player will have been heard."""
+        sounds = (cue.at + self._speed * PATTERNS[cue.sound].length_s for cue in self._handed)
+        return max((*sounds, *(each.end for each in self._spoken)), default=0.0)
+
+    def is_behind(self, menu: Menu | None) -> bool:
+        """Whether the menu or the voice changed since the player was brought up to date."""
+        return self._seen != (menu, self._speech.voice.changes)
+
+    def update(
+        self,
+        session: Session,
+        part: Part | None,
+        new: Iterable[ev.AnyEvent],
+        now: float,
+        menu: Menu | None = None,
+    ) -> None:
+        """Bring the player up to date after `new` events."""
+        new = list(new)
+        self._seen = (menu, self._speech.voice.changes)
+        self._answers = [cue for cue in self._answers if now - cue.at < KEPT_S]
+        self._answers += [cue for cue in acknowledgements(new) if now - cue.at < STALE_S]
+        self._answered = [each for each in answers(new, part, self._answered) if now <= each.until]
+        heard = self._heard(cues(session, part, self._answers), now)
+        wanted = sayings(session, part, self._speech.last_s(part), menu, self._answered)
+        is_cut = self._break_off(wanted, heard, now)
+        begun = self._begun(wanted, now)
+        said = {each.saying for each in begun}
+        plan = self._planner.plan(heard, [each for each in wanted if each not in said], now, begun)
+        self._gave_way = {cue for cue in self._gave_way if cue.at <= now < cue.at + KEPT_S}
+        self._gave_way |= set(heard) - set(plan.cues)
+        self._withdraw(plan, now, is_cut)
+        self._hand(set(plan.cues), now)
+        self._say(plan.spoken, now)
+        self._wanted = set(wanted)
+
+    # -- speech ------------------------------------------------------------------------------------------
+
+    def _break_off(self, wanted: list[Saying], heard: list[Cue], now: float) -> bool:
+        """Break off what is being said where it must not go on; it is said again where it still holds."""
+        current = next((each for each in self._spoken if each.start <= now < each.end), None)
+        if current is None:
+            return False
+        said = {each.saying for each in self._spoken if each.start <= now}
+        answers_due = [each for each in wanted if each.breaks and each not in said and each.at <= now]
+        # what was done is now and then noticed a moment later, and something may have begun by then
+        is_answered = any(current.start < each.at or each not in self._wanted for each in answers_due)
+        if not is_answered and not self._planner.runs_into(current, heard):
+            return False
+        self._player.hush()
+        self._spoken.remove(current)
+        return True
+
+    def _begun(self, wanted: list[Saying], now: float) -> list[Spoken]:
+        """Return what was begun; it is remembered for as long as it would be said again otherwise."""
+        still = set(wanted)
+        begun = [each for each in self._spoken if each.start <= now]
+        begun = [each for each in begun if now - each.end < KEPT_S or each.saying in still]
+        self._spoken = begun + [each for each in self._spoken if each.start > now]
+        return begun
+
+    def _say(self, spoken: Iterable[Spoken], now: float) -> None:
+        given = set(self._spoken)
+        for each in spoken:
+            if each not in given:
+                self._spoken.append(each)
+                self._say_pieces(each.pieces, now)
+
+    def _say_pieces(self, pieces: Iterable[tuple[str, float]], now: float) -> None:
+        for piece, at in pieces:
+            self._player.say(self._speech.voice.path(piece), AT_ONCE if at <= now else self._origin + at)
+
+    # -- cues --------------------------------------------------------------------------------------------
+
+    def _heard(self, wanted: Iterable[Cue], now: float) -> list[Cue]:
+        """Return the cues wanted, with those that still sound and without those that gave way."""
+        sounding = {cue for cue in self._handed if cue.at <= now}
+        left_out = {cue for cue in self._gave_way if cue.at <= now}
+        return sorted({*wanted, *sounding} - left_out)
+
+    def _withdraw(self, plan: Plan, now: float, is_cut: bool) -> None:
+        """Withdraw all that is to come where some of it no longer holds; it is handed over anew."""
+        is_cue_over = any(cue.at > now for cue in self._handed - set(plan.cues))
+        is_saying_over = {each for each in self._spoken if each.start > now} - set(plan.spoken)
+        if not (is_cut or is_cue_over or is_saying_over):
+            return
+        self._player.withdraw(self._origin + now)
+        self._handed = {cue for cue in self._handed if cue.at <= now}
+        self._spoken = [each for each in self._spoken if each.start <= now]
+        for each in self._spoken:  # what is being said goes on
+            self._say_pieces((piece for piece in each.pieces if piece[1] > now), now)
+
+    def _hand(self, wanted: set[Cue], now: float) -> None:
+        for cue in sorted(wanted - self._handed):
+            if now - cue.at < STALE_S:
+                self._player.schedule(cue.sound, AT_ONCE if cue.at <= now else self._origin + cue.at)
+        self._handed = {cue for cue in wanted | self._handed if now - cue.at < KEPT_S}

@@ -1,0 +1,82 @@
+"""Reading on past a fault, so that one reading of a file finds them all.
+
+A faulty file is read twice: strictly, for faults of single values, and leniently, for rules between values.
+In the lenient reading a faulty value becomes `UNSOUND`; a rule that touches it stops and says nothing.
+"""
+
+from collections.abc import Mapping
+from typing import Any, Final, NoReturn
+
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    ValidationError,
+    ValidationInfo,
+    ValidatorFunctionWrapHandler,
+    WrapValidator,
+    field_validator,
+    model_validator,
+)
+from pydantic_core import PydanticCustomError
+
+from holdtimer.text import nearest
+
+
+class UnsoundValueError(Exception):
+    """A rule touched a value that is faulty in itself."""
+
+
+class _Unsound:
+    """Stands for a faulty value; whatever asks it anything gets `UnsoundValueError`."""
+
+    def _refuse(self, *_: object) -> NoReturn:
+        raise UnsoundValueError
+
+    __getattr__ = __eq__ = __hash__ = __bool__ = __len__ = __iter__ = __contains__ = __getitem__ = _refuse
+    __lt__ = __le__ = __gt__ = __ge__ = __str__ = __repr__ = _refuse
+
+
+UNSOUND: Final[Any] = _Unsound()
+LENIENT: Final = "lenient"  # the validation context of the second reading
+_MOST_ENTRIES: Final = 1000  # more than any list or table may hold
+_MISSPELT: Final = 100  # unknown keys looked at in one table
+
+
+def read_on(value: Any, handler: ValidatorFunctionWrapHandler, info: ValidationInfo) -> Any:
+    """Validate a value; in the lenient reading a faulty one becomes `UNSOUND`."""
+    overlong = isinstance(value, list | dict) and len(value) > _MOST_ENTRIES
+    if info.context == LENIENT and overlong:
+        return UNSOUND
+    if overlong:  # refused unread: the faults of half a million entries would fill the memory
+        raise PydanticCustomError("far_too_long", "too many entries")
+    try:
+        return handler(value)
+    except ValidationError:
+        if info.context != LENIENT:
+            raise
+        return UNSOUND
+
+
+ReadOn = WrapValidator(read_on)  # for the items of lists and tables; fields have it already
+
+
+class Table(BaseModel):
+    """A table of a program file: unknown keys and wrong types are faults; it is never changed."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _only_known(cls, data: Any, info: ValidationInfo) -> Any:
+        if info.context != LENIENT or not isinstance(data, Mapping):
+            return data
+        fields = cls.model_fields
+        strange = [str(key) for key in data if key not in fields][:_MISSPELT]
+        unsure = {nearest(key, fields) for key in strange}  # what a misspelt key was meant to be is not known
+        unsure |= {name for name, field in fields.items() if field.is_required()}
+        return {name: data.get(name, UNSOUND) for name in fields if name in data or name in unsure}
+
+    @field_validator("*", mode="wrap")
+    @classmethod
+    def _read_on(cls, value: Any, handler: ValidatorFunctionWrapHandler, info: ValidationInfo) -> Any:
+        return read_on(value, handler, info)

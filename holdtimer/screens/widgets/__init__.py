@@ -1,1 +1,0 @@
-"""The drawing widgets: they show plain data and decide nothing."""

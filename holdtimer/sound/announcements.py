@@ -1,0 +1,311 @@
+"""What is said and when: a fold over the state of a session, its part and its latest events."""
+
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from enum import IntEnum
+
+from holdtimer.program.timeline import Easy, Part, PlannedSet
+from holdtimer.session import events as ev
+from holdtimer.session.debounce import LINE_S, STILL_S
+from holdtimer.session.events import round_time
+from holdtimer.session.menu import Menu
+from holdtimer.session.rules import SETTLED_IN_S
+from holdtimer.session.state import LATE_TAP_S, Phase, Session, SetState
+from holdtimer.session.words import CALL_FOR_HELP, CHOICE_WORDS
+from holdtimer.sound import phrases as say
+from holdtimer.sound.cues import ASK_AGAIN_S, KEYS_LOST_EVERY_S
+from holdtimer.sound.phrases import Pieces, duration, moment, number
+
+ANSWERED_WITHIN_S = 6.0
+MARKED_WITHIN_S = 3.0
+HINTED_WITHIN_S = 8.0
+
+
+class Weight(IntEnum):
+    """Which saying goes first where there is not room for all."""
+
+    WAY_OUT = 0  # how to get out safely, after a failure
+    COUNTED = 1  # on its second, or not at all
+    ANSWER = 2  # what a tap did, and what to do now
+    MARK = 3  # how far it is
+    TOLD = 4  # what comes next
+    HINT = 5  # what a tap does now
+
+
+@dataclass(frozen=True, slots=True)
+class Saying:
+    """Something to say from session time `at` (s) on, not begun after `until`.
+
+    `ways` are the wordings, best first: the first that the voice has and that there is room for is said. One
+    that `breaks` ends what is being said when it becomes due.
+    """
+
+    at: float
+    weight: Weight
+    ways: tuple[Pieces, ...]
+    until: float
+    breaks: bool = False
+
+
+def answer(at: float, *ways: Pieces, within: float = ANSWERED_WITHIN_S, breaks: bool = True) -> Saying:
+    """Return what a tap at `at` is answered with."""
+    return Saying(at, Weight.ANSWER, ways, round_time(at + within), breaks)
+
+
+def mark(at: float, *ways: Pieces, within: float = MARKED_WITHIN_S) -> Saying:
+    """Return what tells how far it is at `at`."""
+    return Saying(round_time(at), Weight.MARK, ways, round_time(at + within))
+
+
+def hint(at: float, words: str, until: float) -> Saying:
+    """Return what tells from `at` on what a tap does; not begun after `until`."""
+    return Saying(round_time(at), Weight.HINT, ((words,),), until)
+
+
+COUNTED_DOWN = 5
+PUSH_LEFT_S = 1.0  # "keep pushing" is not said later than this before easing off
+KEYS_LOST_SAID_EVERY = 3  # of the sounds that tell it
+
+
+def window_sayings(current: SetState, focused: bool, part: Part | None) -> Iterator[Saying]:
+    """Yield all that is to be said in an open window, each kind in the order it is said."""
+    opened = current.opened_t or 0.0
+    yield from _counted_down(current, opened + current.closes_at)
+    if current.stamps:
+        yield from _after_stamp(current, opened, part)
+    else:
+        yield hint(opened, say.TAP_WHEN_FAILED, opened + HINTED_WITHIN_S)
+    if not focused:
+        every = KEYS_LOST_SAID_EVERY * KEYS_LOST_EVERY_S
+        for turn in range(int(current.closes_at // every) + 1):
+            yield mark(opened + turn * every + 0.5, (say.KEYS_LOST,), within=every)
+    yield from _marks(current, opened)
+
+
+def _counted_down(current: SetState, end: float) -> Iterator[Saying]:
+    if current.closes_at < current.window_s:
+        return
+    for left in range(COUNTED_DOWN, 0, -1):
+        at = round_time(end - left)
+        yield Saying(at, Weight.COUNTED, (number(left),), at)
+
+
+def _marks(current: SetState, opened: float) -> Iterator[Saying]:
+    """Yield where the band begins, how long it is to the end, and the last ten seconds."""
+    final, band = current.window_s - current.final_s, current.band_s[0]
+    if band < current.closes_at and abs(final - band) >= MARKED_WITHIN_S:
+        yield mark(opened + band, (say.IN_THE_BAND,))
+    if final < current.closes_at and current.final_s > 10:
+        length = (say.THIRTY_SECONDS,) if current.final_s == 30 else duration(current.final_s)
+        yield mark(opened + final, (*length, say.TO_THE_END_OF_IT), length)
+    if current.closes_at >= current.window_s > 10:
+        yield mark(opened + current.window_s - 10, number(10), within=1.5)
+
+
+def _after_stamp(current: SetState, opened: float, part: Part | None) -> Iterator[Saying]:
+    stamp = current.stamps[-1]
+    at = round_time(opened + stamp.at)
+    if stamp.kind == "re-entry":
+        yield answer(at, (say.BACK_IN,))
+        yield hint(at, say.TAP_WHEN_FAILED, at + HINTED_WITHIN_S)
+    elif isinstance(part, PlannedSet):
+        yield from _failed(current, part, at, stamp.at)
+
+
+def _failed(current: SetState, part: PlannedSet, at: float, failed_s: float) -> Iterator[Saying]:
+    """Yield when to push and to ease off, and how to get back in; the way out comes before it."""
+    ease_off = round_time(at + current.push_s)
+    if current.push_s > PUSH_LEFT_S:
+        yield answer(at, (say.KEEP_PUSHING,), within=current.push_s - PUSH_LEFT_S, breaks=False)
+    if current.push_s:
+        yield answer(ease_off, (say.EASE_OFF,), within=MARKED_WITHIN_S, breaks=False)
+    yield answer(ease_off, (say.BREATHE,), breaks=False)
+    yield answer(ease_off, (say.FAILED_AT, *moment(failed_s)), within=10.0, breaks=False)
+    if current.reentry:
+        words = (say.BACK_IN_WHEN_READY, part.back_in) if part.back_in else (say.BACK_IN_WHEN_READY,)
+        yield Saying(ease_off, Weight.TOLD, (words, (say.BACK_IN_WHEN_READY,)), round_time(ease_off + 20.0))
+        yield hint(ease_off, say.TAP_WHEN_BACK, round_time(ease_off + 20.0))
+    else:
+        yield answer(ease_off, (say.SET_OVER,), breaks=False)
+
+
+TOLD_AFTER_S = 1.0  # the sounds at the start of a rest come first
+HELP_WITHIN_S = 60.0
+NEARLY_OVER_S = 10.0
+LONG_REST_S = 25.0
+
+
+def answers(events: Iterable[ev.AnyEvent], part: Part | None, earlier: Iterable[Saying] = ()) -> list[Saying]:
+    """Return what is said of the latest events, in the part that runs, after `earlier` answers.
+
+    Each answer takes the place of those before it, since they no longer hold; not so the end of the session.
+    """
+    said = list(earlier)
+    for event in events:
+        found = list(_answered(event, part))
+        if isinstance(event, ev.Closed):
+            said += found
+        elif found or isinstance(event, ev.ReEntry):
+            said = found
+    return said
+
+
+def _answered(event: ev.AnyEvent, part: Part | None) -> Iterator[Saying]:
+    simple = _SIMPLE.get(type(event))
+    if simple is not None:
+        yield answer(event.t, (simple,))
+    elif isinstance(event, ev.Failure) and isinstance(part, PlannedSet):
+        ways = ((part.way_out,), (say.WAY_OUT,))
+        yield Saying(event.t, Weight.WAY_OUT, ways, round_time(event.t + ANSWERED_WITHIN_S), breaks=True)
+    elif isinstance(event, ev.RungChosen):
+        yield answer(event.t, (event.rung,), (say.CHANGED,))
+    elif isinstance(event, ev.OffDay):
+        yield answer(event.t, (say.OFF_DAY if event.value else say.CHANGED,))
+    elif isinstance(event, ev.Stopped):
+        yield answer(event.t, (say.STOPPED,))
+        if event.reason == "symptom":
+            help_words = [
+                answer(event.t, (line,), within=HELP_WITHIN_S, breaks=False) for line in CALL_FOR_HELP
+            ]
+            yield from help_words
+    elif isinstance(event, ev.Closed) and event.reason == "finished":
+        yield answer(event.t, (say.ENDED,), breaks=False)
+
+
+_SIMPLE: dict[type, str] = {
+    ev.Ready: say.READY,
+    ev.NotReady: say.NOT_READY,
+    ev.TakenBack: say.TAKEN_BACK,
+    ev.LateTap: say.AFTER_THE_END,
+    ev.Confirmed: say.TO_THE_END,
+    ev.Skipped: say.SKIPPED,
+    ev.Redone: say.AGAIN,
+    ev.Interrupted: say.INTERRUPTED,
+}
+
+
+def sayings(
+    session: Session,
+    part: Part | None,
+    last_s: float | None = None,
+    menu: Menu | None = None,
+    answered: Iterable[Saying] = (),
+) -> list[Saying]:
+    """Return all that is to be said in the phase the session is in, each kind in the order it is said.
+
+    `last_s` is the first failure of the same exercise and side last time.
+    """
+    if session.left:
+        return []
+    if session.stopped or session.phase is Phase.CLOSED:
+        return list(answered)
+    if menu is not None and menu.scanned_since is not None:
+        return list(_menu(menu, menu.scanned_since))
+    return [*answered, *_phase(session, part, last_s)]
+
+
+def _menu(menu: Menu, since: float) -> Iterator[Saying]:
+    """Yield each line when its turn comes; what is asked again is also said back at once."""
+    if menu.asks_again:
+        yield answer(round_time(since - STILL_S), (CHOICE_WORDS[menu.lines[0]],))
+    for turn in range(menu.rounds * len(menu.lines)):
+        at = round_time(since + turn * LINE_S)
+        words = CHOICE_WORDS[menu.lines[turn % len(menu.lines)]]
+        yield answer(at, (words,), within=LINE_S / 2)
+
+
+def _phase(session: Session, part: Part | None, last_s: float | None) -> Iterator[Saying]:
+    match session.phase:
+        case Phase.READY:
+            yield from _told(session.since, part, last_s)
+            if not session.is_ready:
+                yield hint(session.since + TOLD_AFTER_S, say.TAP_WHEN_READY, math.inf)
+        case Phase.EASY:
+            yield from _easy(session, part)
+        case Phase.COUNT_IN:
+            yield from _counted_in(session)
+        case Phase.WINDOW if session.open_set is not None:
+            yield from window_sayings(session.open_set, session.focused, part)
+        case Phase.REST:
+            yield from _rest(session, part, last_s)
+
+
+def _told(since: float, part: Part | None, last_s: float | None) -> Iterator[Saying]:
+    """Yield what comes next: exercise, side and rung, what is needed, the setup, last time's seconds."""
+    if part is None:
+        return
+    at = round_time(since + TOLD_AFTER_S)
+    for ways in _coming(part, last_s):
+        yield Saying(at, Weight.TOLD, ways, math.inf)
+
+
+def _coming(part: Part, last_s: float | None) -> Iterator[tuple[Pieces, ...]]:
+    if isinstance(part, Easy):
+        yield (say.NEXT, part.title), (say.NEXT, say.EASY_MOVEMENT)
+        yield (duration(part.seconds),)
+    else:
+        yield (say.NEXT, part.name), (say.NEXT, say.SET, *number(min(part.set, 99)))
+        if part.side in say.SIDES:
+            yield ((say.SIDES[part.side],),)
+        yield ((part.rung.name,),)
+    if part.needs:
+        yield ((f"Needed: {', '.join(part.needs)}.",),)
+    yield from ((((line,),)) for line in part.setup)
+    if isinstance(part, PlannedSet):
+        if part.rung.how:
+            yield ((part.rung.how,),)
+        if last_s is not None:
+            yield ((say.LAST_TIME, *duration(last_s)),)
+
+
+def _easy(session: Session, part: Part | None) -> Iterator[Saying]:
+    if isinstance(part, Easy):
+        yield answer(session.since, (part.title,), (say.EASY_MOVEMENT,), breaks=False)
+        yield Saying(
+            session.since, Weight.TOLD, (duration(part.seconds),), round_time(session.until - NEARLY_OVER_S)
+        )
+        if part.seconds >= LONG_REST_S:
+            yield mark(session.until - NEARLY_OVER_S, (*number(10), say.SECONDS))
+
+
+def _counted_in(session: Session) -> Iterator[Saying]:
+    begins = round_time(session.until - COUNTED_DOWN)
+    yield Saying(session.since, Weight.TOLD, ((say.POSITION,),), begins)
+    yield hint(session.since + SETTLED_IN_S, say.TAP_NOT_READY, begins)
+
+
+def _rest(session: Session, part: Part | None, last_s: float | None) -> Iterator[Saying]:
+    last = session.sets[-1] if session.sets else None
+    failed_s = last.first_failure_s if last is not None and not last.reentry else None
+    if failed_s is not None and not session.halted:
+        yield answer(session.since, (say.FAILED_AT, *moment(failed_s)), breaks=False)
+    if session.asking is not None:
+        for again in ASK_AGAIN_S:
+            yield mark(session.since + LATE_TAP_S + again, (say.DID_YOU,), within=10.0)
+    yield from _told(session.since, part, last_s)
+    length = session.until - session.since
+    if part is not None and length >= LONG_REST_S:
+        yield mark(session.until - NEARLY_OVER_S, (say.NEARLY_OVER,))
+    if part is not None and session.asking is None and not session.is_ready:
+        yield hint(session.since + TOLD_AFTER_S, say.TAP_WHEN_READY, math.inf)
+        if length > 0:
+            yield hint(session.until, say.TAP_WHEN_READY, session.until + HINTED_WITHIN_S)
+
+
+def pieces_ahead(parts: Iterable[Part]) -> Iterator[str]:
+    """Yield every piece of speech that a session of these parts may need, those needed first at the front."""
+    first, *more = [tuple(_pieces_of(part)) for part in parts] or [()]
+    yield from first
+    yield from say.EVERY
+    for pieces in more:
+        yield from pieces
+
+
+def _pieces_of(part: Part) -> Iterator[str]:
+    for ways in _coming(part, None):
+        yield from (piece for way in ways for piece in way)
+    if isinstance(part, PlannedSet):
+        yield part.way_out
+        if part.back_in:
+            yield part.back_in
