@@ -5,9 +5,8 @@ from collections import deque
 from dataclasses import dataclass
 from operator import add
 
-from holdtimer.sound.player import Clock
+from holdtimer.sound.player import Clock, TimedQueue
 from holdtimer.sound.samples import RATE, Samples
-from holdtimer.sound.timed import Due
 
 STOPPED_S = 0.25  # a request this late is one after the device was stopped, and the line starts anew
 LOWEST, HIGHEST = -32768, 32767
@@ -52,7 +51,7 @@ class Mixer:
         self.frames = 0
         """How many samples the device has asked for so far; while it grows, the device lives."""
         self._clock = clock
-        self._due: Due[_Sounding] = Due()
+        self._due: TimedQueue[_Sounding] = TimedQueue()
         self._sounding: list[tuple[int, _Sounding]] = []
         self._bases: deque[float] = deque(maxlen=50)
 

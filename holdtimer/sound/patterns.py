@@ -30,7 +30,7 @@ class Sound(StrEnum):
     SESSION_OVER = "session-over"
 
 
-MEANINGS: dict[Sound, str] = {
+SOUND_TEXTS: dict[Sound, str] = {
     Sound.TESTED: "two low notes on the ready screen: the sound works",
     Sound.COUNT_IN: "the last seconds before the window opens",
     Sound.WINDOW_OPEN: "the work window is open: begin",

@@ -1,22 +1,75 @@
-"""The process that renders speech: takes texts line by line and answers with files of them.
+"""The worker that renders speech: makes each text a file, and keeps the files between sessions.
 
-Each line in is a text as JSON. Each line out is a JSON list: the text, its file and its length in seconds,
-or two nulls where there is no speech for it. It ends with its input.
+It takes the order `render TEXT` and answers `rendered TEXT FILE SECONDS`, with two nulls where it has no
+speech for a text.
 """
 
-import json
+import hashlib
 import os
-import sys
 import tempfile
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 
-from holdtimer.sound.samples import RATE
-from holdtimer.sound.speech import CannotSpeak, Speaker, speaker_named
-from holdtimer.sound.speech_cache import SpeechCache
+from holdtimer.sound.player import SoundTrouble
+from holdtimer.sound.samples import RATE, Samples, read_file, write_file
+from holdtimer.sound.speech import Speaker, speaker_named
+from holdtimer.sound.worker import Message, answer, orders, serve, working
 
-Answer = Callable[[str, Path | None, float | None], None]
+MOST_BYTES = 64_000_000
+USED_BYTES = 48_000_000  # what is left once there was more
+
+
+class SpeechCache:
+    """A folder of files, one a text, named by all that makes its sound: speaker, text and volume.
+
+    Raises OSError where the folder can't be made.
+    """
+
+    def __init__(self, folder: Path, most_bytes: int = MOST_BYTES) -> None:
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        folder.chmod(0o700)
+        self._folder = folder
+        self._most = most_bytes
+        self._prune()
+
+    def path(self, speaker: str, text: str, volume: float) -> Path:
+        """Return where a text is kept, or would be."""
+        key = "\0".join(("1", speaker, text, f"{volume:.3f}"))
+        return self._folder / f"{hashlib.sha256(key.encode()).hexdigest()[:32]}.wav"
+
+    def length_s(self, path: Path) -> float | None:
+        """Return how long kept speech lasts; None where there is none, or it is broken."""
+        try:
+            length = len(read_file(path, RATE)) / RATE
+        except SoundTrouble:
+            return None
+        with suppress(OSError):
+            os.utime(path)  # used just now: the last to go
+        return length
+
+    def keep(self, path: Path, samples: Samples) -> None:
+        """Keep speech, whole or not at all. Raises OSError."""
+        part = path.with_suffix(f".{os.getpid()}.part")
+        part.touch(mode=0o600)
+        write_file(samples, part, RATE)
+        part.replace(path)
+
+    def _prune(self) -> None:
+        """Remove what was used longest ago, where there is too much."""
+        files = []
+        for path in self._folder.iterdir():
+            with suppress(OSError):
+                files.append((path.stat().st_mtime, path.stat().st_size, path))
+        total = sum(size for _, size, _ in files)
+        if total <= self._most:
+            return
+        for _, size, path in sorted(files):
+            if total <= self._most * USED_BYTES // MOST_BYTES:
+                break
+            with suppress(OSError):
+                path.unlink()
+                total -= size
 
 
 class Renderer:
@@ -44,30 +97,25 @@ class Renderer:
             if not samples:
                 return None
             self._cache.keep(path, samples)
-        except (CannotSpeak, OSError):
+        except (SoundTrouble, OSError):
             return None
         return len(samples) / RATE
 
-
-def render_all(renderer: Renderer, lines: Iterable[str], answer: Answer) -> None:
-    """Answer every line."""
-    for line in lines:
-        with suppress(ValueError):
-            text = str(json.loads(line))
-            answer(text, *(renderer.render(text) or (None, None)))
-
-
-def _answer(text: str, path: Path | None, length: float | None) -> None:
-    print(json.dumps([text, None if path is None else str(path), length]), flush=True)
+    def obey(self, order: Message, answer: Callable[..., None] = answer) -> None:
+        """Answer an order to render a text; what is no order is passed over."""
+        match order:
+            case ["render", str(text)]:
+                path, length = self.render(text) or (None, None)
+                answer("rendered", text, None if path is None else str(path), length)
 
 
 def main(speaker: str, words_per_minute: str, volume: str, folder: str) -> None:
-    """Render with the named speaker until the input ends. Never returns: the library may hang at its end."""
-    os.umask(0o077)
-    with tempfile.TemporaryDirectory(prefix="holdtimer-voice-") as spare, suppress(CannotSpeak):
+    """Render with the named speaker until the input ends."""
+    with working(), tempfile.TemporaryDirectory(prefix="holdtimer-voice-") as spare:
+        os.umask(0o077)
         speaks = speaker_named(speaker, int(words_per_minute))
-        render_all(Renderer(speaks, _cache(Path(folder), Path(spare)), float(volume)), sys.stdin, _answer)
-    os._exit(0)
+        renderer = Renderer(speaks, _cache(Path(folder), Path(spare)), float(volume))
+        serve(orders(), renderer.obey)
 
 
 def _cache(folder: Path, spare: Path) -> SpeechCache:

@@ -29,15 +29,30 @@ def read(sound: Sound, folder: Path) -> Samples:
 
 def read_file(path: Path, rate: int) -> Samples:
     """Return the samples of one file of so many a second, mono and 16 bit. Raises SoundTrouble as `read`."""
+    samples, found = read_any(path)
+    if found != rate:
+        raise SoundTrouble(f"the sound file {path.name} has {found} samples a second, not {rate}")
+    return samples
+
+
+def read_any(path: Path) -> tuple[Samples, int]:
+    """Return the samples of a file, mono and 16 bit, and how many make a second. Raises SoundTrouble."""
     try:
         with wave.open(str(path), "rb") as file:
-            shape = (file.getnchannels(), file.getsampwidth(), file.getframerate())
+            shape = (file.getnchannels(), file.getsampwidth())
+            rate = file.getframerate()
             samples = array("h", file.readframes(file.getnframes()))
     except (OSError, EOFError, ValueError, wave.Error) as fault:
         raise SoundTrouble(f"the sound file {path.name} can't be read: {fault}") from fault
-    if shape != (1, 2, rate):
-        raise SoundTrouble(f"the sound file {path.name} is not mono, 16 bit, {rate} samples a second")
+    if shape != (1, 2):
+        raise SoundTrouble(f"the sound file {path.name} is not mono and 16 bit")
+    return _little_endian(samples), rate
+
+
+def _little_endian(samples: Samples) -> Samples:
+    """Turn samples between the machine's own byte order and that of a file."""
     if sys.byteorder == "big":
+        samples = array("h", samples)
         samples.byteswap()
     return samples
 
@@ -54,13 +69,7 @@ def write_file(samples: Samples, path: Path, rate: int) -> None:
         file.setnchannels(1)
         file.setsampwidth(2)
         file.setframerate(rate)
-        file.writeframes(samples.tobytes() if sys.byteorder == "little" else _swapped(samples).tobytes())
-
-
-def _swapped(samples: Samples) -> Samples:
-    turned = array("h", samples)
-    turned.byteswap()
-    return turned
+        file.writeframes(_little_endian(samples).tobytes())
 
 
 def read_all(folder: Path, volume: float = 1.0) -> dict[Sound, Samples]:

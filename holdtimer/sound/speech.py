@@ -1,11 +1,14 @@
-"""What can turn text into speech: a library, a command of the system, or our recordings."""
+"""What can turn text into speech: a library, a command of the system, or our recordings in `sounds/voice/`.
+
+`python -m holdtimer.sound.speech` records the fixed phrases anew, with the extra `voice`.
+"""
 
 import ctypes
 import os
+import re
 import subprocess
 import sys
 import tempfile
-import wave
 from array import array
 from collections.abc import Callable
 from importlib import import_module
@@ -14,19 +17,16 @@ from pathlib import Path
 from shutil import which
 from typing import Any, Protocol
 
-from holdtimer.sound.choosing import how_to_add
-from holdtimer.sound.helper import NO_WINDOW
-from holdtimer.sound.samples import Samples
+from holdtimer.paths import sounds_folder
+from holdtimer.sound.phrases import EVERY
+from holdtimer.sound.player import SoundTrouble
+from holdtimer.sound.samples import Samples, read_any, read_file, write_file
+from holdtimer.sound.worker import NO_WINDOW
 
 Speech = tuple[Samples, int]
 """Samples of speech, and how many of them make a second."""
 
 LIBRARY, RECORDINGS = "espeak-ng-library", "recordings"
-NOT_ALL = f"voice: numbers and fixed phrases only; for all, {how_to_add('voice')}"
-
-
-class CannotSpeak(Exception):  # noqa: N818 - the house word for it
-    """A speaker can't be used, or fails at a text; its text says why in plain words."""
 
 
 class Speaker(Protocol):
@@ -38,7 +38,7 @@ class Speaker(Protocol):
         ...
 
     def say(self, text: str) -> Speech | None:
-        """Return a text as speech; None where it has none for it. Raises CannotSpeak."""
+        """Return a text as speech; None where it has none for it. Raises SoundTrouble."""
         ...
 
 
@@ -59,16 +59,15 @@ def speakers_here(
 
 
 def speaker_named(name: str, words_per_minute: int) -> Speaker:
-    """Return a speaker by its name. Raises CannotSpeak where it can't be used."""
+    """Return a speaker by its name. Raises SoundTrouble where it can't be used."""
     if name == LIBRARY:
         return EspeakLibrary(words_per_minute)
     if name == RECORDINGS:
-        from holdtimer.sound.recordings import Recordings
-
         return Recordings()
-
     return SystemSpeech(name, words_per_minute)
 
+
+# -- a command of the system -------------------------------------------------------------------------------
 
 TIMEOUT_S = 8.0
 POWERSHELL = """
@@ -93,11 +92,11 @@ class SystemSpeech:
         self._run = run or _run
 
     def say(self, text: str) -> Speech:
-        """Return a text as speech. Raises CannotSpeak."""
+        """Return a text as speech. Raises SoundTrouble."""
         with tempfile.TemporaryDirectory(prefix="holdtimer-voice-") as folder:
             file = Path(folder) / "said.wav"
             self._run(self._words(text, file), self._environment(text, file))
-            return _read(file)
+            return read_any(file)
 
     def _words(self, text: str, file: Path) -> list[str]:
         """Return the command line; a text never begins like an option."""
@@ -134,21 +133,10 @@ def _run(words: list[str], more: dict[str, str]) -> None:
             creationflags=NO_WINDOW,
         )
     except (OSError, subprocess.SubprocessError) as fault:
-        raise CannotSpeak(f"{words[0]} can't speak: {fault}") from fault
+        raise SoundTrouble(f"{words[0]} can't speak: {fault}") from fault
 
 
-def _read(file: Path) -> Speech:
-    try:
-        with wave.open(str(file), "rb") as said:
-            if (said.getnchannels(), said.getsampwidth()) != (1, 2):
-                raise CannotSpeak("the speech of the system is not mono and 16 bit")
-            samples = array("h", said.readframes(said.getnframes()))
-            if sys.byteorder == "big":
-                samples.byteswap()
-            return samples, said.getframerate()
-    except (OSError, EOFError, ValueError, wave.Error) as fault:
-        raise CannotSpeak(f"the speech of the system can't be read: {fault}") from fault
-
+# -- the library eSpeak NG ---------------------------------------------------------------------------------
 
 VOICE = "en-us+f2"
 """The voice that an offline recogniser understood best at 150 words a minute."""
@@ -163,7 +151,7 @@ _Callback = ctypes.CFUNCTYPE(ctypes.c_int, ctypes.POINTER(ctypes.c_short), ctype
 
 
 class EspeakLibrary:
-    """Says any text. Raises CannotSpeak where the library is not whole."""
+    """Says any text. Raises SoundTrouble where the library is not whole."""
 
     def __init__(self, words_per_minute: int) -> None:
         self._heard: list[bytes] = []
@@ -173,7 +161,7 @@ class EspeakLibrary:
             self._library = ctypes.CDLL(loader.get_library_path())
             data = loader.get_data_path()
         except (ImportError, OSError, RuntimeError) as fault:
-            raise CannotSpeak(f"the espeak-ng library can't be loaded: {fault}") from fault
+            raise SoundTrouble(f"the espeak-ng library can't be loaded: {fault}") from fault
         self._rate = self._begun(data, words_per_minute)
         self._library.espeak_Info.restype = ctypes.c_char_p
         version = (self._library.espeak_Info(None) or b"").decode("ascii", "replace")
@@ -183,7 +171,7 @@ class EspeakLibrary:
         """Begin, and return the samples a second."""
         rate: int = self._library.espeak_Initialize(_SYNCHRONOUS, 0, data.encode(), _DONT_EXIT)
         if rate <= 0 or self._library.espeak_SetVoiceByName(VOICE.encode()) != 0:
-            raise CannotSpeak("the espeak-ng library has no English voice")
+            raise SoundTrouble("the espeak-ng library has no English voice")
         self._library.espeak_SetParameter(_RATE, words_per_minute, 0)
         self._library.espeak_SetSynthCallback(self._callback)
         return rate
@@ -194,11 +182,58 @@ class EspeakLibrary:
         return 0
 
     def say(self, text: str) -> Speech:
-        """Return a text as speech. Raises CannotSpeak."""
+        """Return a text as speech. Raises SoundTrouble."""
         self._heard.clear()
         said = text.encode() + b"\0"
         size = ctypes.c_size_t(len(said))
         fault = self._library.espeak_Synth(said, size, 0, _POSITION_CHARACTER, 0, _CHARS_UTF8, None, None)
         if fault or self._library.espeak_Synchronize():
-            raise CannotSpeak(f"the espeak-ng library failed at {text!r}")
+            raise SoundTrouble(f"the espeak-ng library failed at {text!r}")
         return array("h", b"".join(self._heard)), self._rate
+
+
+# -- the recordings ----------------------------------------------------------------------------------------
+
+RECORDED_RATE = 16_000
+RECORDED_WORDS_PER_MINUTE = 150
+
+
+def voice_folder() -> Path:
+    """Return the folder of the recordings."""
+    return sounds_folder() / "voice"
+
+
+def file_name(text: str) -> str:
+    """Return what the file of a text is called."""
+    return re.sub(r"[^a-z]+", "-", text.lower()).strip("-")[:40].rstrip("-") + ".wav"
+
+
+class Recordings:
+    """Says what is recorded, and nothing else."""
+
+    name = "recordings 1"
+
+    def __init__(self, folder: Path | None = None) -> None:
+        self._folder = folder or voice_folder()
+
+    def say(self, text: str) -> Speech | None:
+        """Return the recording of a text; None where there is none. Raises SoundTrouble where it is broken."""
+        if text not in EVERY:
+            return None
+        return read_file(self._folder / file_name(text), RECORDED_RATE), RECORDED_RATE
+
+
+def record_all(folder: Path) -> None:
+    """Record every fixed phrase: mono, 16 bit, 16 kHz. Raises SoundTrouble without the extra `voice`."""
+    from holdtimer.sound.shaping import shaped
+
+    speaker = speaker_named(LIBRARY, RECORDED_WORDS_PER_MINUTE)
+    folder.mkdir(exist_ok=True)
+    for text in EVERY:
+        said = speaker.say(text)
+        if said is not None:
+            write_file(shaped(*said, RECORDED_RATE), folder / file_name(text), RECORDED_RATE)
+
+
+if __name__ == "__main__":
+    record_all(voice_folder())
