@@ -37,7 +37,7 @@ from holdtimer.session.hand import ADJUSTING, NOT_TAPS
 from holdtimer.session.menu import REASONS, Choice
 from holdtimer.session.rules import Tap
 from holdtimer.session.words import CHOICE_WORDS, TAP_WORDS
-from holdtimer.sound.choosing import ORDER, how_to_add
+from holdtimer.sound.players import ORDER, how_to_add
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")

@@ -23,11 +23,9 @@ from holdtimer.log.reader import Unfinished, unfinished
 from holdtimer.program.compiling import find_script
 from holdtimer.program.loading import Loaded, find, lasting_name, load
 from holdtimer.session.hand import Settings
-from holdtimer.sound.bell import Write
-from holdtimer.sound.choosing import choose
 from holdtimer.sound.player import OffPlayer, Player
-from holdtimer.sound.voice import VoiceSettings
-from holdtimer.sound.voice_apart import voice_for
+from holdtimer.sound.players import Write, choose
+from holdtimer.sound.voice import VoiceSettings, voice_for
 
 _OTHERS = "what is set for somebody else has a fault: `holdtimer config` tells it"
 

@@ -4,8 +4,8 @@ import time
 from argparse import Namespace
 
 from holdtimer.cli import exits
-from holdtimer.sound.choosing import choose, play_all
 from holdtimer.sound.player import steady
+from holdtimer.sound.players import choose, play_all
 
 
 def sounds(args: Namespace) -> int:

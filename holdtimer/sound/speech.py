@@ -217,7 +217,7 @@ class Recordings:
         self._folder = folder or voice_folder()
 
     def say(self, text: str) -> Speech | None:
-        """Return the recording of a text; None where there is none. Raises SoundTrouble where it is broken."""
+        """Return the recording of a text; None where there is none. Raises SoundTrouble for a broken one."""
         if text not in EVERY:
             return None
         return read_file(self._folder / file_name(text), RECORDED_RATE), RECORDED_RATE

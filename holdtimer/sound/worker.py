@@ -36,7 +36,7 @@ Message = Sequence[Any]
 """An order or an answer: its verb, and strings, numbers or None."""
 
 
-# -- the end of the session ------------------------------------------------------------------------------------
+# -- the end of the session --------------------------------------------------------------------------------
 
 
 def command(module: str, *words: str) -> list[str]:
@@ -267,7 +267,7 @@ class Supervisor:
         self.end()
 
 
-# -- the end of the worker -------------------------------------------------------------------------------------
+# -- the end of the worker ---------------------------------------------------------------------------------
 
 
 def answer(*words: Any) -> None:

@@ -25,11 +25,10 @@ import numpy as np
 from scipy.signal import correlate
 
 from holdtimer.paths import sounds_folder
-from holdtimer.sound.apart import PlayerApart
-from holdtimer.sound.choosing import HERE, ORDER
 from holdtimer.sound.mixer import Mixer
 from holdtimer.sound.patterns import Sound
 from holdtimer.sound.player import Pace, SoundTrouble
+from holdtimer.sound.players import HERE, ORDER, WorkerPlayer
 from holdtimer.sound.samples import RATE, read_all
 
 SOUND = Sound.COUNT_IN
@@ -102,7 +101,7 @@ def start_in(record: np.ndarray, begin: float, due: float, template: np.ndarray)
 
 def _play(name: str, tones: int) -> list[float]:
     """Have a player play every so often; return when its sounds were due."""
-    player = PlayerApart(name, Pace(time.monotonic))
+    player = WorkerPlayer(name, Pace(time.monotonic))
     player.open()
     dues = list(itertools.accumulate(random.uniform(0.4, 0.5) for _ in range(tones)))
     begin = time.monotonic() + 1.0

@@ -1,4 +1,4 @@
-"""holdtimer as it is, but for a note of every order to the process that plays. Started by `recorded`.
+"""holdtimer as it is, but for a note of every order to the worker that plays. Started by `recorded`.
 
     python -m tests.bench.noting NOTES SPEAKER COMMAND ...
 
@@ -9,11 +9,12 @@ Times are of the machine's steady clock. What speaks is SPEAKER alone.
 import json
 import sys
 from pathlib import Path
+from typing import Any
 
 from holdtimer.cli.main import main
-from holdtimer.sound import apart, voice_apart
-from holdtimer.sound.attendant import Attendant
+from holdtimer.sound import players, voice
 from holdtimer.sound.player import steady
+from holdtimer.sound.worker import Supervisor
 
 NOTES, SPEAKER, *WORDS = sys.argv[1:]
 
@@ -23,23 +24,21 @@ def note(order: str, at: float = 0.0, what: str = "") -> None:
         file.write(json.dumps([steady(), order, at, what]) + "\n")
 
 
-class NotingAttendant(Attendant):
+class NotingSupervisor(Supervisor):
     """Hands on each order, and notes it."""
 
-    def add(self, verb: str, what: str, due: float) -> None:
-        note(verb, due, what)
-        super().add(verb, what, due)
-
-    def hush(self) -> None:
-        note("hush")
-        super().hush()
-
-    def forget(self, after: float) -> None:
-        note("forget", after)
-        super().forget(after)
+    def send(self, *order: Any) -> None:
+        match order:
+            case ["schedule" | "say" as verb, what, due]:
+                note(verb, due, what)
+            case ["hush"]:
+                note("hush")
+            case ["withdraw", after]:
+                note("withdraw", after)
+        super().send(*order)
 
 
 if __name__ == "__main__":
-    apart.Attendant = NotingAttendant
-    voice_apart.speakers_here = lambda: (SPEAKER,)
+    players.Supervisor = NotingSupervisor
+    voice.speakers_here = lambda: (SPEAKER,)
     sys.exit(main(WORDS))

@@ -1,7 +1,7 @@
 """A real session in a terminal of its own, and a record of all that its sound device was given.
 
 The command runs as a person runs it, against a sound server of its own whose sink leads nowhere. Keys are
-pressed by a plan; what was to be heard is noted as it is handed to the process that plays.
+pressed by a plan; what was to be heard is noted as it is handed to the worker that plays.
 """
 
 import json
@@ -30,9 +30,9 @@ from holdtimer.session.state import Session as State
 from holdtimer.sound.announcements import pieces_ahead
 from holdtimer.sound.patterns import PATTERNS, Sound
 from holdtimer.sound.player import steady
+from holdtimer.sound.rendering import SpeechCache
 from holdtimer.sound.samples import RATE, read_speech
 from holdtimer.sound.speech import speaker_named
-from holdtimer.sound.speech_cache import SpeechCache
 from tests.bench.bench_sound import Record, sound_server
 from tests.bench.bench_stamps import Session
 
@@ -236,13 +236,13 @@ def _noted(notes: Path) -> tuple[list[Played], list[tuple[float, Path]], list[fl
     for line in notes.read_text().splitlines():
         now, order, at, what = json.loads(line)
         match order:
-            case "play":
+            case "schedule":
                 played.append(Played(max(at, now), Sound(what), at > now))
             case "say":
                 said.append((max(at, now), Path(what)))
             case "hush":
                 hushed.append(now)
-            case "forget":
+            case "withdraw":
                 played = [each for each in played if each.start <= at]
                 said = [each for each in said if each[0] <= at]
     return sorted(played), sorted(said), hushed

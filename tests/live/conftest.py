@@ -8,7 +8,7 @@ from holdtimer.log.clocks import Reading
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import loads
 from holdtimer.session.engine import Engine
-from holdtimer.sound.recording import RecordingPlayer
+from tests.invented.recording import RecordingPlayer
 from tests.live.stage import Stage, Terminal, Written, played_together
 
 HALL = """\

@@ -17,7 +17,7 @@ from holdtimer.log.clocks import take_anchor
 from holdtimer.log.reader import last_session, unfinished
 from holdtimer.program.loading import loads
 from holdtimer.session.events import Opened
-from holdtimer.sound.recording import RecordingPlayer
+from tests.invented.recording import RecordingPlayer
 
 EACH = """
 [exercises.heel-raise]

@@ -7,7 +7,7 @@ import pytest
 from holdtimer.live.audio import Sounding, Speech
 from holdtimer.sound.patterns import Sound
 from holdtimer.sound.player import AT_ONCE
-from holdtimer.sound.recording import RecordingPlayer
+from tests.invented.recording import RecordingPlayer
 
 
 def asked(faked, sound):

@@ -22,10 +22,10 @@ from math import log10
 import numpy as np
 from scipy.signal import butter, lfilter, sosfilt
 
-from holdtimer.sound.recordings import RATE as SPOKEN_RATE
-from holdtimer.sound.recordings import voice_folder
 from holdtimer.sound.samples import RATE, read_file
 from holdtimer.sound.shaping import shaped
+from holdtimer.sound.speech import RECORDED_RATE as SPOKEN_RATE
+from holdtimer.sound.speech import voice_folder
 
 QUIET_ROOM_DB = {
     250: 30, 315: 30, 400: 25, 500: 25, 630: 25, 800: 25, 1000: 25,

@@ -12,8 +12,9 @@ import pytest
 from holdtimer.session.words import CALL_FOR_HELP, CHOICE_WORDS
 from holdtimer.sound import phrases
 from holdtimer.sound.phrases import EVERY, SMALL, TENS
-from holdtimer.sound.recordings import RATE, file_name, voice_folder
 from holdtimer.sound.samples import read_file
+from holdtimer.sound.speech import RECORDED_RATE as RATE
+from holdtimer.sound.speech import file_name, voice_folder
 
 pocketsphinx = pytest.importorskip("pocketsphinx")
 

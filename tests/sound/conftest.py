@@ -15,16 +15,16 @@ class HandClock:
         return self.now
 
 
-class FakeHelper:
-    """A process that plays, as far as its attendant sees it."""
+class FakeWorker:
+    """A worker, as far as its supervisor sees it."""
 
     def __init__(self) -> None:
-        self.orders: list[str] = []
+        self.orders: list[tuple] = []
         self.asked = 0
         self.in_trouble: str | None = None
         self.ended = False
 
-    def send(self, order: str) -> None:
+    def send(self, *order) -> None:
         self.orders.append(order)
 
     def ask(self) -> None:
@@ -38,18 +38,18 @@ class FakeHelper:
 
 
 class Launcher:
-    """Starts fake helpers, and refuses while `refusing` holds a reason."""
+    """Starts fake workers, and refuses while `refusing` holds a reason."""
 
     def __init__(self) -> None:
-        self.started: list[FakeHelper] = []
+        self.started: list[FakeWorker] = []
         self.refusing: str | None = None
         self.tries = 0
 
-    def __call__(self) -> FakeHelper:
+    def __call__(self) -> FakeWorker:
         self.tries += 1
         if self.refusing:
             raise SoundTrouble(self.refusing)
-        self.started.append(FakeHelper())
+        self.started.append(FakeWorker())
         return self.started[-1]
 
 

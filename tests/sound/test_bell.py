@@ -1,8 +1,8 @@
 import pytest
 
-from holdtimer.sound.bell import RUNG_AT, BellPlayer, terminal_writer
 from holdtimer.sound.patterns import Sound
 from holdtimer.sound.player import AT_ONCE, Pace, SoundTrouble, steady
+from holdtimer.sound.players import RUNG_AT, BellPlayer, terminal_writer
 
 
 @pytest.fixture

@@ -2,9 +2,9 @@ from collections.abc import Callable
 
 import pytest
 
-from holdtimer.sound.choosing import Installed, choose
 from holdtimer.sound.player import SoundTrouble, steady
-from holdtimer.sound.recording import RecordingPlayer
+from holdtimer.sound.players import Installed, choose
+from tests.invented.recording import RecordingPlayer
 
 
 def installed(*distributions: str, python: tuple[int, int] = (3, 11)) -> Installed:

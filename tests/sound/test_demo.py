@@ -1,12 +1,12 @@
-from holdtimer.sound.choosing import play_all
-from holdtimer.sound.patterns import MEANINGS, PATTERNS, Sound
-from holdtimer.sound.recording import RecordingPlayer
+from holdtimer.sound.patterns import PATTERNS, SOUND_TEXTS, Sound
+from holdtimer.sound.players import play_all
+from tests.invented.recording import RecordingPlayer
 
 
 def test_every_sound_is_named_explained_and_played_once_and_has_time_to_sound() -> None:
     player, said, waited = RecordingPlayer(), [], []
     play_all(player, said.append, waited.append)
-    assert said == [f"{sound.value} - {MEANINGS[sound]}" for sound in Sound]
+    assert said == [f"{sound.value} - {SOUND_TEXTS[sound]}" for sound in Sound]
     assert [sound for sound, _ in player.asked] == list(Sound)
     assert all(wait > PATTERNS[sound].length_s for sound, wait in zip(Sound, waited, strict=True))
 
@@ -19,5 +19,5 @@ def test_what_is_not_heard_is_said() -> None:
 
 
 def test_each_meaning_is_one_of_its_own() -> None:
-    assert set(MEANINGS) == set(Sound)
-    assert len(set(MEANINGS.values())) == len(Sound)
+    assert set(SOUND_TEXTS) == set(Sound)
+    assert len(set(SOUND_TEXTS.values())) == len(Sound)

@@ -2,7 +2,7 @@ from array import array
 
 import pytest
 
-from holdtimer.sound.miniaudio_player import STALLED_S, STARTING_S, MiniaudioPlayer
+from holdtimer.sound.devices import STALLED_S, STARTING_S, MiniaudioPlayer
 from holdtimer.sound.mixer import Mixer
 from holdtimer.sound.patterns import Sound
 from holdtimer.sound.player import AT_ONCE, SoundTrouble

@@ -3,16 +3,15 @@ import sys
 
 import pytest
 
-from holdtimer.sound.apart import PlayerApart
-from holdtimer.sound.bell import BellPlayer
 from holdtimer.sound.player import AT_ONCE, OffPlayer, Pace, Player
-from holdtimer.sound.recording import RecordingPlayer
+from holdtimer.sound.players import BellPlayer, WorkerPlayer
+from tests.invented.recording import RecordingPlayer
 
 
 def test_every_player_can_do_what_a_player_can(clock) -> None:
     pace = Pace(clock)
     players: list[Player] = [
-        PlayerApart("miniaudio", pace),
+        WorkerPlayer("miniaudio", pace),
         BellPlayer(pace, None),
         OffPlayer(),
         RecordingPlayer(),
@@ -36,7 +35,7 @@ def test_speed_and_delay_bring_a_start_forward(clock) -> None:
 
 def test_knowing_the_players_loads_no_sound_library() -> None:
     check = (
-        "import sys, holdtimer.sound.choosing, holdtimer.sound.choosing, holdtimer.sound.recording\n"
+        "import sys, holdtimer.sound.players, holdtimer.sound.voice\n"
         "loaded = {'miniaudio', 'simpleaudio', 'cffi', 'textual', 'numpy'} & set(sys.modules)\n"
         "sys.exit(' '.join(loaded) or None)"
     )

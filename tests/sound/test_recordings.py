@@ -2,9 +2,10 @@ import numpy as np
 import pytest
 
 from holdtimer.sound.phrases import EVERY, SMALL
-from holdtimer.sound.recordings import RATE, Recordings, file_name, make, voice_folder
+from holdtimer.sound.player import SoundTrouble
 from holdtimer.sound.samples import read_file
-from holdtimer.sound.speech import CannotSpeak
+from holdtimer.sound.speech import RECORDED_RATE as RATE
+from holdtimer.sound.speech import Recordings, file_name, record_all, voice_folder
 
 
 def heard(text):
@@ -47,12 +48,12 @@ def test_what_is_not_recorded_is_not_said():
 
 
 def test_a_recording_that_is_gone_is_told(tmp_path):
-    with pytest.raises(CannotSpeak, match=r"ease-off\.wav"):
+    with pytest.raises(SoundTrouble, match=r"ease-off\.wav"):
         Recordings(tmp_path).say("ease off")
 
 
 def test_they_are_made_anew_as_they_are(tmp_path):
-    make(tmp_path)
+    record_all(tmp_path)
     for text in EVERY:
         fresh = len(read_file(tmp_path / file_name(text), RATE))
         assert fresh == pytest.approx(len(heard(text)), rel=0.1)

@@ -1,14 +1,13 @@
-import json
-import subprocess
 from array import array
+from queue import SimpleQueue
 
 import pytest
 
-from holdtimer.sound.helper import command, started
-from holdtimer.sound.rendering import Renderer, render_all
+from holdtimer.sound.player import SoundTrouble
+from holdtimer.sound.rendering import Renderer, SpeechCache
 from holdtimer.sound.samples import RATE, read_file
-from holdtimer.sound.speech import RECORDINGS, CannotSpeak
-from holdtimer.sound.speech_cache import SpeechCache
+from holdtimer.sound.speech import RECORDINGS
+from holdtimer.sound.worker import Patience, Worker, command
 
 
 class FakeSpeaker:
@@ -22,7 +21,7 @@ class FakeSpeaker:
     def say(self, text):
         self.said.append(text)
         if text == "bad":
-            raise CannotSpeak("no")
+            raise SoundTrouble("no")
         if text == "empty":
             return array("h"), 8000
         return (array("h", [9000, -9000] * 2000), 8000) if text != "unknown" else None
@@ -52,40 +51,52 @@ def test_what_can_not_be_said_is_none(renderer, text):
     assert renderer.render("left side") is not None
 
 
-def test_every_line_is_answered_and_nonsense_passed_over(renderer):
+def test_every_order_to_render_is_answered_and_nonsense_passed_over(renderer):
     answers = []
-    lines = [json.dumps("left\nside"), "nonsense", json.dumps("unknown")]
-    render_all(renderer, lines, lambda *answer: answers.append(answer))
-    assert [answer[0] for answer in answers] == ["left\nside", "unknown"]
-    assert answers[1][1:] == (None, None)
+    for order in (["render", "left\nside"], ["nonsense"], ["render"], ["render", "unknown"]):
+        renderer.obey(order, lambda *words: answers.append(words))
+    assert [answer[:2] for answer in answers] == [("rendered", "left\nside"), ("rendered", "unknown")]
+    assert answers[1][2:] == (None, None)
 
 
-def test_the_process_answers_and_ends_with_its_input(tmp_path):
-    process = started(command("rendering", RECORDINGS, "150", "0.5", str(tmp_path / "voice")))
-    told, _ = process.communicate(json.dumps("ease off") + "\n" + json.dumps("Wall sit") + "\n", timeout=30)
-    first, second = map(json.loads, told.splitlines())
-    assert first[0] == "ease off"
-    assert 0.3 < first[2] < 1.5
-    assert len(read_file(tmp_path / "voice" / first[1], RATE)) / RATE == pytest.approx(first[2])
-    assert second == ["Wall sit", None, None]
-    assert process.returncode == 0
+@pytest.fixture
+def working(tmp_path):
+    """Start a real worker; its answers come into a queue."""
+    started = []
+
+    def start(speaker, volume="1", folder=tmp_path / "voice"):
+        answers = SimpleQueue()
+        words = command("rendering", speaker, "150", volume, str(folder))
+        started.append(Worker("speech synthesiser", words, Patience(30.0, 30.0), answers.put))
+        return started[-1], answers
+
+    yield start
+    for each in started:
+        each.end()
 
 
-def test_the_process_speaks_where_nothing_can_be_kept(tmp_path):
+def test_the_worker_renders_what_it_is_sent(working, tmp_path):
+    process, answers = working(RECORDINGS, "0.5")
+    process.send("render", "ease off")
+    process.send("render", "Wall sit")
+    _, text, path, length = answers.get(timeout=30)
+    assert text == "ease off"
+    assert 0.3 < length < 1.5
+    assert len(read_file(tmp_path / "voice" / path, RATE)) / RATE == pytest.approx(length)
+    assert answers.get(timeout=30) == ["rendered", "Wall sit", None, None]
+
+
+def test_the_worker_speaks_where_nothing_can_be_kept(working, tmp_path):
     (tmp_path / "file").touch()
-    process = started(command("rendering", RECORDINGS, "150", "1", str(tmp_path / "file" / "voice")))
-    process.stdin.write(json.dumps("ease off") + "\n")
-    process.stdin.flush()
-    _, path, _ = json.loads(process.stdout.readline())
+    process, answers = working(RECORDINGS, folder=tmp_path / "file" / "voice")
+    process.send("render", "ease off")
+    path = answers.get(timeout=30)[2]
     assert read_file(tmp_path / path, RATE)
-    with process.stdout:
-        process.stdin.close()
-        process.wait(30)
+    process.end()
     assert not (tmp_path / path).exists()
 
 
-def test_a_speaker_that_is_not_there_ends_the_process(tmp_path):
-    process = started(command("rendering", "no-such-command", "150", "1", str(tmp_path)))
-    told, _ = process.communicate(json.dumps("ease off") + "\n", timeout=30)
-    assert json.loads(told) == ["ease off", None, None]
-    assert isinstance(process, subprocess.Popen)
+def test_a_command_that_is_not_there_renders_nothing(working):
+    process, answers = working("no-such-command")
+    process.send("render", "ease off")
+    assert answers.get(timeout=30) == ["rendered", "ease off", None, None]

@@ -2,10 +2,10 @@ from array import array
 
 import pytest
 
+from holdtimer.sound.devices import SILENCE, SimpleaudioPlayer
 from holdtimer.sound.patterns import Sound
 from holdtimer.sound.player import SoundTrouble
 from holdtimer.sound.samples import RATE, write_file
-from holdtimer.sound.simpleaudio_player import SILENCE, SimpleaudioPlayer
 
 SAMPLES = {sound: array("h", [number]) for number, sound in enumerate(Sound, 1)}
 

@@ -4,8 +4,8 @@ from array import array
 
 import pytest
 
+from holdtimer.sound.rendering import SpeechCache
 from holdtimer.sound.samples import RATE
-from holdtimer.sound.speech_cache import SpeechCache
 
 SECOND = array("h", [5] * RATE)
 

@@ -6,13 +6,14 @@ import sys
 
 import pytest
 
-from holdtimer.sound import helper
+from holdtimer.sound.player import SoundTrouble
+from holdtimer.sound.worker import Patience, Worker
 
 pty = pytest.importorskip("pty", reason="terminals of this kind are not on Windows")
 
 PROGRAM = """
 import os, sys, time
-from holdtimer.sound.choosing import choose
+from holdtimer.sound.players import choose
 from holdtimer.sound.patterns import Sound
 os.environ["PULSE_SERVER"] = "unix:/nowhere/at/all"
 for wanted in ("miniaudio", "auto"):
@@ -44,6 +45,8 @@ def test_opening_with_no_sound_server_writes_nothing_on_the_screen_and_the_progr
 
 def test_a_process_that_plays_has_no_terminal_to_write_to_or_take_signals_from() -> None:
     """It has an output for its answers alone, and a session of its own."""
-    words = [sys.executable, "-c", "import os; print('trouble', os.isatty(2), os.getsid(0) == os.getpid())"]
-    with pytest.raises(helper.SoundTrouble, match="False True"):
-        helper.Helper(words)
+    program = (
+        "import json, os; print(json.dumps(['trouble', f'{os.isatty(2)} {os.getsid(0) == os.getpid()}']))"
+    )
+    with pytest.raises(SoundTrouble, match="False True"):
+        Worker("sound player", [sys.executable, "-c", program], Patience(30.0, 30.0))

@@ -1,22 +1,35 @@
-"""The voice and the process behind it, against small processes that speak, hang or die."""
+"""The voice and the worker behind it, against small processes that speak, hang or die."""
 
-import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
-from holdtimer.sound import voice_apart
-from holdtimer.sound.speech import NOT_ALL
-from holdtimer.sound.voice import Mute, VoiceSettings
-from holdtimer.sound.voice_apart import FAILED, MOST_ASKED, SILENT, VoiceApart, voice_for
+from holdtimer.sound import voice as voices_of
+from holdtimer.sound import worker
+from holdtimer.sound.voice import (
+    FAILED,
+    MOST_ASKED,
+    NOT_ALL,
+    SILENT,
+    Mute,
+    VoiceSettings,
+    WorkerVoice,
+    voice_for,
+)
+from holdtimer.sound.worker import Patience, Worker
 
 SPEAKS = """
 import json, sys
+print('["well"]', flush=True)
 for line in sys.stdin:
-    text = json.loads(line)
-    known = text != "unknown"
-    print(json.dumps([text, f"/{sys.argv[1]}/{text}" if known else None, 0.5 if known else None]), flush=True)
+    verb, *text = json.loads(line)
+    if verb == "ask":
+        print('["well"]', flush=True)
+        continue
+    text = text[0]
+    known = [f"/{sys.argv[1]}/{text}", 0.5] if text != "unknown" else [None, None]
+    print(json.dumps(["rendered", text, *known]), flush=True)
 """
 STICKS = "    if text == 'bad':\n        import time\n        time.sleep(1000)\n    known ="
 PROGRAMS = {
@@ -25,20 +38,25 @@ PROGRAMS = {
     "dies": "pass",
     "hangs-at-bad": SPEAKS.replace("    known =", STICKS),
 }
+PATIENT, IMPATIENT = Patience(30.0, 30.0), Patience(2.0, 0.5)
 
 
-def start(name):
-    return subprocess.Popen(
-        [sys.executable, "-c", PROGRAMS[name], name], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
-    )
+def starter(patience, started=None):
+    def start(name, hear):
+        found = Worker(name, [sys.executable, "-c", PROGRAMS[name], name], patience, hear)
+        if started is not None:
+            started.append(found)
+        return found
+
+    return start
 
 
 @pytest.fixture
 def voices():
     made = []
 
-    def make(*speakers):
-        made.append(VoiceApart(speakers, start))
+    def make(*speakers, patience=PATIENT):
+        made.append(WorkerVoice(speakers, starter(patience)))
         return made[-1]
 
     yield make
@@ -48,9 +66,9 @@ def voices():
 
 @pytest.fixture
 def impatient(monkeypatch):
-    monkeypatch.setattr(voice_apart, "PATIENCE_S", 0.5)
-    monkeypatch.setattr(voice_apart, "CHECK_EVERY_S", 0.05)
-    monkeypatch.setattr(voice_apart, "ENDING_S", 0.05)
+    monkeypatch.setattr(worker, "CHECK_EVERY_S", 0.05)
+    monkeypatch.setattr(worker, "ENDING_S", 0.05)
+    return IMPATIENT
 
 
 def test_a_piece_is_ready_once_it_is_answered(voices, eventually):
@@ -80,7 +98,7 @@ def test_far_more_than_a_process_takes_in_at_once_comes_through(voices, eventual
 
 @pytest.mark.parametrize("first", ["hangs", "dies"])
 def test_where_one_speaker_fails_the_next_speaks_and_that_is_told(voices, eventually, impatient, first):
-    voice = voices(first, "speaks")
+    voice = voices(first, "speaks", patience=impatient)
     voice.want(["ease off", "breathe"])
     eventually(lambda: voice.length("breathe") is not None)
     assert voice.path("ease off") == Path("/speaks/ease off")
@@ -88,7 +106,7 @@ def test_where_one_speaker_fails_the_next_speaks_and_that_is_told(voices, eventu
 
 
 def test_what_was_ready_stays_ready_when_the_speaker_hangs_later(voices, eventually, impatient):
-    voice = voices("hangs-at-bad", "speaks")
+    voice = voices("hangs-at-bad", "speaks", patience=impatient)
     voice.want(["ease off"])
     eventually(lambda: voice.length("ease off") is not None)
     voice.want(["bad", "breathe"])
@@ -98,17 +116,17 @@ def test_what_was_ready_stays_ready_when_the_speaker_hangs_later(voices, eventua
 
 
 def test_where_none_speaks_that_is_told_and_nothing_waits(voices, eventually, impatient):
-    voice = voices("hangs", "dies")
+    voice = voices("hangs", "dies", patience=impatient)
     voice.want(["ease off"])
     eventually(lambda: voice.trouble() == SILENT)
     assert voice.length("ease off") is None
 
 
-def test_closing_ends_the_process(voices, eventually):
+def test_closing_ends_the_process(eventually):
     started = []
-    voice = VoiceApart(["speaks"], lambda name: started.append(start(name)) or started[-1])
+    voice = WorkerVoice(["speaks"], starter(PATIENT, started))
     voice.close()
-    eventually(lambda: started and started[0].returncode is not None)
+    eventually(lambda: not started or started[0].trouble() == "the speaks has ended")
 
 
 @pytest.mark.parametrize(
@@ -123,7 +141,7 @@ def test_without_samples_or_with_the_voice_off_nothing_is_started(player, settin
 
 
 def test_with_no_synthesiser_the_recordings_speak_and_that_is_said(monkeypatch, tmp_path, eventually):
-    monkeypatch.setattr(voice_apart, "speakers_here", lambda: ("recordings",))
+    monkeypatch.setattr(voices_of, "speakers_here", lambda: ("recordings",))
     voice, remarks = voice_for("miniaudio", VoiceSettings(volume=0.5), tmp_path / "voice")
     voice.want(["ease off", "Wall sit", "breathe"])
     eventually(lambda: voice.length("breathe") is not None)

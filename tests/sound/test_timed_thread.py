@@ -3,8 +3,7 @@ from queue import SimpleQueue
 import pytest
 
 from holdtimer.sound.patterns import Sound
-from holdtimer.sound.player import steady
-from holdtimer.sound.timed import TimedThread
+from holdtimer.sound.player import TimedThread, steady
 
 LONG = 5.0
 
