@@ -78,7 +78,7 @@ _BAD_INPUT = (
     "UnknownScriptError",
     "NoSuchSession",
     "SeveralPersons",
-    "SoundTrouble",
+    "SoundError",
     "TooLateToResume",
     "BadInput",
     "BrokenSession",

@@ -63,7 +63,7 @@ class Wanted:
         return Means(self.data, self.person, SteadyClock(self.speed), player, settings)
 
     def player(self, write: Write | None = None) -> tuple[Player, list[str]]:
-        """Return the player and what is to be remarked of it; `write` rings the bell. Raises SoundTrouble."""
+        """Return the player and what is to be remarked of it; `write` rings the bell. Raises SoundError."""
         own = self.settings
         return choose(
             self.args.sound or own.sound,

@@ -12,7 +12,7 @@ from holdtimer.sound.cues import Cue, acknowledgements, cues
 from holdtimer.sound.patterns import PATTERNS
 from holdtimer.sound.player import AT_ONCE, Player
 from holdtimer.sound.speech_planner import Plan, Planner, Spoken
-from holdtimer.sound.voice import Mute, Voice
+from holdtimer.sound.voice import Voice
 
 STALE_S = 1.0  # a cue later than this is not caught up
 KEPT_S = 3.0  # an answer this old no longer covers a cue
@@ -22,7 +22,7 @@ KEPT_S = 3.0  # an answer this old no longer covers a cue
 class Speech:
     """The voice of a session, and last time's first failures (s) by exercise and side."""
 
-    voice: Voice = field(default_factory=Mute)
+    voice: Voice = field(default_factory=Voice)
     last: Mapping[tuple[str, Side], float] = field(default_factory=dict)
 
     def last_s(self, part: Part | None) -> float | None:

@@ -15,7 +15,7 @@ from typing import Any, Protocol
 from holdtimer.paths import sounds_folder
 from holdtimer.sound.mixer import Mixer
 from holdtimer.sound.patterns import Sound
-from holdtimer.sound.player import Clock, Player, SoundTrouble, TimedThread, steady
+from holdtimer.sound.player import Clock, Player, SoundError, TimedThread, steady
 from holdtimer.sound.samples import RATE, Samples, read_all, read_speech
 from holdtimer.sound.worker import Message, orders, serve, working
 
@@ -58,7 +58,7 @@ class MiniaudioPlayer:
         self._moved = self._asked = self._watched_from = clock()
 
     def open(self) -> None:
-        """Start the stream. Raises SoundTrouble where there is no device."""
+        """Start the stream. Raises SoundError where there is no device."""
         self._device = self._open_device(self._mixer)
         self._watched_from = self._clock() + STARTING_S
 
@@ -68,7 +68,7 @@ class MiniaudioPlayer:
 
     def say(self, speech: Path, at: float) -> None:
         """Play a file of speech at `at`; one that can't be read is not heard."""
-        with suppress(SoundTrouble):
+        with suppress(SoundError):
             self._mixer.add(read_speech(speech), max(at, self._clock()), is_speech=True)
 
     def hush(self) -> None:
@@ -111,12 +111,12 @@ def _default_device(mixer: Mixer) -> Device:
             nchannels=1, sample_rate=RATE, buffersize_msec=BLOCK_MS, app_name="holdtimer"
         )
         if device.backend == "Null":
-            raise SoundTrouble("there is no sound device")
+            raise SoundError("there is no sound device")
         blocks = _blocks(mixer)
         next(blocks)
         device.start(blocks)
     except miniaudio.MiniaudioError as fault:
-        raise SoundTrouble(NO_DEVICE) from fault
+        raise SoundError(NO_DEVICE) from fault
     return device  # type: ignore[no-any-return]
 
 
@@ -143,12 +143,12 @@ class SimpleaudioPlayer:
         self._trouble: str | None = None
 
     def open(self) -> None:
-        """Play a moment of silence. Raises SoundTrouble where there is no device for it."""
+        """Play a moment of silence. Raises SoundError where there is no device for it."""
         if self._library is None:
             self._library = import_module("simpleaudio")
         self._start(SILENCE)
         if self._trouble:
-            raise SoundTrouble(self._trouble)
+            raise SoundError(self._trouble)
         self._thread.start()
 
     def schedule(self, sound: Sound, at: float) -> None:
@@ -157,7 +157,7 @@ class SimpleaudioPlayer:
 
     def say(self, speech: Path, at: float) -> None:
         """Play a file of speech at `at`; one that can't be read is not heard."""
-        with suppress(SoundTrouble):
+        with suppress(SoundError):
             self._thread.add((read_speech(speech).tobytes(), True), max(at, self._clock()))
 
     def hush(self) -> None:

@@ -3,7 +3,6 @@
 import atexit
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import partial
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
@@ -16,12 +15,12 @@ from holdtimer.sound.player import (
     OffPlayer,
     Pace,
     Player,
-    SoundTrouble,
+    SoundError,
     TimedQueue,
     TimedThread,
     steady,
 )
-from holdtimer.sound.worker import Patience, Running, Supervisor, Worker, command
+from holdtimer.sound.worker import Patience, Supervisor, Worker, command
 
 # -- a sound library in a worker ---------------------------------------------------------------------------
 
@@ -36,7 +35,7 @@ class WorkerPlayer:
     """
 
     def __init__(
-        self, name: str, pace: Pace, volume: float = 1.0, start: Callable[[], Running] | None = None
+        self, name: str, pace: Pace, volume: float = 1.0, start: Callable[[], Worker] | None = None
     ) -> None:
         self.name = name
         self._pace = pace
@@ -47,7 +46,7 @@ class WorkerPlayer:
         self._shift = 0.0  # from the pace's real seconds to the steady clock, which all processes share
 
     def open(self) -> None:
-        """Start the worker and wait until it has its device. Raises SoundTrouble where it gets none."""
+        """Start the worker and wait until it has its device. Raises SoundError where it gets none."""
         self._supervisor.begin()
         # whatever delays this between its two readings makes the difference smaller, never larger
         self._shift = max(steady() - self._pace.now() for _ in range(9))
@@ -140,9 +139,9 @@ class BellPlayer:
         self._trouble: str | None = None
 
     def open(self) -> None:
-        """Begin. Raises SoundTrouble where there is no terminal to ring."""
+        """Begin. Raises SoundError where there is no terminal to ring."""
         if self._write is None:
-            raise SoundTrouble("there is no terminal whose bell could ring")
+            raise SoundError("there is no terminal whose bell could ring")
         self._thread.start()
 
     def schedule(self, sound: Sound, at: float) -> None:
@@ -194,34 +193,8 @@ CRASHES_FROM = (3, 12)
 """From this Python on simpleaudio 1.0.4 ends the process at the end of its first sound."""
 
 
-class NotInstalled(SoundTrouble):
+class NotInstalledError(SoundError):
     """A sound library is not there; the text says how to get it."""
-
-
-@dataclass(frozen=True, slots=True)
-class Installed:
-    """What is installed here, asked by distribution: importing a sound library to see may crash."""
-
-    has: Callable[[str], bool]
-    python: tuple[int, int]
-
-    def require(self, name: Wanted) -> None:
-        """Raise SoundTrouble where the named player's library is missing or unsafe here."""
-        if name == "simpleaudio":
-            self._require_simpleaudio()
-        if name == "miniaudio" and not self.has("miniaudio"):
-            raise NotInstalled("miniaudio is not installed: pip install miniaudio")
-
-    def _require_simpleaudio(self) -> None:
-        stock, patched = self.has("simpleaudio"), self.has("simpleaudio-patched")
-        if not stock and not patched:
-            raise NotInstalled(f"simpleaudio is not installed; {how_to_add('simpleaudio')}")
-        # with both, there is no telling which of them the one module is from
-        if stock and self.python >= CRASHES_FROM:
-            raise SoundTrouble(
-                f"simpleaudio crashes on Python {self.python[0]}.{self.python[1]}: "
-                f"pip uninstall simpleaudio simpleaudio-patched; then, {how_to_add('simpleaudio')}"
-            )
 
 
 def _has(distribution: str) -> bool:
@@ -232,7 +205,25 @@ def _has(distribution: str) -> bool:
     return True
 
 
-HERE = Installed(_has, sys.version_info[:2])
+def require(
+    name: Wanted, has: Callable[[str], bool] = _has, python: tuple[int, int] = sys.version_info[:2]
+) -> None:
+    """Raise SoundError where the library of the named player is missing or crashes on this Python.
+
+    `has` says whether a distribution is installed: importing a sound library to see may crash.
+    """
+    if name == "simpleaudio":
+        stock, patched = has("simpleaudio"), has("simpleaudio-patched")
+        if not stock and not patched:
+            raise NotInstalledError(f"simpleaudio is not installed; {how_to_add('simpleaudio')}")
+        # with both, there is no knowing which of them the one module is from
+        if stock and python >= CRASHES_FROM:
+            raise SoundError(
+                f"simpleaudio crashes on Python {python[0]}.{python[1]}: "
+                f"pip uninstall simpleaudio simpleaudio-patched; then, {how_to_add('simpleaudio')}"
+            )
+    if name == "miniaudio" and not has("miniaudio"):
+        raise NotInstalledError("miniaudio is not installed: pip install miniaudio")
 
 
 def choose(
@@ -243,26 +234,35 @@ def choose(
     volume: float = 1.0,
     speaker_delay_s: float = 0.0,
     write: Write | None = None,
-    installed: Installed = HERE,
+    check: Callable[[Wanted], None] = require,
     make: Make | None = None,
 ) -> tuple[Player, list[str]]:
     """Return an open player, and in plain words why each one before it could not be had.
 
     The first that opens of simpleaudio, miniaudio, bell and off, from the wanted one on. `clock` is what due
     times are of and runs `speed` times as fast as real time. `volume` is 0-1; `speaker_delay_s` see `Pace`.
-    `write` rings the bell, where the terminal is not simply written to. Raises SoundTrouble when a library
-    asked for by name is not installed or not safe here.
+    `write` rings the bell, where the terminal is not simply written to. Raises SoundError when a library
+    asked for by name is not installed or not safe here, as `check` does.
     """
-    pace = Pace(clock, speed, speaker_delay_s)
-    make = make or _maker(volume, write)
-    installed.require(wanted)
+
+    def make_real(name: Wanted, pace: Pace) -> Player:
+        if name == "bell":
+            return BellPlayer(pace, write or terminal_writer())
+        return WorkerPlayer(name, pace, volume)
+
+    make = make or make_real
+    check(wanted)
     remarks: list[str] = []
     for name in _from(wanted):
         try:
-            return _opened(name, pace, installed, make), remarks
-        except SoundTrouble as trouble:
-            if not (name == "simpleaudio" and isinstance(trouble, NotInstalled)):
+            check(name)
+            player = make(name, Pace(clock, speed, speaker_delay_s))
+            player.open()
+        except SoundError as trouble:
+            if not (name == "simpleaudio" and isinstance(trouble, NotInstalledError)):
                 remarks.append(f"{name}: {trouble}")
+        else:
+            return player, remarks
     return OffPlayer(), remarks
 
 
@@ -271,24 +271,6 @@ def _from(wanted: Wanted) -> tuple[Wanted, ...]:
     if wanted == "auto":
         return ORDER
     return ORDER[ORDER.index(wanted) :] if wanted in ORDER else ()
-
-
-def _opened(name: Wanted, pace: Pace, installed: Installed, make: Make) -> Player:
-    installed.require(name)
-    player = make(name, pace)
-    player.open()
-    return player
-
-
-def _maker(volume: float, write: Write | None) -> Make:
-    """Return what makes the real players by name."""
-
-    def make(name: Wanted, pace: Pace) -> Player:
-        if name == "bell":
-            return BellPlayer(pace, write or terminal_writer())
-        return WorkerPlayer(name, pace, volume)
-
-    return make
 
 
 PAUSE_S = 0.8

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 
-from holdtimer.sound.player import SoundTrouble
+from holdtimer.sound.player import SoundError
 from holdtimer.sound.samples import RATE, Samples, read_file, write_file
 from holdtimer.sound.speech import Speaker, speaker_named
 from holdtimer.sound.worker import Message, answer, orders, serve, working
@@ -42,7 +42,7 @@ class SpeechCache:
         """Return how long kept speech lasts; None where there is none, or it is broken."""
         try:
             length = len(read_file(path, RATE)) / RATE
-        except SoundTrouble:
+        except SoundError:
             return None
         with suppress(OSError):
             os.utime(path)  # used just now: the last to go
@@ -97,7 +97,7 @@ class Renderer:
             if not samples:
                 return None
             self._cache.keep(path, samples)
-        except (SoundTrouble, OSError):
+        except (SoundError, OSError):
             return None
         return len(samples) / RATE
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TypeAlias
 
 from holdtimer.sound.patterns import Sound
-from holdtimer.sound.player import SoundTrouble
+from holdtimer.sound.player import SoundError
 
 RATE = 48_000
 """Samples a second of all sounds."""
@@ -23,29 +23,29 @@ def path_of(sound: Sound, folder: Path) -> Path:
 
 
 def read(sound: Sound, folder: Path) -> Samples:
-    """Return the samples of a sound. Raises SoundTrouble where its file is missing or of another kind."""
+    """Return the samples of a sound. Raises SoundError where its file is missing or of another kind."""
     return read_file(path_of(sound, folder), RATE)
 
 
 def read_file(path: Path, rate: int) -> Samples:
-    """Return the samples of one file of so many a second, mono and 16 bit. Raises SoundTrouble as `read`."""
+    """Return the samples of one file of so many a second, mono and 16 bit. Raises SoundError as `read`."""
     samples, found = read_any(path)
     if found != rate:
-        raise SoundTrouble(f"the sound file {path.name} has {found} samples a second, not {rate}")
+        raise SoundError(f"the sound file {path.name} has {found} samples a second, not {rate}")
     return samples
 
 
 def read_any(path: Path) -> tuple[Samples, int]:
-    """Return the samples of a file, mono and 16 bit, and how many make a second. Raises SoundTrouble."""
+    """Return the samples of a file, mono and 16 bit, and how many make a second. Raises SoundError."""
     try:
         with wave.open(str(path), "rb") as file:
             shape = (file.getnchannels(), file.getsampwidth())
             rate = file.getframerate()
             samples = array("h", file.readframes(file.getnframes()))
     except (OSError, EOFError, ValueError, wave.Error) as fault:
-        raise SoundTrouble(f"the sound file {path.name} can't be read: {fault}") from fault
+        raise SoundError(f"the sound file {path.name} can't be read: {fault}") from fault
     if shape != (1, 2):
-        raise SoundTrouble(f"the sound file {path.name} is not mono and 16 bit")
+        raise SoundError(f"the sound file {path.name} is not mono and 16 bit")
     return _little_endian(samples), rate
 
 
@@ -59,7 +59,7 @@ def _little_endian(samples: Samples) -> Samples:
 
 @lru_cache(maxsize=128)
 def read_speech(path: Path) -> Samples:
-    """Return the samples of a file of speech, read once. Raises SoundTrouble as `read`."""
+    """Return the samples of a file of speech, read once. Raises SoundError as `read`."""
     return read_file(path, RATE)
 
 
@@ -73,7 +73,7 @@ def write_file(samples: Samples, path: Path, rate: int) -> None:
 
 
 def read_all(folder: Path, volume: float = 1.0) -> dict[Sound, Samples]:
-    """Return the samples of every sound at a volume of 0-1. Raises SoundTrouble as `read` does."""
+    """Return the samples of every sound at a volume of 0-1. Raises SoundError as `read` does."""
     return {sound: _quieter(read(sound, folder), volume) for sound in Sound}
 
 

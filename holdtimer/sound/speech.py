@@ -19,7 +19,7 @@ from typing import Any, Protocol
 
 from holdtimer.paths import sounds_folder
 from holdtimer.sound.phrases import EVERY
-from holdtimer.sound.player import SoundTrouble
+from holdtimer.sound.player import SoundError
 from holdtimer.sound.samples import Samples, read_any, read_file, write_file
 from holdtimer.sound.worker import NO_WINDOW
 
@@ -38,7 +38,7 @@ class Speaker(Protocol):
         ...
 
     def say(self, text: str) -> Speech | None:
-        """Return a text as speech; None where it has none for it. Raises SoundTrouble."""
+        """Return a text as speech; None where it has none for it. Raises SoundError."""
         ...
 
 
@@ -59,7 +59,7 @@ def speakers_here(
 
 
 def speaker_named(name: str, words_per_minute: int) -> Speaker:
-    """Return a speaker by its name. Raises SoundTrouble where it can't be used."""
+    """Return a speaker by its name. Raises SoundError where it can't be used."""
     if name == LIBRARY:
         return EspeakLibrary(words_per_minute)
     if name == RECORDINGS:
@@ -92,7 +92,7 @@ class SystemSpeech:
         self._run = run or _run
 
     def say(self, text: str) -> Speech:
-        """Return a text as speech. Raises SoundTrouble."""
+        """Return a text as speech. Raises SoundError."""
         with tempfile.TemporaryDirectory(prefix="holdtimer-voice-") as folder:
             file = Path(folder) / "said.wav"
             self._run(self._words(text, file), self._environment(text, file))
@@ -133,7 +133,7 @@ def _run(words: list[str], more: dict[str, str]) -> None:
             creationflags=NO_WINDOW,
         )
     except (OSError, subprocess.SubprocessError) as fault:
-        raise SoundTrouble(f"{words[0]} can't speak: {fault}") from fault
+        raise SoundError(f"{words[0]} can't speak: {fault}") from fault
 
 
 # -- the library eSpeak NG ---------------------------------------------------------------------------------
@@ -151,7 +151,7 @@ _Callback = ctypes.CFUNCTYPE(ctypes.c_int, ctypes.POINTER(ctypes.c_short), ctype
 
 
 class EspeakLibrary:
-    """Says any text. Raises SoundTrouble where the library is not whole."""
+    """Says any text. Raises SoundError where the library is not whole."""
 
     def __init__(self, words_per_minute: int) -> None:
         self._heard: list[bytes] = []
@@ -161,7 +161,7 @@ class EspeakLibrary:
             self._library = ctypes.CDLL(loader.get_library_path())
             data = loader.get_data_path()
         except (ImportError, OSError, RuntimeError) as fault:
-            raise SoundTrouble(f"the espeak-ng library can't be loaded: {fault}") from fault
+            raise SoundError(f"the espeak-ng library can't be loaded: {fault}") from fault
         self._rate = self._begun(data, words_per_minute)
         self._library.espeak_Info.restype = ctypes.c_char_p
         version = (self._library.espeak_Info(None) or b"").decode("ascii", "replace")
@@ -171,7 +171,7 @@ class EspeakLibrary:
         """Begin, and return the samples a second."""
         rate: int = self._library.espeak_Initialize(_SYNCHRONOUS, 0, data.encode(), _DONT_EXIT)
         if rate <= 0 or self._library.espeak_SetVoiceByName(VOICE.encode()) != 0:
-            raise SoundTrouble("the espeak-ng library has no English voice")
+            raise SoundError("the espeak-ng library has no English voice")
         self._library.espeak_SetParameter(_RATE, words_per_minute, 0)
         self._library.espeak_SetSynthCallback(self._callback)
         return rate
@@ -182,13 +182,13 @@ class EspeakLibrary:
         return 0
 
     def say(self, text: str) -> Speech:
-        """Return a text as speech. Raises SoundTrouble."""
+        """Return a text as speech. Raises SoundError."""
         self._heard.clear()
         said = text.encode() + b"\0"
         size = ctypes.c_size_t(len(said))
         fault = self._library.espeak_Synth(said, size, 0, _POSITION_CHARACTER, 0, _CHARS_UTF8, None, None)
         if fault or self._library.espeak_Synchronize():
-            raise SoundTrouble(f"the espeak-ng library failed at {text!r}")
+            raise SoundError(f"the espeak-ng library failed at {text!r}")
         return array("h", b"".join(self._heard)), self._rate
 
 
@@ -217,14 +217,14 @@ class Recordings:
         self._folder = folder or voice_folder()
 
     def say(self, text: str) -> Speech | None:
-        """Return the recording of a text; None where there is none. Raises SoundTrouble for a broken one."""
+        """Return the recording of a text; None where there is none. Raises SoundError for a broken one."""
         if text not in EVERY:
             return None
         return read_file(self._folder / file_name(text), RECORDED_RATE), RECORDED_RATE
 
 
 def record_all(folder: Path) -> None:
-    """Record every fixed phrase: mono, 16 bit, 16 kHz. Raises SoundTrouble without the extra `voice`."""
+    """Record every fixed phrase: mono, 16 bit, 16 kHz. Raises SoundError without the extra `voice`."""
     from holdtimer.sound.shaping import shaped
 
     speaker = speaker_named(LIBRARY, RECORDED_WORDS_PER_MINUTE)

@@ -18,10 +18,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from queue import Empty, SimpleQueue
 from threading import Event, Thread, Timer
-from typing import IO, Any, Protocol, cast
+from typing import IO, Any, cast
 
 import holdtimer
-from holdtimer.sound.player import Clock, SoundTrouble, steady
+from holdtimer.sound.player import Clock, SoundError, steady
 
 ENDING_S = 1.5  # how long a worker may take to end by itself
 CLOSING_S = 1.0  # how long it gives itself
@@ -56,7 +56,7 @@ class Patience:
 class Worker:
     """A running process that takes orders; `name` is what it is called in its troubles.
 
-    `hear` gets every answer but `well` and `trouble`, in a thread of the worker's own. Raises SoundTrouble
+    `hear` gets every answer but `well` and `trouble`, in a thread of the worker's own. Raises SoundError
     when the process can't be started or does not get ready.
     """
 
@@ -82,7 +82,7 @@ class Worker:
                 creationflags=NO_WINDOW,
             )
         except OSError as fault:
-            raise SoundTrouble(f"the {name} can't be started: {fault}") from fault
+            raise SoundError(f"the {name} can't be started: {fault}") from fault
         self._orders = cast("IO[str]", self._process.stdin)
         self._answers = cast("IO[str]", self._process.stdout)
         Thread(target=self._listen, name="holdtimer-answers", daemon=True).start()
@@ -90,7 +90,7 @@ class Worker:
             self._trouble = f"the {name} does not answer"
         if self._trouble:
             self.end()
-            raise SoundTrouble(self._trouble)
+            raise SoundError(self._trouble)
 
     def _listen(self) -> None:
         with self._answers:
@@ -142,37 +142,17 @@ class Worker:
             self._process.wait()
 
 
-class Running(Protocol):
-    """What a supervisor needs of a worker."""
-
-    def send(self, *order: Any) -> None:
-        """Send an order."""
-        ...
-
-    def ask(self) -> None:
-        """Ask how it is."""
-        ...
-
-    def trouble(self) -> str | None:
-        """Return its trouble."""
-        ...
-
-    def end(self) -> None:
-        """Let it end."""
-        ...
-
-
 class Supervisor:
     """Keeps a worker going, and replaces one in trouble, waiting longer each time.
 
-    `starts` start one each and raise SoundTrouble: after trouble the next of them is used at once, and the
+    `starts` start one each and raise SoundError: after trouble the next of them is used at once, and the
     last again and again. A new worker is first sent what `replay` returns. `post` may be called from any
     thread and returns at once; the other methods are for the thread of `attend`, or a test's.
     """
 
     def __init__(
         self,
-        starts: Sequence[Callable[[], Running]],
+        starts: Sequence[Callable[[], Worker]],
         replay: Callable[[], Iterable[Message]],
         clock: Clock = steady,
     ) -> None:
@@ -183,14 +163,14 @@ class Supervisor:
         self._starts = starts
         self._replay = replay
         self._clock = clock
-        self._worker: Running | None = None
+        self._worker: Worker | None = None
         self._pause_s = FIRST_PAUSE_S
         self._changed_at = self._next_at = clock()
         self._jobs: SimpleQueue[Callable[[], None] | None] = SimpleQueue()
         self._thread = Thread(target=self._attend, name="holdtimer-supervisor", daemon=True)
 
     def begin(self) -> None:
-        """Start the first worker. Raises SoundTrouble."""
+        """Start the first worker. Raises SoundError."""
         self._worker = self._starts[self.turn]()
         self._changed_at = self._clock()
 
@@ -236,7 +216,7 @@ class Supervisor:
     def _start(self, now: float) -> None:
         try:
             self._worker = self._starts[self.turn]()
-        except SoundTrouble as trouble:
+        except SoundError as trouble:
             self._give_up(str(trouble), now)
             return
         self.trouble = None
@@ -277,13 +257,13 @@ def answer(*words: Any) -> None:
 
 @contextmanager
 def working() -> Iterator[None]:
-    """Run a worker's whole life: SoundTrouble is its last answer, and the process ends with the block.
+    """Run a worker's whole life: SoundError is its last answer, and the process ends with the block.
 
     It never returns: a library that hangs at its end can't hold the process.
     """
     try:
         yield
-    except SoundTrouble as trouble:
+    except SoundError as trouble:
         answer("trouble", str(trouble))
     finally:
         os._exit(0)
@@ -322,7 +302,7 @@ def serve(
     trouble: Callable[[], str | None] = lambda: None,
     answer: Callable[..., None] = answer,
 ) -> None:
-    """Say that all is well, and do what is ordered until there are no more orders. Raises SoundTrouble.
+    """Say that all is well, and do what is ordered until there are no more orders. Raises SoundError.
 
     `obey` passes over what it does not know; `trouble` is what ends the service when it is asked for.
     """
@@ -330,7 +310,7 @@ def serve(
     for order in coming:
         if order == ["ask"]:
             if reason := trouble():
-                raise SoundTrouble(reason)
+                raise SoundError(reason)
             answer("well")
         else:
             obey(order)

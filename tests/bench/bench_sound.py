@@ -27,8 +27,8 @@ from scipy.signal import correlate
 from holdtimer.paths import sounds_folder
 from holdtimer.sound.mixer import Mixer
 from holdtimer.sound.patterns import Sound
-from holdtimer.sound.player import Pace, SoundTrouble
-from holdtimer.sound.players import HERE, ORDER, WorkerPlayer
+from holdtimer.sound.player import Pace, SoundError
+from holdtimer.sound.players import ORDER, WorkerPlayer, require
 from holdtimer.sound.samples import RATE, read_all
 
 SOUND = Sound.COUNT_IN
@@ -116,8 +116,8 @@ def _play(name: str, tones: int) -> list[float]:
 
 def _players() -> Iterator[str]:
     for name in ORDER[:2]:
-        with suppress(SoundTrouble):
-            HERE.require(name)
+        with suppress(SoundError):
+            require(name)
             yield name
 
 

@@ -2,7 +2,7 @@ from collections.abc import Callable
 
 import pytest
 
-from holdtimer.sound.player import SoundTrouble
+from holdtimer.sound.player import SoundError
 
 
 class HandClock:
@@ -48,7 +48,7 @@ class Launcher:
     def __call__(self) -> FakeWorker:
         self.tries += 1
         if self.refusing:
-            raise SoundTrouble(self.refusing)
+            raise SoundError(self.refusing)
         self.started.append(FakeWorker())
         return self.started[-1]
 

@@ -1,7 +1,7 @@
 import pytest
 
 from holdtimer.sound.patterns import Sound
-from holdtimer.sound.player import AT_ONCE, Pace, SoundTrouble, steady
+from holdtimer.sound.player import AT_ONCE, Pace, SoundError, steady
 from holdtimer.sound.players import RUNG_AT, BellPlayer, terminal_writer
 
 
@@ -41,7 +41,7 @@ def test_it_does_not_ring_for_what_was_withdrawn(bell, written, eventually) -> N
 
 
 def test_no_terminal_is_told_when_opening() -> None:
-    with pytest.raises(SoundTrouble, match="no terminal"):
+    with pytest.raises(SoundError, match="no terminal"):
         BellPlayer(Pace(steady), None).open()
 
 

@@ -1,14 +1,16 @@
 from collections.abc import Callable
+from functools import partial
 
 import pytest
 
-from holdtimer.sound.player import SoundTrouble, steady
-from holdtimer.sound.players import Installed, choose
+from holdtimer.sound.player import SoundError, steady
+from holdtimer.sound.players import choose, require
 from tests.invented.recording import RecordingPlayer
 
 
-def installed(*distributions: str, python: tuple[int, int] = (3, 11)) -> Installed:
-    return Installed(distributions.__contains__, python)
+def installed(*distributions: str, python: tuple[int, int] = (3, 11)) -> Callable[[str], None]:
+    """Check as where these distributions are installed."""
+    return partial(require, has=distributions.__contains__, python=python)
 
 
 def opening(*refusing: str) -> Callable[..., RecordingPlayer]:
@@ -21,14 +23,14 @@ def opening(*refusing: str) -> Callable[..., RecordingPlayer]:
 
         def open(self) -> None:
             if self.name in refusing:
-                raise SoundTrouble("there is no sound device")
+                raise SoundError("there is no sound device")
             super().open()
 
     return lambda name, pace: Named(name)
 
 
-def chosen(wanted, here: Installed, *refusing: str) -> tuple[str, list[str]]:
-    player, remarks = choose(wanted, steady, installed=here, make=opening(*refusing))
+def chosen(wanted, here: Callable[[str], None], *refusing: str) -> tuple[str, list[str]]:
+    player, remarks = choose(wanted, steady, check=here, make=opening(*refusing))
     assert player.name == "off" or player.is_open
     return player.name, remarks
 
@@ -102,7 +104,7 @@ def test_one_asked_for_by_name_that_does_not_open_gives_way_to_the_next() -> Non
     ],
 )
 def test_asking_by_name_for_what_is_missing_says_what_to_install(wanted, here, words: str) -> None:
-    with pytest.raises(SoundTrouble, match=words):
+    with pytest.raises(SoundError, match=words):
         chosen(wanted, here)
 
 

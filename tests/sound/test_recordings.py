@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 
 from holdtimer.sound.phrases import EVERY, SMALL
-from holdtimer.sound.player import SoundTrouble
+from holdtimer.sound.player import SoundError
 from holdtimer.sound.samples import read_file
 from holdtimer.sound.speech import RECORDED_RATE as RATE
 from holdtimer.sound.speech import Recordings, file_name, record_all, voice_folder
@@ -48,7 +48,7 @@ def test_what_is_not_recorded_is_not_said():
 
 
 def test_a_recording_that_is_gone_is_told(tmp_path):
-    with pytest.raises(SoundTrouble, match=r"ease-off\.wav"):
+    with pytest.raises(SoundError, match=r"ease-off\.wav"):
         Recordings(tmp_path).say("ease off")
 
 

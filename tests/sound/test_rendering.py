@@ -3,7 +3,7 @@ from queue import SimpleQueue
 
 import pytest
 
-from holdtimer.sound.player import SoundTrouble
+from holdtimer.sound.player import SoundError
 from holdtimer.sound.rendering import Renderer, SpeechCache
 from holdtimer.sound.samples import RATE, read_file
 from holdtimer.sound.speech import RECORDINGS
@@ -21,7 +21,7 @@ class FakeSpeaker:
     def say(self, text):
         self.said.append(text)
         if text == "bad":
-            raise SoundTrouble("no")
+            raise SoundError("no")
         if text == "empty":
             return array("h"), 8000
         return (array("h", [9000, -9000] * 2000), 8000) if text != "unknown" else None

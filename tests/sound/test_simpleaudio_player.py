@@ -4,7 +4,7 @@ import pytest
 
 from holdtimer.sound.devices import SILENCE, SimpleaudioPlayer
 from holdtimer.sound.patterns import Sound
-from holdtimer.sound.player import SoundTrouble
+from holdtimer.sound.player import SoundError
 from holdtimer.sound.samples import RATE, write_file
 
 SAMPLES = {sound: array("h", [number]) for number, sound in enumerate(Sound, 1)}
@@ -59,7 +59,7 @@ def test_opening_tries_the_device_with_silence(player, library) -> None:
 
 def test_no_device_is_told_when_opening(clock, library) -> None:
     library.broken = True
-    with pytest.raises(SoundTrouble, match="no sound device"):
+    with pytest.raises(SoundError, match="no sound device"):
         SimpleaudioPlayer(SAMPLES, clock, library).open()
 
 

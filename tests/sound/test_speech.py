@@ -4,7 +4,7 @@ import wave
 
 import pytest
 
-from holdtimer.sound.player import SoundTrouble
+from holdtimer.sound.player import SoundError
 from holdtimer.sound.speech import (
     LIBRARY,
     RECORDINGS,
@@ -73,12 +73,12 @@ def test_no_text_is_ever_part_of_a_script():
 
 
 def test_speech_of_another_kind_is_refused():
-    with pytest.raises(SoundTrouble, match="mono"):
+    with pytest.raises(SoundError, match="mono"):
         SystemSpeech("espeak-ng", 150, Ran(channels=2)).say("ease off")
 
 
 def test_a_command_that_is_not_there_is_told():
-    with pytest.raises(SoundTrouble, match="no-such-command"):
+    with pytest.raises(SoundError, match="no-such-command"):
         speaker_named("no-such-command", 150).say("ease off")
 
 

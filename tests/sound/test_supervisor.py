@@ -3,7 +3,7 @@ from threading import current_thread
 
 import pytest
 
-from holdtimer.sound.player import SoundTrouble
+from holdtimer.sound.player import SoundError
 from holdtimer.sound.worker import FIRST_PAUSE_S, LONGEST_PAUSE_S, SETTLED_S, Supervisor
 
 
@@ -87,7 +87,7 @@ def test_after_a_long_good_time_the_next_trouble_is_met_quickly_again(supervisor
 
 def test_what_can_not_be_begun_is_told(launcher, clock) -> None:
     launcher.refusing = "there is no sound device"
-    with pytest.raises(SoundTrouble, match="there is no sound device"):
+    with pytest.raises(SoundError, match="there is no sound device"):
         supervisor_of(clock, launcher).begin()
 
 

@@ -6,7 +6,7 @@ import sys
 
 import pytest
 
-from holdtimer.sound.player import SoundTrouble
+from holdtimer.sound.player import SoundError
 from holdtimer.sound.worker import Patience, Worker
 
 pty = pytest.importorskip("pty", reason="terminals of this kind are not on Windows")
@@ -48,5 +48,5 @@ def test_a_process_that_plays_has_no_terminal_to_write_to_or_take_signals_from()
     program = (
         "import json, os; print(json.dumps(['trouble', f'{os.isatty(2)} {os.getsid(0) == os.getpid()}']))"
     )
-    with pytest.raises(SoundTrouble, match="False True"):
+    with pytest.raises(SoundError, match="False True"):
         Worker("sound player", [sys.executable, "-c", program], Patience(30.0, 30.0))

@@ -1,7 +1,9 @@
 """The voice and the worker behind it, against small processes that speak, hang or die."""
 
 import sys
+from functools import partial
 from pathlib import Path
+from threading import active_count
 
 import pytest
 
@@ -12,9 +14,8 @@ from holdtimer.sound.voice import (
     MOST_ASKED,
     NOT_ALL,
     SILENT,
-    Mute,
+    Voice,
     VoiceSettings,
-    WorkerVoice,
     voice_for,
 )
 from holdtimer.sound.worker import Patience, Worker
@@ -41,14 +42,13 @@ PROGRAMS = {
 PATIENT, IMPATIENT = Patience(30.0, 30.0), Patience(2.0, 0.5)
 
 
-def starter(patience, started=None):
+def starters(speakers, patience, started):
     def start(name, hear):
         found = Worker(name, [sys.executable, "-c", PROGRAMS[name], name], patience, hear)
-        if started is not None:
-            started.append(found)
+        started.append(found)
         return found
 
-    return start
+    return [partial(start, name) for name in speakers]
 
 
 @pytest.fixture
@@ -56,7 +56,7 @@ def voices():
     made = []
 
     def make(*speakers, patience=PATIENT):
-        made.append(WorkerVoice(speakers, starter(patience)))
+        made.append(Voice(starters(speakers, patience, [])))
         return made[-1]
 
     yield make
@@ -124,7 +124,7 @@ def test_where_none_speaks_that_is_told_and_nothing_waits(voices, eventually, im
 
 def test_closing_ends_the_process(eventually):
     started = []
-    voice = WorkerVoice(["speaks"], starter(PATIENT, started))
+    voice = Voice(starters(["speaks"], PATIENT, started))
     voice.close()
     eventually(lambda: not started or started[0].trouble() == "the speaks has ended")
 
@@ -134,10 +134,13 @@ def test_closing_ends_the_process(eventually):
     [("off", VoiceSettings()), ("bell", VoiceSettings()), ("miniaudio", VoiceSettings(on=False))],
 )
 def test_without_samples_or_with_the_voice_off_nothing_is_started(player, settings, tmp_path):
+    before = active_count()
     voice, remarks = voice_for(player, settings, tmp_path)
-    assert isinstance(voice, Mute)
     assert remarks == []
     assert voice.length("ease off") is None
+    assert voice.trouble() is None
+    assert active_count() == before
+    voice.close()
 
 
 def test_with_no_synthesiser_the_recordings_speak_and_that_is_said(monkeypatch, tmp_path, eventually):

@@ -6,7 +6,7 @@ import sys
 import pytest
 
 from holdtimer.sound import worker
-from holdtimer.sound.player import SoundTrouble
+from holdtimer.sound.player import SoundError
 from holdtimer.sound.players import PLAYER_PATIENCE
 from holdtimer.sound.worker import Patience, Worker, command, serve
 
@@ -43,23 +43,23 @@ def test_trouble_comes_in_the_words_of_the_process(eventually) -> None:
 
 
 def test_trouble_from_the_start_is_raised() -> None:
-    with pytest.raises(SoundTrouble, match="there is no sound device"):
+    with pytest.raises(SoundError, match="there is no sound device"):
         started("""print('["trouble", "there is no sound device"]')""")
 
 
 def test_a_process_that_crashes_is_trouble() -> None:
-    with pytest.raises(SoundTrouble, match="has ended"):
+    with pytest.raises(SoundError, match="has ended"):
         started("import os; os.abort()")
 
 
 def test_a_process_that_can_not_be_started_is_trouble() -> None:
-    with pytest.raises(SoundTrouble, match="can't be started"):
+    with pytest.raises(SoundError, match="can't be started"):
         Worker("sound player", ["no-such-program-anywhere"], Patience(30.0, 30.0))
 
 
 def test_a_process_that_hangs_while_opening_is_given_up(monkeypatch) -> None:
     monkeypatch.setattr(worker, "ENDING_S", 0.05)
-    with pytest.raises(SoundTrouble, match="does not answer"):
+    with pytest.raises(SoundError, match="does not answer"):
         started(HANGS, opening_s=0.05)
 
 
@@ -113,7 +113,7 @@ def test_the_real_process_refuses_or_plays_but_always_answers_and_ends() -> None
         process = Worker("sound player", command("devices", "miniaudio", "0.0"), PLAYER_PATIENCE)
         found = process.trouble()
         process.end()
-    except SoundTrouble as trouble:
+    except SoundError as trouble:
         found = str(trouble)
     assert found is None or "device" in found
 
@@ -123,7 +123,7 @@ def served(*orders, trouble=lambda: None) -> tuple[list, list]:
     obeyed, answers = [], []
     try:
         serve(orders, obeyed.append, trouble, lambda *words: answers.append(words))
-    except SoundTrouble as reason:
+    except SoundError as reason:
         answers.append(str(reason))
     return obeyed, answers
 
@@ -144,13 +144,13 @@ def test_trouble_ends_the_service() -> None:
 LIFE = """
 import sys
 from threading import Event
-from holdtimer.sound.player import SoundTrouble
+from holdtimer.sound.player import SoundError
 from holdtimer.sound.worker import answer, orders, serve, working
 with working():
 {}
 """
 LIVES = {
-    "refuses": "    raise SoundTrouble('there is no sound device')",
+    "refuses": "    raise SoundError('there is no sound device')",
     "serves": "    serve(orders(), lambda order: answer('obeyed', *order))",
     "hangs at an order": "    serve(orders(), lambda order: Event().wait())",
     "hangs at its end": "    serve(orders(), answer); Event().wait()",

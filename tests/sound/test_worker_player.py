@@ -6,7 +6,7 @@ import pytest
 from holdtimer.sound import worker
 from holdtimer.sound.devices import obey
 from holdtimer.sound.patterns import Sound
-from holdtimer.sound.player import AT_ONCE, Pace, SoundTrouble, steady
+from holdtimer.sound.player import AT_ONCE, Pace, SoundError, steady
 from holdtimer.sound.players import WorkerPlayer
 from tests.invented.recording import RecordingPlayer
 
@@ -97,7 +97,7 @@ def test_closing_ends_the_process(open_player, launcher, eventually) -> None:
 
 def test_what_does_not_open_is_reported(launcher) -> None:
     launcher.refusing = "there is no sound device"
-    with pytest.raises(SoundTrouble, match="there is no sound device"):
+    with pytest.raises(SoundError, match="there is no sound device"):
         WorkerPlayer("miniaudio", Pace(steady), start=launcher).open()
 
 
