@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable
 from typing import Protocol
 
-from holdtimer.live.audio import Sounding, Speech
+from holdtimer.live.audio import AudioScheduler, Speech
 from holdtimer.live.clock import Clock, Heartbeat
 from holdtimer.log.clocks import Reading
 from holdtimer.session import events as ev
@@ -72,7 +72,7 @@ class Driver:
         self._heartbeat = heartbeat
         self._speech = speech or Speech()
         self._origin = self._began = 0.0
-        self._sounding = Sounding(player, 0.0)
+        self._audio = AudioScheduler(player, 0.0)
         self._listeners: list[Listener] = []
 
     # -- beginning and end -------------------------------------------------------------------------------
@@ -142,7 +142,7 @@ class Driver:
         self._notice_standstill()
         self._notice_trouble()
         self._took(self.engine.tick(now))
-        if self._sounding.is_behind(self.engine.menu):
+        if self._audio.is_behind(self.engine.menu):
             self._heard(())
         if self.engine.is_over(now):
             self.close("stopped" if self.engine.session.stopped else "finished")
@@ -170,7 +170,7 @@ class Driver:
 
     def is_sounding(self) -> bool:
         """Whether something is still to be heard to its end: a sound, or something said."""
-        return self.player.name != "off" and self._sounding.heard_until > self.now()
+        return self.player.name != "off" and self._audio.heard_until > self.now()
 
     def voice_trouble(self) -> str | None:
         """Return what is wrong with the voice, in plain words."""
@@ -185,7 +185,7 @@ class Driver:
 
     def _start_at(self, reading: Reading, t: float) -> None:
         self._origin, self._began = self._clock.at(reading.mono_ns / 1e9) - t, t
-        self._sounding = Sounding(self.player, self._origin, self._speech, self._clock.speed)
+        self._audio = AudioScheduler(self.player, self._origin, self._speech, self._clock.speed)
 
     def _took(self, events: Iterable[ev.AnyEvent]) -> None:
         """Write events down, then let them be heard, then seen."""
@@ -202,7 +202,7 @@ class Driver:
 
     def _heard(self, new: Iterable[ev.AnyEvent]) -> None:
         engine = self.engine
-        self._sounding.update(engine.session, engine.part(), new, self.now(), engine.menu)
+        self._audio.update(engine.session, engine.part(), new, self.now(), engine.menu)
 
     def _notice_standstill(self) -> None:
         for found in self._heartbeat.standstills() if self._heartbeat else ():

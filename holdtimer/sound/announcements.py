@@ -1,4 +1,4 @@
-"""What is said and when: a fold over the state of a session, its part and its latest events."""
+"""What is announced and when: a fold over the state of a session, its part and its latest events."""
 
 import math
 from collections.abc import Iterable, Iterator
@@ -22,53 +22,55 @@ MARKED_WITHIN_S = 3.0
 HINTED_WITHIN_S = 8.0
 
 
-class Weight(IntEnum):
-    """Which saying goes first where there is not room for all."""
+class Priority(IntEnum):
+    """Which announcement goes first where there is no room for all."""
 
     WAY_OUT = 0  # how to get out safely, after a failure
-    COUNTED = 1  # on its second, or not at all
+    COUNTDOWN = 1  # on its very second, or not at all
     ANSWER = 2  # what a tap did, and what to do now
     MARK = 3  # how far it is
-    TOLD = 4  # what comes next
+    NEXT = 4  # what comes next
     HINT = 5  # what a tap does now
 
 
 @dataclass(frozen=True, slots=True)
-class Saying:
+class Announcement:
     """Something to say from session time `at` (s) on, not begun after `until`.
 
-    `ways` are the wordings, best first: the first that the voice has and that there is room for is said. One
-    that `breaks` ends what is being said when it becomes due.
+    Of the `wordings`, best first, the first that the voice has and that there is room for is said. One that
+    `interrupts` ends what is being said when it becomes due.
     """
 
     at: float
-    weight: Weight
-    ways: tuple[Pieces, ...]
+    priority: Priority
+    wordings: tuple[Pieces, ...]
     until: float
-    breaks: bool = False
+    interrupts: bool = False
 
 
-def answer(at: float, *ways: Pieces, within: float = ANSWERED_WITHIN_S, breaks: bool = True) -> Saying:
+def answer(
+    at: float, *wordings: Pieces, within: float = ANSWERED_WITHIN_S, interrupts: bool = True
+) -> Announcement:
     """Return what a tap at `at` is answered with."""
-    return Saying(at, Weight.ANSWER, ways, round_time(at + within), breaks)
+    return Announcement(at, Priority.ANSWER, wordings, round_time(at + within), interrupts)
 
 
-def mark(at: float, *ways: Pieces, within: float = MARKED_WITHIN_S) -> Saying:
-    """Return what tells how far it is at `at`."""
-    return Saying(round_time(at), Weight.MARK, ways, round_time(at + within))
+def mark(at: float, *wordings: Pieces, within: float = MARKED_WITHIN_S) -> Announcement:
+    """Return what says at `at` how far it is."""
+    return Announcement(round_time(at), Priority.MARK, wordings, round_time(at + within))
 
 
-def hint(at: float, words: str, until: float) -> Saying:
-    """Return what tells from `at` on what a tap does; not begun after `until`."""
-    return Saying(round_time(at), Weight.HINT, ((words,),), until)
+def hint(at: float, words: str, until: float) -> Announcement:
+    """Return what says from `at` on what a tap does; not begun after `until`."""
+    return Announcement(round_time(at), Priority.HINT, ((words,),), until)
 
 
-COUNTED_DOWN = 5
+COUNTED_S = 5
 PUSH_LEFT_S = 1.0  # "keep pushing" is not said later than this before easing off
-KEYS_LOST_SAID_EVERY = 3  # of the sounds that tell it
+KEYS_LOST_SOUNDS = 3  # said with every third of these sounds
 
 
-def window_sayings(current: SetState, focused: bool, part: Part | None) -> Iterator[Saying]:
+def _window(current: SetState, focused: bool, part: Part | None) -> Iterator[Announcement]:
     """Yield all that is to be said in an open window, each kind in the order it is said."""
     opened = current.opened_t or 0.0
     yield from _counted_down(current, opened + current.closes_at)
@@ -77,21 +79,21 @@ def window_sayings(current: SetState, focused: bool, part: Part | None) -> Itera
     else:
         yield hint(opened, say.TAP_WHEN_FAILED, opened + HINTED_WITHIN_S)
     if not focused:
-        every = KEYS_LOST_SAID_EVERY * KEYS_LOST_EVERY_S
+        every = KEYS_LOST_SOUNDS * KEYS_LOST_EVERY_S
         for turn in range(int(current.closes_at // every) + 1):
             yield mark(opened + turn * every + 0.5, (say.KEYS_LOST,), within=every)
     yield from _marks(current, opened)
 
 
-def _counted_down(current: SetState, end: float) -> Iterator[Saying]:
+def _counted_down(current: SetState, end: float) -> Iterator[Announcement]:
     if current.closes_at < current.window_s:
         return
-    for left in range(COUNTED_DOWN, 0, -1):
+    for left in range(COUNTED_S, 0, -1):
         at = round_time(end - left)
-        yield Saying(at, Weight.COUNTED, (number(left),), at)
+        yield Announcement(at, Priority.COUNTDOWN, (number(left),), at)
 
 
-def _marks(current: SetState, opened: float) -> Iterator[Saying]:
+def _marks(current: SetState, opened: float) -> Iterator[Announcement]:
     """Yield where the band begins, how long it is to the end, and the last ten seconds."""
     final, band = current.window_s - current.final_s, current.band_s[0]
     if band < current.closes_at and abs(final - band) >= MARKED_WITHIN_S:
@@ -103,7 +105,7 @@ def _marks(current: SetState, opened: float) -> Iterator[Saying]:
         yield mark(opened + current.window_s - 10, number(10), within=1.5)
 
 
-def _after_stamp(current: SetState, opened: float, part: Part | None) -> Iterator[Saying]:
+def _after_stamp(current: SetState, opened: float, part: Part | None) -> Iterator[Announcement]:
     stamp = current.stamps[-1]
     at = round_time(opened + stamp.at)
     if stamp.kind == "re-entry":
@@ -113,30 +115,34 @@ def _after_stamp(current: SetState, opened: float, part: Part | None) -> Iterato
         yield from _failed(current, part, at, stamp.at)
 
 
-def _failed(current: SetState, part: PlannedSet, at: float, failed_s: float) -> Iterator[Saying]:
+def _failed(current: SetState, part: PlannedSet, at: float, failed_s: float) -> Iterator[Announcement]:
     """Yield when to push and to ease off, and how to get back in; the way out comes before it."""
     ease_off = round_time(at + current.push_s)
     if current.push_s > PUSH_LEFT_S:
-        yield answer(at, (say.KEEP_PUSHING,), within=current.push_s - PUSH_LEFT_S, breaks=False)
+        yield answer(at, (say.KEEP_PUSHING,), within=current.push_s - PUSH_LEFT_S, interrupts=False)
     if current.push_s:
-        yield answer(ease_off, (say.EASE_OFF,), within=MARKED_WITHIN_S, breaks=False)
-    yield answer(ease_off, (say.BREATHE,), breaks=False)
-    yield answer(ease_off, (say.FAILED_AT, *moment(failed_s)), within=10.0, breaks=False)
+        yield answer(ease_off, (say.EASE_OFF,), within=MARKED_WITHIN_S, interrupts=False)
+    yield answer(ease_off, (say.BREATHE,), interrupts=False)
+    yield answer(ease_off, (say.FAILED_AT, *moment(failed_s)), within=10.0, interrupts=False)
     if current.reentry:
         words = (say.BACK_IN_WHEN_READY, part.back_in) if part.back_in else (say.BACK_IN_WHEN_READY,)
-        yield Saying(ease_off, Weight.TOLD, (words, (say.BACK_IN_WHEN_READY,)), round_time(ease_off + 20.0))
+        yield Announcement(
+            ease_off, Priority.NEXT, (words, (say.BACK_IN_WHEN_READY,)), round_time(ease_off + 20.0)
+        )
         yield hint(ease_off, say.TAP_WHEN_BACK, round_time(ease_off + 20.0))
     else:
-        yield answer(ease_off, (say.SET_OVER,), breaks=False)
+        yield answer(ease_off, (say.SET_OVER,), interrupts=False)
 
 
-TOLD_AFTER_S = 1.0  # the sounds at the start of a rest come first
+NEXT_AFTER_S = 1.0  # the sounds at the start of a rest come first
 HELP_WITHIN_S = 60.0
 NEARLY_OVER_S = 10.0
 LONG_REST_S = 25.0
 
 
-def answers(events: Iterable[ev.AnyEvent], part: Part | None, earlier: Iterable[Saying] = ()) -> list[Saying]:
+def answers(
+    events: Iterable[ev.AnyEvent], part: Part | None, earlier: Iterable[Announcement] = ()
+) -> list[Announcement]:
     """Return what is said of the latest events, in the part that runs, after `earlier` answers.
 
     Each answer takes the place of those before it, since they no longer hold; not so the end of the session.
@@ -151,13 +157,15 @@ def answers(events: Iterable[ev.AnyEvent], part: Part | None, earlier: Iterable[
     return said
 
 
-def _answered(event: ev.AnyEvent, part: Part | None) -> Iterator[Saying]:
+def _answered(event: ev.AnyEvent, part: Part | None) -> Iterator[Announcement]:
     simple = _SIMPLE.get(type(event))
     if simple is not None:
         yield answer(event.t, (simple,))
     elif isinstance(event, ev.Failure) and isinstance(part, PlannedSet):
-        ways = ((part.way_out,), (say.WAY_OUT,))
-        yield Saying(event.t, Weight.WAY_OUT, ways, round_time(event.t + ANSWERED_WITHIN_S), breaks=True)
+        wordings = ((part.way_out,), (say.WAY_OUT,))
+        yield Announcement(
+            event.t, Priority.WAY_OUT, wordings, round_time(event.t + ANSWERED_WITHIN_S), interrupts=True
+        )
     elif isinstance(event, ev.RungChosen):
         yield answer(event.t, (event.rung,), (say.CHANGED,))
     elif isinstance(event, ev.OffDay):
@@ -165,12 +173,10 @@ def _answered(event: ev.AnyEvent, part: Part | None) -> Iterator[Saying]:
     elif isinstance(event, ev.Stopped):
         yield answer(event.t, (say.STOPPED,))
         if event.reason == "symptom":
-            help_words = [
-                answer(event.t, (line,), within=HELP_WITHIN_S, breaks=False) for line in CALL_FOR_HELP
-            ]
-            yield from help_words
+            for line in CALL_FOR_HELP:
+                yield answer(event.t, (line,), within=HELP_WITHIN_S, interrupts=False)
     elif isinstance(event, ev.Closed) and event.reason == "finished":
-        yield answer(event.t, (say.ENDED,), breaks=False)
+        yield answer(event.t, (say.ENDED,), interrupts=False)
 
 
 _SIMPLE: dict[type, str] = {
@@ -185,13 +191,13 @@ _SIMPLE: dict[type, str] = {
 }
 
 
-def sayings(
+def announcements(
     session: Session,
     part: Part | None,
     last_s: float | None = None,
     menu: Menu | None = None,
-    answered: Iterable[Saying] = (),
-) -> list[Saying]:
+    answered: Iterable[Announcement] = (),
+) -> list[Announcement]:
     """Return all that is to be said in the phase the session is in, each kind in the order it is said.
 
     `last_s` is the first failure of the same exercise and side last time.
@@ -205,7 +211,7 @@ def sayings(
     return [*answered, *_phase(session, part, last_s)]
 
 
-def _menu(menu: Menu, since: float) -> Iterator[Saying]:
+def _menu(menu: Menu, since: float) -> Iterator[Announcement]:
     """Yield each line when its turn comes; what is asked again is also said back at once."""
     if menu.asks_again:
         yield answer(round_time(since - STILL_S), (CHOICE_WORDS[menu.lines[0]],))
@@ -215,29 +221,29 @@ def _menu(menu: Menu, since: float) -> Iterator[Saying]:
         yield answer(at, (words,), within=LINE_S / 2)
 
 
-def _phase(session: Session, part: Part | None, last_s: float | None) -> Iterator[Saying]:
+def _phase(session: Session, part: Part | None, last_s: float | None) -> Iterator[Announcement]:
     match session.phase:
         case Phase.READY:
-            yield from _told(session.since, part, last_s)
+            yield from _next(session.since, part, last_s)
             if not session.is_ready:
-                yield hint(session.since + TOLD_AFTER_S, say.TAP_WHEN_READY, math.inf)
+                yield hint(session.since + NEXT_AFTER_S, say.TAP_WHEN_READY, math.inf)
         case Phase.EASY:
             yield from _easy(session, part)
         case Phase.COUNT_IN:
             yield from _counted_in(session)
         case Phase.WINDOW if session.open_set is not None:
-            yield from window_sayings(session.open_set, session.focused, part)
+            yield from _window(session.open_set, session.focused, part)
         case Phase.REST:
             yield from _rest(session, part, last_s)
 
 
-def _told(since: float, part: Part | None, last_s: float | None) -> Iterator[Saying]:
+def _next(since: float, part: Part | None, last_s: float | None) -> Iterator[Announcement]:
     """Yield what comes next: exercise, side and rung, what is needed, the setup, last time's seconds."""
     if part is None:
         return
-    at = round_time(since + TOLD_AFTER_S)
-    for ways in _coming(part, last_s):
-        yield Saying(at, Weight.TOLD, ways, math.inf)
+    at = round_time(since + NEXT_AFTER_S)
+    for wordings in _coming(part, last_s):
+        yield Announcement(at, Priority.NEXT, wordings, math.inf)
 
 
 def _coming(part: Part, last_s: float | None) -> Iterator[tuple[Pieces, ...]]:
@@ -250,7 +256,7 @@ def _coming(part: Part, last_s: float | None) -> Iterator[tuple[Pieces, ...]]:
             yield ((say.SIDES[part.side],),)
         yield ((part.rung.name,),)
     if part.needs:
-        yield ((f"Needed: {', '.join(part.needs)}.",),)
+        yield ((f"You need: {', '.join(part.needs)}.",),)
     yield from ((((line,),)) for line in part.setup)
     if isinstance(part, PlannedSet):
         if part.rung.how:
@@ -259,36 +265,36 @@ def _coming(part: Part, last_s: float | None) -> Iterator[tuple[Pieces, ...]]:
             yield ((say.LAST_TIME, *duration(last_s)),)
 
 
-def _easy(session: Session, part: Part | None) -> Iterator[Saying]:
+def _easy(session: Session, part: Part | None) -> Iterator[Announcement]:
     if isinstance(part, Easy):
-        yield answer(session.since, (part.title,), (say.EASY_MOVEMENT,), breaks=False)
-        yield Saying(
-            session.since, Weight.TOLD, (duration(part.seconds),), round_time(session.until - NEARLY_OVER_S)
+        yield answer(session.since, (part.title,), (say.EASY_MOVEMENT,), interrupts=False)
+        yield Announcement(
+            session.since, Priority.NEXT, (duration(part.seconds),), round_time(session.until - NEARLY_OVER_S)
         )
         if part.seconds >= LONG_REST_S:
             yield mark(session.until - NEARLY_OVER_S, (*number(10), say.SECONDS))
 
 
-def _counted_in(session: Session) -> Iterator[Saying]:
-    begins = round_time(session.until - COUNTED_DOWN)
-    yield Saying(session.since, Weight.TOLD, ((say.POSITION,),), begins)
+def _counted_in(session: Session) -> Iterator[Announcement]:
+    begins = round_time(session.until - COUNTED_S)
+    yield Announcement(session.since, Priority.NEXT, ((say.POSITION,),), begins)
     yield hint(session.since + SETTLED_IN_S, say.TAP_NOT_READY, begins)
 
 
-def _rest(session: Session, part: Part | None, last_s: float | None) -> Iterator[Saying]:
+def _rest(session: Session, part: Part | None, last_s: float | None) -> Iterator[Announcement]:
     last = session.sets[-1] if session.sets else None
     failed_s = last.first_failure_s if last is not None and not last.reentry else None
     if failed_s is not None and not session.halted:
-        yield answer(session.since, (say.FAILED_AT, *moment(failed_s)), breaks=False)
+        yield answer(session.since, (say.FAILED_AT, *moment(failed_s)), interrupts=False)
     if session.asking is not None:
         for again in ASK_AGAIN_S:
             yield mark(session.since + LATE_TAP_S + again, (say.DID_YOU,), within=10.0)
-    yield from _told(session.since, part, last_s)
+    yield from _next(session.since, part, last_s)
     length = session.until - session.since
     if part is not None and length >= LONG_REST_S:
         yield mark(session.until - NEARLY_OVER_S, (say.NEARLY_OVER,))
     if part is not None and session.asking is None and not session.is_ready:
-        yield hint(session.since + TOLD_AFTER_S, say.TAP_WHEN_READY, math.inf)
+        yield hint(session.since + NEXT_AFTER_S, say.TAP_WHEN_READY, math.inf)
         if length > 0:
             yield hint(session.until, say.TAP_WHEN_READY, session.until + HINTED_WITHIN_S)
 
@@ -303,8 +309,8 @@ def pieces_ahead(parts: Iterable[Part]) -> Iterator[str]:
 
 
 def _pieces_of(part: Part) -> Iterator[str]:
-    for ways in _coming(part, None):
-        yield from (piece for way in ways for piece in way)
+    for wordings in _coming(part, None):
+        yield from (piece for wording in wordings for piece in wording)
     if isinstance(part, PlannedSet):
         yield part.way_out
         if part.back_in:

@@ -1,7 +1,7 @@
 """Finds the room for speech between the sounds, so that nothing is ever said over a sound that matters.
 
-A saying waits until a sound is over, takes a shorter wording where the next one comes too soon, or is left
-out. Two are never said at once. What is counted is said on its very second, and in place of the ticks; the
+An announcement waits until a sound is over, takes a shorter wording where the next one comes too soon, or is
+left out. Two are never said at once. A countdown is said on its very second, and in place of the ticks; the
 soft sounds, breathing and rhythm, give way to what can't be said between them.
 """
 
@@ -9,13 +9,13 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from holdtimer.session.events import round_time
-from holdtimer.sound.announcements import Saying, Weight
+from holdtimer.sound.announcements import Announcement, Priority
 from holdtimer.sound.cues import Cue
 from holdtimer.sound.patterns import PATTERNS, Sound
 from holdtimer.sound.phrases import Pieces
 
 GAP_S = 0.12  # between a sound and speech
-PAUSE_S = 0.30  # between two sayings
+PAUSE_S = 0.30  # between two announcements
 JOINT_S = 0.04  # between the pieces of one
 SOFT = frozenset({Sound.BREATHE, Sound.LOWER, Sound.LIFT, Sound.PAUSE})
 """The sounds that give way to all speech."""
@@ -29,9 +29,9 @@ Span = tuple[float, float]
 
 @dataclass(frozen=True, slots=True)
 class Spoken:
-    """A saying with its place: from `start` to `end` (s of the session) in these pieces, each at its time."""
+    """An announcement in its place: from `start` to `end` (s of the session), each piece at its time."""
 
-    saying: Saying
+    announcement: Announcement
     start: float
     end: float
     pieces: tuple[tuple[str, float], ...]
@@ -45,89 +45,98 @@ class Plan:
     spoken: tuple[Spoken, ...]
 
 
-class Planner:
-    """Plans at `speed` times real time; `length` tells how long a piece of speech lasts."""
+class SpeechPlanner:
+    """Plans at `speed` times real time; `length` returns how long a piece of speech lasts."""
 
     def __init__(self, length: Length, speed: float = 1.0) -> None:
         self._length = length
         self._speed = speed
 
     def plan(
-        self, cues: Iterable[Cue], sayings: Iterable[Saying], now: float, begun: Sequence[Spoken] = ()
+        self,
+        cues: Iterable[Cue],
+        announcements: Iterable[Announcement],
+        now: float,
+        begun: Sequence[Spoken] = (),
     ) -> Plan:
         """Return the plan from `now` (s) on; what has `begun` is still being said."""
         every = tuple(cues)
         placed: list[Spoken] = []
-        not_before = dict.fromkeys(Weight, now)
-        for saying in sorted(sayings, key=lambda each: (each.weight, each.at)):
-            room = self._room(every, (*begun, *placed), saying.weight, now)
-            found = self._placed(saying, room, max(saying.at, not_before[saying.weight]))
+        not_before = dict.fromkeys(Priority, now)
+        for each in sorted(announcements, key=lambda each: (each.priority, each.at)):
+            earliest = max(each.at, not_before[each.priority])
+            found = self._placed(each, every, (*begun, *placed), now, earliest)
             if found is not None:
                 placed.append(found)
-                not_before[saying.weight] = found.end
+                not_before[each.priority] = found.end
         said = (*begun, *placed)
-        kept = tuple(cue for cue in every if not self._gives_way(cue, said))
+        kept = tuple(cue for cue in every if not any(self._gives_way(cue, each) for each in said))
         return Plan(kept, tuple(sorted(placed, key=lambda each: each.start)))
 
     def runs_into(self, spoken: Spoken, cues: Iterable[Cue]) -> bool:
         """Whether something said runs into a later cue that does not give way to it."""
-        later = (cue for cue in cues if cue.at > spoken.start and not yields(cue.sound, spoken.saying.weight))
-        return any(_meets(self._span(cue), _span_of(spoken)) for cue in later)
+        return any(
+            cue.at > spoken.start and self._meet(cue, spoken) and not self._gives_way(cue, spoken)
+            for cue in cues
+        )
 
-    def _gives_way(self, cue: Cue, said: Iterable[Spoken]) -> bool:
-        weights = (each.saying.weight for each in said if _meets(self._span(cue), _span_of(each)))
-        return any(yields(cue.sound, weight) for weight in weights)
+    def _gives_way(self, cue: Cue, spoken: Spoken) -> bool:
+        return self._meet(cue, spoken) and yields(cue.sound, spoken.announcement.priority)
 
-    def _room(self, cues: Iterable[Cue], spoken: Iterable[Spoken], weight: Weight, now: float) -> "_Room":
-        """Return what is taken for a saying of this weight; what has begun to sound gives way no more."""
-        gap, pause = self._speed * GAP_S, self._speed * PAUSE_S
-        room = _Room([_wider(_span_of(each), pause) for each in spoken], [])
+    def _meet(self, cue: Cue, spoken: Spoken) -> bool:
+        start, end = self._span(cue)
+        return start < spoken.end and spoken.start < end
+
+    def _placed(
+        self,
+        announcement: Announcement,
+        cues: Iterable[Cue],
+        spoken: Iterable[Spoken],
+        now: float,
+        earliest: float,
+    ) -> Spoken | None:
+        """Return where an announcement goes: its best wording that fits, if it can between what would yield.
+
+        What has begun to sound gives way no more.
+        """
+        pause, priority = self._speed * PAUSE_S, announcement.priority
+        taken = [(each.start - pause, each.end + pause) for each in spoken]
+        yielding: list[Span] = []
         for cue in cues:
-            is_firm = cue.at <= now or not yields(cue.sound, weight)
-            (room.taken if is_firm else room.yielding).append(_wider(self._span(cue), gap))
-        return room
-
-    def _placed(self, saying: Saying, room: "_Room", earliest: float) -> Spoken | None:
-        """Return where a saying goes: its best wording that fits, between the sounds that yield if it can."""
-        is_gentle = saying.weight not in (Weight.WAY_OUT, Weight.COUNTED)
-        for way in saying.ways:
-            lying = self._laid(saying, way, 0.0)
-            if lying is None:
+            is_firm = cue.at <= now or not yields(cue.sound, priority)
+            (taken if is_firm else yielding).append(self._span(cue, self._speed * GAP_S))
+        is_gentle = priority not in (Priority.WAY_OUT, Priority.COUNTDOWN)
+        for wording in announcement.wordings:
+            laid = self._laid(announcement, wording, 0.0)
+            if laid is None:
                 continue
-            for blocks in (room.taken + room.yielding, room.taken) if is_gentle else (room.taken,):
-                start = first_free(blocks, earliest, saying.until, lying.end)
+            for blocks in (taken + yielding, taken) if is_gentle else (taken,):
+                start = first_free(blocks, earliest, announcement.until, laid.end)
                 if start is not None:
-                    return self._laid(saying, way, start)
+                    return self._laid(announcement, wording, start)
         return None
 
-    def _laid(self, saying: Saying, way: Pieces, start: float) -> Spoken | None:
+    def _laid(self, announcement: Announcement, wording: Pieces, start: float) -> Spoken | None:
         """Lay the pieces of one wording one after another; None where the voice lacks one."""
         at, pieces = start, []
-        for piece in way:
+        for piece in wording:
             length = self._length(piece)
             if length is None:
                 return None
             pieces.append((piece, round_time(at)))
             at += self._speed * (length + JOINT_S)
-        return Spoken(saying, round_time(start), round_time(at - self._speed * JOINT_S), tuple(pieces))
+        end = round_time(at - self._speed * JOINT_S)
+        return Spoken(announcement, round_time(start), end, tuple(pieces))
 
-    def _span(self, cue: Cue) -> Span:
-        return cue.at, cue.at + self._speed * PATTERNS[cue.sound].length_s
-
-
-@dataclass(frozen=True, slots=True)
-class _Room:
-    """What is taken, and what would give way."""
-
-    taken: list[Span]
-    yielding: list[Span]
+    def _span(self, cue: Cue, wider: float = 0.0) -> Span:
+        return cue.at - wider, cue.at + self._speed * PATTERNS[cue.sound].length_s + wider
 
 
-def yields(sound: Sound, weight: Weight) -> bool:
-    """Whether a sound is left out where something of this weight is said."""
-    if weight is Weight.WAY_OUT:
+def yields(sound: Sound, priority: Priority) -> bool:
+    """Whether a sound is left out where something of this priority is said."""
+    if priority is Priority.WAY_OUT:
         return sound in SOFT or sound in MARKS
-    return sound in SOFT or (weight is Weight.COUNTED and sound is Sound.TICK)
+    return sound in SOFT or (priority is Priority.COUNTDOWN and sound is Sound.TICK)
 
 
 def first_free(blocks: Iterable[Span], earliest: float, until: float, length: float) -> float | None:
@@ -138,15 +147,3 @@ def first_free(blocks: Iterable[Span], earliest: float, until: float, length: fl
             break
         start = max(start, high)
     return round_time(start) if start <= until else None
-
-
-def _wider(span: Span, by: float) -> Span:
-    return span[0] - by, span[1] + by
-
-
-def _span_of(spoken: Spoken) -> Span:
-    return spoken.start, spoken.end
-
-
-def _meets(one: Span, other: Span) -> bool:
-    return one[0] < other[1] and other[0] < one[1]

@@ -1,4 +1,4 @@
-"""What is said in each phase, by a real engine; where each saying finds room is told by `test_speaking`."""
+"""What is said in each phase, by a real engine; `test_speech_planner` tries where there is room for it."""
 
 from dataclasses import replace
 
@@ -9,7 +9,7 @@ from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
 from holdtimer.session.menu import Choice
 from holdtimer.session.words import CALL_FOR_HELP, CHOICE_WORDS
-from holdtimer.sound.announcements import Weight, answers, pieces_ahead, sayings
+from holdtimer.sound.announcements import Priority, announcements, answers, pieces_ahead
 from holdtimer.sound.phrases import EVERY
 from tests.invented.timelines import WALL_SIT, timeline_of
 
@@ -53,47 +53,49 @@ class Told:
             self.at(OPENS + tap, "space")
         return self
 
-    def sayings(self):
-        found = sayings(self.engine.session, self.engine.part(), self.last_s, self.engine.menu, self.answered)
-        return sorted(found, key=lambda each: (each.at, each.weight))
+    def announcements(self):
+        found = announcements(
+            self.engine.session, self.engine.part(), self.last_s, self.engine.menu, self.answered
+        )
+        return sorted(found, key=lambda each: (each.at, each.priority))
 
-    def words(self, weight=None, since=0.0):
-        """The best wordings from a time on, of one weight or all."""
+    def words(self, priority=None, since=0.0):
+        """The best wordings from a time on, of one priority or all."""
         return [
-            " ".join(each.ways[0])
-            for each in self.sayings()
-            if each.at >= since and (weight is None or each.weight is weight)
+            " ".join(each.wordings[0])
+            for each in self.announcements()
+            if each.at >= since and (priority is None or each.priority is priority)
         ]
 
     def at_of(self, words):
-        return [each.at for each in self.sayings() if " ".join(each.ways[0]) == words]
+        return [each.at for each in self.announcements() if " ".join(each.wordings[0]) == words]
 
 
 def test_ready_tells_all_that_is_needed_and_last_times_seconds():
     told = Told(last_s=65.4).at(0.5)
-    assert told.words(Weight.TOLD) == [
+    assert told.words(Priority.NEXT) == [
         "next Wall sit",
         "left side",
         "high",
-        "Needed: a clear wall, a chair.",
+        "You need: a clear wall, a chair.",
         "Back flat",
         "Feet out",
         "Hips high",
         "last time sixty five seconds",
     ]
-    assert told.words(Weight.HINT) == ["tap when ready"]
+    assert told.words(Priority.HINT) == ["tap when ready"]
 
 
 def test_an_exercise_that_cannot_be_named_is_told_by_its_number():
-    (first,) = [each for each in Told().at(0.5).sayings() if each.ways[0][0] == "next"]
-    assert first.ways[1] == ("next", "set", "one")
+    (first,) = [each for each in Told().at(0.5).announcements() if each.wordings[0][0] == "next"]
+    assert first.wordings[1] == ("next", "set", "one")
 
 
 def test_a_tap_is_answered_and_what_it_does_next_is_told_when_that_changes():
     told = Told().at(2.0, "space")
-    assert told.words(Weight.ANSWER) == ["ready"]
+    assert told.words(Priority.ANSWER) == ["ready"]
     assert told.at_of("tap if not ready") == [4.0]
-    assert told.at(6.0, "space").words(Weight.ANSWER) == ["not ready"]
+    assert told.at(6.0, "space").words(Priority.ANSWER) == ["not ready"]
 
 
 def test_the_window_is_counted_down_to_its_end():
@@ -101,8 +103,8 @@ def test_the_window_is_counted_down_to_its_end():
     assert told.at_of("in the band") == [OPENS + 50]
     assert told.at_of("thirty seconds to the end") == [OPENS + 60]
     assert told.at_of("ten") == [OPENS + 80]
-    counted = [each for each in told.sayings() if each.weight is Weight.COUNTED]
-    words = [" ".join(each.ways[0]) for each in counted]
+    counted = [each for each in told.announcements() if each.priority is Priority.COUNTDOWN]
+    words = [" ".join(each.wordings[0]) for each in counted]
     assert words == ["five", "four", "three", "two", "one"]
     assert [each.at for each in counted] == [OPENS + 90 - left for left in (5, 4, 3, 2, 1)]
     assert all(each.until == each.at for each in counted)
@@ -118,16 +120,21 @@ def test_after_a_failure_the_way_out_goes_before_all_else():
     told = Told().window(69.4)
     since = OPENS + 69.4
     first, *others = [
-        each for each in sorted(told.sayings(), key=lambda each: each.weight) if each.at >= since
+        each for each in sorted(told.announcements(), key=lambda each: each.priority) if each.at >= since
     ]
-    assert first.weight is Weight.WAY_OUT
-    assert first.ways == (("Hands on the chair.",), ("way out",))
-    assert first.breaks
-    assert not any(each.breaks for each in others)
-    assert told.words(Weight.ANSWER, since) == ["keep pushing", "ease off", "breathe", "failed at sixty nine"]
+    assert first.priority is Priority.WAY_OUT
+    assert first.wordings == (("Hands on the chair.",), ("way out",))
+    assert first.interrupts
+    assert not any(each.interrupts for each in others)
+    assert told.words(Priority.ANSWER, since) == [
+        "keep pushing",
+        "ease off",
+        "breathe",
+        "failed at sixty nine",
+    ]
     assert told.at_of("ease off") == [since + 3]
-    assert told.words(Weight.TOLD, since) == ["back in when ready Slide down again."]
-    assert told.words(Weight.HINT, since) == ["tap when you are back in"]
+    assert told.words(Priority.NEXT, since) == ["back in when ready Slide down again."]
+    assert told.words(Priority.HINT, since) == ["tap when you are back in"]
 
 
 def test_where_nobody_pushes_on_nobody_is_told_to():
@@ -156,7 +163,7 @@ def test_a_re_entry_takes_the_way_out_back():
 def test_a_stamp_taken_back_leaves_nothing_of_it():
     told = Told().window(40.0)
     told.at(OPENS + 41, "backspace").at(OPENS + 42.2, "backspace").at(OPENS + 42.5)
-    assert told.words(Weight.ANSWER) == ["taken back"]
+    assert told.words(Priority.ANSWER) == ["taken back"]
     assert "Hands on the chair." not in told.words()
 
 
@@ -164,27 +171,27 @@ def test_silence_is_asked_about_and_the_answer_is_told():
     told = Told(HOLD, HOLD).window().at(OPENS + 95)
     assert len(told.at_of("tap if you worked to the end")) == 3
     told.at(OPENS + 96, "space")
-    assert told.words(Weight.ANSWER) == ["worked to the end, noted"]
+    assert told.words(Priority.ANSWER) == ["worked to the end, noted"]
     assert told.at_of("tap if you worked to the end") == []
 
 
 def test_a_late_tap_is_told():
     told = Told(HOLD, HOLD).window().at(OPENS + 90.7, "space")
-    assert "noted, after the end" in told.words(Weight.ANSWER)
+    assert "noted, after the end" in told.words(Priority.ANSWER)
 
 
 def test_a_rest_tells_the_next_set_and_when_it_is_nearly_over():
     told = Told(HOLD, replace(HOLD, side="right"), last_s=61.0).window(60.0).at(OPENS + 95)
-    assert told.words(Weight.TOLD)[:2] == ["next Wall sit", "right side"]
+    assert told.words(Priority.NEXT)[:2] == ["next Wall sit", "right side"]
     assert told.at_of("rest nearly over") == [OPENS + 90 + 80]
     assert OPENS + 90 + 90 in told.at_of("tap when ready")
 
 
 def test_easy_movement_is_named():
     told = Told(EASY, HOLD).at(0.5)
-    assert told.words(Weight.TOLD)[:2] == ["next March on the spot", "sixty seconds"]
+    assert told.words(Priority.NEXT)[:2] == ["next March on the spot", "sixty seconds"]
     told.at(2.0, "space").at(3.0)
-    assert "March on the spot" in told.words(Weight.ANSWER)
+    assert "March on the spot" in told.words(Priority.ANSWER)
     assert told.at_of("ten seconds") == [2.0 + 50]
 
 
@@ -214,7 +221,7 @@ def test_a_menu_for_a_single_switch_reads_itself_out():
     words = told.words()
     assert words[: len(lines)] == [CHOICE_WORDS[line] for line in lines]
     assert words[0] == "something feels wrong"
-    spoken = told.sayings()
+    spoken = told.announcements()
     assert [each.at - since for each in spoken[:3]] == pytest.approx([0, 3, 6])
 
 
@@ -225,7 +232,7 @@ def test_something_feels_wrong_is_said_back_before_it_is_asked_again():
     chosen = told.engine.menu.scanned_since + 1
     told.at(chosen, "space")
     assert told.words() == ["something feels wrong", "something feels wrong", "go on"]
-    assert [each.at - chosen for each in told.sayings()] == pytest.approx([0, 2.5, 5.5])
+    assert [each.at - chosen for each in told.announcements()] == pytest.approx([0, 2.5, 5.5])
 
 
 def test_nothing_is_said_once_the_session_is_left():
@@ -234,13 +241,13 @@ def test_nothing_is_said_once_the_session_is_left():
     assert told.words() == []
 
 
-def test_what_is_fixed_in_any_saying_is_recorded():
+def test_what_is_fixed_in_any_announcement_is_recorded():
     own = set(pieces_ahead([HOLD, EASY])) - set(EVERY)
     every = []
     told = Told(HOLD, EASY, HOLD, last_s=61.0)
     for t in range(1, 400):
         told.at(float(t), *(["space"] if t in (2, 60, 75, 80, 110, 190, 300) else []))
-        every += [piece for each in told.sayings() for way in each.ways for piece in way]
+        every += [piece for each in told.announcements() for way in each.wordings for piece in way]
     assert {"failed at", "back in", "rest nearly over", "five", "easy movement"} <= set(every)
     assert set(every) - own - set(EVERY) == set()
 

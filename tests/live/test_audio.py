@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from holdtimer.live.audio import Sounding, Speech
+from holdtimer.live.audio import AudioScheduler, Speech
 from holdtimer.sound.patterns import Sound
 from holdtimer.sound.player import AT_ONCE
 from tests.invented.recording import RecordingPlayer
@@ -79,7 +79,7 @@ def test_none_is_handed_over_for_the_past(faked, monkeypatch):
 def test_a_cue_whose_time_passed_unnoticed_is_not_caught_up(faked):
     player = RecordingPlayer()
     faked.window()
-    late = Sounding(player, faked.start)
+    late = AudioScheduler(player, faked.start)
     late.update(faked.engine.session, faked.engine.part(), [], now=11.5)
     sounds = [sound for sound, _ in player.asked]
     assert Sound.BAND not in sounds
