@@ -1,4 +1,4 @@
-"""The audio scheduler: gives cues and speech to the player ahead of time, and withdraws what no longer holds."""
+"""The audio scheduler: gives cues and speech to the player ahead of time, and withdraws what is off."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field

@@ -10,7 +10,7 @@ from contextlib import suppress
 from functools import partial
 from importlib import import_module
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any
 
 from holdtimer.paths import sounds_folder
 from holdtimer.sound.mixer import Mixer
@@ -30,14 +30,6 @@ STARTING_S = 4.0  # a device just opened, wireless above all, may take its time
 AWAY_S = 0.8  # the process itself was held up if nobody asked for this long
 
 
-class Device(Protocol):
-    """What is used of an open sound device."""
-
-    def close(self) -> None:
-        """Stop and let go of it."""
-        ...
-
-
 class MiniaudioPlayer:
     """Plays the given samples at the sample they are due at, through the system's default device."""
 
@@ -47,13 +39,13 @@ class MiniaudioPlayer:
         self,
         samples: dict[Sound, Samples],
         clock: Clock,
-        open_device: "Callable[[Mixer], Device] | None" = None,
+        open_device: Callable[[Mixer], Any] | None = None,
     ) -> None:
         self._samples = samples
         self._clock = clock
         self._open_device = open_device or _default_device
         self._mixer = Mixer(clock)
-        self._device: Device | None = None
+        self._device: Any = None
         self._frames = 0
         self._moved = self._asked = self._watched_from = clock()
 
@@ -89,7 +81,7 @@ class MiniaudioPlayer:
         return "the sound device has stopped" if stalled else None
 
     def close(self) -> None:
-        """Close the stream, without which the process would never end."""
+        """Close the stream."""
         if self._device is not None:
             self._device.close()
         self._device = None
@@ -102,7 +94,7 @@ def _blocks(mixer: Mixer) -> Generator[bytes, int, None]:
         block = mixer.block((yield block))
 
 
-def _default_device(mixer: Mixer) -> Device:
+def _default_device(mixer: Mixer) -> Any:
     """Open the default device and let it ask the mixer for samples."""
     import miniaudio
 
@@ -117,7 +109,7 @@ def _default_device(mixer: Mixer) -> Device:
         device.start(blocks)
     except miniaudio.MiniaudioError as fault:
         raise SoundError(NO_DEVICE) from fault
-    return device  # type: ignore[no-any-return]
+    return device
 
 
 # -- simpleaudio -------------------------------------------------------------------------------------------

@@ -1,4 +1,4 @@
-"""The sounds: what each of them means, and how it goes: which notes, when, and how loud."""
+"""The sounds: what each is for and how it goes: which notes, when, and how loud."""
 
 from dataclasses import dataclass
 from enum import StrEnum
@@ -32,24 +32,24 @@ class Sound(StrEnum):
 
 SOUND_TEXTS: dict[Sound, str] = {
     Sound.TESTED: "two low notes on the ready screen: the sound works",
-    Sound.COUNT_IN: "the last seconds before the window opens",
+    Sound.COUNT_IN: "counts the last seconds before the window opens",
     Sound.WINDOW_OPEN: "the work window is open: begin",
-    Sound.BAND: "the band has begun: failing from here on is the aim",
-    Sound.FINAL_STRETCH: "the final stretch of the window has begun",
-    Sound.LAST_TEN: "ten seconds to the end of the window",
+    Sound.BAND: "you have reached the band: failing from here on is the aim",
+    Sound.FINAL_STRETCH: "the final stretch of the window begins",
+    Sound.LAST_TEN: "ten seconds to go in the window",
     Sound.TICK: "each of the last five seconds of the window",
     Sound.WINDOW_OVER: "the window is over: ease off",
-    Sound.FAILURE: "your failure is noted",
-    Sound.RE_ENTRY: "you are back in, and it is noted",
+    Sound.FAILURE: "noted: you have failed",
+    Sound.RE_ENTRY: "noted: you are back in",
     Sound.TAKEN_BACK: "the last stamp is taken back",
-    Sound.READY: "your tap is heard: on to the next part",
-    Sound.NOT_READY: "the count-in is stopped: back to waiting",
+    Sound.READY: "your tap was heard: on to the next part",
+    Sound.NOT_READY: "the count-in has stopped: take your time",
     Sound.REST_OVER: "the rest is over",
-    Sound.ASKS: "a question waits on the screen",
+    Sound.ASKS: "there is a question on the screen",
     Sound.BREATHE: "keep breathing",
-    Sound.LOWER: "the rhythm of repetitions: lower now",
-    Sound.LIFT: "the rhythm of repetitions: lift now",
-    Sound.PAUSE: "the rhythm of repetitions: stay there",
+    Sound.LOWER: "the rhythm of repetitions: lower",
+    Sound.LIFT: "the rhythm of repetitions: lift",
+    Sound.PAUSE: "the rhythm of repetitions: pause there",
     Sound.KEYS_LOST: "your keys do not reach the program",
     Sound.SESSION_OVER: "the session is over",
 }

@@ -1,4 +1,4 @@
-"""The players a session can have, and the choice of one that works here."""
+"""The players a session can have, and the choice of one that works on this machine."""
 
 import atexit
 import sys
@@ -6,7 +6,7 @@ from collections.abc import Callable
 from functools import partial
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 from holdtimer.sound.patterns import PATTERNS, SOUND_TEXTS, Sound
 from holdtimer.sound.player import (
@@ -63,29 +63,32 @@ class WorkerPlayer:
 
     def hush(self) -> None:
         """Break off the speech that is being heard."""
-        self._order("hush")
+        self._supervisor.post(partial(self._supervisor.send, "hush"))
 
     def withdraw(self, after: float) -> None:
         """Forget what is due later than `after`."""
         limit = self._pace.limit(after) + self._shift
-        self._supervisor.post(lambda: self._due.withdraw(limit))
-        self._order("withdraw", limit)
+        self._supervisor.post(partial(self._due.withdraw, limit))
+        self._supervisor.post(partial(self._supervisor.send, "withdraw", limit))
 
     def trouble(self) -> str | None:
         """Return why nothing is heard just now."""
         return self._supervisor.trouble
 
     def close(self) -> None:
-        """Have the worker ended; it may take a moment longer than this call."""
+        """End the worker; it may take a moment longer than this call."""
         self._supervisor.close()
-
-    def _order(self, *order: Any) -> None:
-        self._supervisor.post(partial(self._supervisor.send, *order))
 
     def _add(self, verb: str, what: str, at: float) -> None:
         due = self._pace.start(at) + self._shift
-        self._supervisor.post(lambda: self._due.add((verb, what), due))
-        self._order(verb, what, due)
+        self._supervisor.post(partial(self._keep, verb, what, due))
+
+    def _keep(self, verb: str, what: str, due: float) -> None:
+        """Send an order, and keep it until it is due: a worker started anew will need it."""
+        now = steady()
+        self._due.take(now, now)
+        self._due.add((verb, what), due)
+        self._supervisor.send(verb, what, due)
 
     def _still_due(self) -> list[tuple[str, str, float]]:
         """Return the orders for what is still to sound."""
@@ -96,25 +99,10 @@ class WorkerPlayer:
 
 # -- the terminal's own bell, the last resort ----------------------------------------------------------------
 
-RUNG_AT = frozenset(
-    {
-        Sound.TESTED,
-        Sound.WINDOW_OPEN,
-        Sound.BAND,
-        Sound.FINAL_STRETCH,
-        Sound.WINDOW_OVER,
-        Sound.FAILURE,
-        Sound.RE_ENTRY,
-        Sound.TAKEN_BACK,
-        Sound.READY,
-        Sound.NOT_READY,
-        Sound.REST_OVER,
-        Sound.ASKS,
-        Sound.KEYS_LOST,
-        Sound.SESSION_OVER,
-    }
-)
-"""Acknowledgements and boundaries; countdowns and rhythms would drown them in a bell that knows one sound."""
+RUNG_AT = frozenset(Sound) - {
+    Sound.COUNT_IN, Sound.LAST_TEN, Sound.TICK, Sound.BREATHE, Sound.LOWER, Sound.LIFT, Sound.PAUSE
+}  # fmt: skip
+"""Answers and boundaries alone: with its one sound, countdowns and rhythms would drown them."""
 
 Write = Callable[[str], None]
 
@@ -141,7 +129,7 @@ class BellPlayer:
     def open(self) -> None:
         """Begin. Raises SoundError where there is no terminal to ring."""
         if self._write is None:
-            raise SoundError("there is no terminal whose bell could ring")
+            raise SoundError("there is no terminal with a bell to ring")
         self._thread.start()
 
     def schedule(self, sound: Sound, at: float) -> None:
@@ -173,14 +161,14 @@ class BellPlayer:
                 self._write("\a")
             self._trouble = None
         except (OSError, ValueError):
-            self._trouble = "the terminal can't be rung"
+            self._trouble = "the terminal bell can't be rung"
 
 
 # -- choosing ------------------------------------------------------------------------------------------------
 
 
 def how_to_add(extra: str) -> str:
-    """Return in words how to install an extra: never by a name in a registry, where it may be anybody's."""
+    """Return in words how to install an extra; never by a name in a registry, where it may be anybody's."""
     return f"in the folder of holdtimer: pip install '.[{extra}]'"
 
 
@@ -277,7 +265,7 @@ PAUSE_S = 0.8
 
 
 def play_all(player: Player, say: Callable[[str], None], wait: Callable[[float], None]) -> None:
-    """Say each sound's name and meaning as one line and play it; `wait` waits so many real seconds."""
+    """Say in one line what each sound is for, and play it; `wait` waits so many real seconds."""
     for sound in Sound:
         say(f"{sound} - {SOUND_TEXTS[sound]}")
         player.schedule(sound, AT_ONCE)

@@ -1,4 +1,4 @@
-"""The voice of a session: which pieces of speech there are, and where their files lie."""
+"""The voice of a session: which pieces of speech are ready, and where their files are."""
 
 from collections import deque
 from collections.abc import Callable, Iterable, Sequence
@@ -22,9 +22,9 @@ class VoiceSettings:
 
 PATIENCE = Patience(opening_s=12.0, answer_s=12.0)  # a synthesiser that is silent for longer hangs
 MOST_ASKED = 20  # at once: what a worker takes in even while it hangs
-NOT_ALL = f"voice: numbers and fixed phrases only; for all, {how_to_add('voice')}"
-FAILED = "voice: the speech synthesiser fails, so that another voice speaks"
-SILENT = "voice: nothing can be spoken"
+NOT_ALL = f"voice: numbers and fixed phrases only; for the rest, {how_to_add('voice')}"
+FAILED = "voice: the speech synthesiser failed; another voice has taken over"
+SILENT = "voice: no voice works here, so nothing is spoken"
 
 Hear = Callable[[Message], None]
 
@@ -53,14 +53,14 @@ class Voice:
             self._supervisor.attend()
 
     def want(self, pieces: Iterable[str]) -> None:
-        """Have pieces made ready, in this order; each is asked for once."""
+        """Ask for pieces, in this order; each is asked for once."""
         new = [piece for piece in dict.fromkeys(pieces) if piece not in self._known]
         if new and self._starts:
             self._known.update(new)
             self._supervisor.post(partial(self._ask, new))
 
     def length(self, piece: str) -> float | None:
-        """Return how long a piece lasts (s); None where it is not ready, and then it is asked for."""
+        """Return how long a piece lasts (s); None where it is not ready; then it is asked for."""
         found = self._ready.get(piece)
         if found is None:
             self.want((piece,))
@@ -78,7 +78,7 @@ class Voice:
         return FAILED if turn or trouble is not None else None
 
     def close(self) -> None:
-        """Have the worker ended."""
+        """End the worker."""
         self._supervisor.close()
 
     def _ask(self, pieces: Iterable[str]) -> None:
@@ -104,7 +104,7 @@ class Voice:
 
 
 def voice_for(player: str, settings: VoiceSettings, cache: Path) -> tuple[Voice, list[str]]:
-    """Return the voice of a session whose player is named so, and what is to be remarked of it.
+    """Return the voice of a session whose player is named so, and what there is to remark on it.
 
     Only players of samples can speak. `cache` is the folder where speech is kept between sessions.
     """

@@ -1,11 +1,12 @@
-"""Processes that do what may hang or crash: playing sounds, making speech. Both ends of the talk with one.
+"""Worker processes for what may hang or crash: playing sounds, making speech. Both ends are here.
 
 Sound libraries write over the screen, hang when a device or its server hangs, hold the interpreter's lock
 while they open a device, keep a program from ending, and one of them can crash it. In a process of their own
-they can do none of that to a session: it has no terminal, and no signal from one reaches it.
+they can do none of that to a session: that process has no terminal, and no signal from one reaches it.
 
-An order and an answer are each a line: a JSON list, the verb first. Every worker answers `well` once it is
-ready and to each `ask`, or `trouble` with the reason, and then ends. It also ends with its input.
+Orders and answers are lines, each a JSON list with the verb first. A worker answers `well` once it is ready
+and whenever it is asked with `ask`, or `trouble` and the reason, and then it ends. It also ends with its
+input.
 """
 
 import json
@@ -179,7 +180,7 @@ class Supervisor:
         self._thread.start()
 
     def post(self, job: Callable[[], None]) -> None:
-        """Have something done in the supervisor's thread, in order."""
+        """Do something in the supervisor's thread, after what was posted before."""
         self._jobs.put(job)
 
     def send(self, *order: Any) -> None:
@@ -208,7 +209,7 @@ class Supervisor:
         self._worker = None
 
     def close(self, wait_s: float = 0.0) -> None:
-        """Have everything ended once what is posted is done; wait for it so long at the most."""
+        """End the worker and the thread once what was posted is done; wait for it so long at most."""
         self._jobs.put(None)
         if wait_s and self._thread.is_alive():
             self._thread.join(wait_s)
@@ -270,7 +271,7 @@ def working() -> Iterator[None]:
 
 
 def orders(unasked_s: float | None = None) -> Iterator[Message]:
-    """Yield the orders until the input ends, or none came for so long; from then on the process must end.
+    """Yield the orders until the input ends, or none came for so long; then the process has to end soon.
 
     Where nobody asks any more the program is stopped or gone, and it would be wrong to go on for it.
     """

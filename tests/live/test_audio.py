@@ -206,15 +206,15 @@ def test_nothing_is_said_twice_however_often_the_state_changes(spoken):
         spoken.go(spoken.t + 0.3)
     spoken.go(12)
     assert said(spoken).count("Wall sit") == 1
-    assert said(spoken).count("Needed: a clear wall.") == 1
+    assert said(spoken).count("You need: a clear wall.") == 1
 
 
 def test_what_was_cut_short_is_said_again_while_it_holds(spoken):
     spoken.begin()
-    spoken.go(said_at(spoken, "Needed: a clear wall.")[0] + 0.3).press("o")
+    spoken.go(said_at(spoken, "You need: a clear wall.")[0] + 0.3).press("o")
     assert spoken.player.hushed == 1
     words = said(spoken, since=spoken.t)
-    assert words.index("an off day") < words.index("Needed: a clear wall.")
+    assert words.index("an off day") < words.index("You need: a clear wall.")
     assert "half way" not in words  # which was said to its end
 
 
@@ -243,8 +243,8 @@ def test_a_voice_that_has_nothing_changes_no_sound(faked_at, faked):
 
 
 def test_trouble_with_the_voice_is_told_by_the_driver(spoken, voice):
-    voice.in_trouble = "voice: nothing can be spoken"
-    assert spoken.driver.voice_trouble() == "voice: nothing can be spoken"
+    voice.in_trouble = "voice: no voice works here, so nothing is spoken"
+    assert spoken.driver.voice_trouble() == "voice: no voice works here, so nothing is spoken"
 
 
 def test_leaving_withdraws_what_was_still_to_be_said(spoken):

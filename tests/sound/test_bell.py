@@ -52,7 +52,7 @@ def test_a_terminal_that_is_gone_is_trouble(eventually) -> None:
     player = BellPlayer(Pace(steady), gone)
     player.open()
     player.schedule(Sound.BAND, AT_ONCE)
-    eventually(lambda: player.trouble() == "the terminal can't be rung")
+    eventually(lambda: player.trouble() == "the terminal bell can't be rung")
     player.close()
 
 

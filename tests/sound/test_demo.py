@@ -18,6 +18,6 @@ def test_what_is_not_heard_is_said() -> None:
     assert said.count("not heard: the sound device has stopped") == len(Sound)
 
 
-def test_each_meaning_is_one_of_its_own() -> None:
+def test_each_text_is_one_of_its_own() -> None:
     assert set(SOUND_TEXTS) == set(Sound)
     assert len(set(SOUND_TEXTS.values())) == len(Sound)
