@@ -92,8 +92,9 @@ def test_a_process_that_answers_one_order_after_another_is_no_trouble_while_it_d
 
 
 def test_orders_to_a_process_that_has_ended_do_nothing(eventually) -> None:
-    process = started(WELL)
-    eventually(lambda: process.trouble() is not None)
+    process = started(WELL + "import sys; sys.stdin.readline()")
+    process.send("hush")
+    eventually(lambda: process.trouble() == "the sound player has ended")
     for _ in range(3):
         process.send("hush")
     process.end()
