@@ -71,9 +71,9 @@ def cues(session: Session, part: Part | None, acknowledged: Iterable[Cue] = ()) 
     return merged([*_planned(session, part), *acknowledged])
 
 
-def merged(wanted: Iterable[Cue]) -> list[Cue]:
+def merged(due: Iterable[Cue]) -> list[Cue]:
     """Leave out each cue that a higher one lies less than 1 s from."""
-    every = sorted(set(wanted))
+    every = sorted(set(due))
     return [cue for cue in every if not any(_covers(other, cue) for other in every)]
 
 

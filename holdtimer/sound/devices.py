@@ -88,7 +88,7 @@ class MiniaudioPlayer:
 
 
 def _blocks(mixer: Mixer) -> Generator[bytes, int, None]:
-    """Hand out blocks as a generator that is sent the number of samples wanted."""
+    """Yield blocks, each of as many samples as is sent in."""
     block = b""
     while True:
         block = mixer.block((yield block))

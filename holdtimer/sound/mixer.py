@@ -43,7 +43,7 @@ class Mixer:
     """A stream of blocks of samples, asked for one after another by a sound device.
 
     A device asks for a block somewhat before it sounds, and now and then late, but never early: so the line
-    under the last requests, the least of (time asked - samples so far / RATE), tells when each sample sounds,
+    under the last requests, the least of (time asked - samples so far / RATE), is when each sample sounds,
     up to the constant length of the device's own buffer.
     """
 

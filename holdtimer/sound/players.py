@@ -172,10 +172,10 @@ def how_to_add(extra: str) -> str:
     return f"in the folder of holdtimer: pip install '.[{extra}]'"
 
 
-Wanted = Literal["auto", "simpleaudio", "miniaudio", "bell", "off"]
-ORDER: tuple[Wanted, ...] = ("simpleaudio", "miniaudio", "bell")
+PlayerName = Literal["auto", "simpleaudio", "miniaudio", "bell", "off"]
+ORDER: tuple[PlayerName, ...] = ("simpleaudio", "miniaudio", "bell")
 
-Make = Callable[[Wanted, Pace], Player]
+Make = Callable[[PlayerName, Pace], Player]
 
 CRASHES_FROM = (3, 12)
 """From this Python on simpleaudio 1.0.4 ends the process at the end of its first sound."""
@@ -194,7 +194,7 @@ def _has(distribution: str) -> bool:
 
 
 def require(
-    name: Wanted, has: Callable[[str], bool] = _has, python: tuple[int, int] = sys.version_info[:2]
+    name: PlayerName, has: Callable[[str], bool] = _has, python: tuple[int, int] = sys.version_info[:2]
 ) -> None:
     """Raise SoundError where the library of the named player is missing or crashes on this Python.
 
@@ -215,50 +215,50 @@ def require(
 
 
 def choose(
-    wanted: Wanted,
+    name: PlayerName,
     clock: Clock,
     *,
     speed: float = 1.0,
     volume: float = 1.0,
     speaker_delay_s: float = 0.0,
     write: Write | None = None,
-    check: Callable[[Wanted], None] = require,
+    check: Callable[[PlayerName], None] = require,
     make: Make | None = None,
 ) -> tuple[Player, list[str]]:
     """Return an open player, and in plain words why each one before it could not be had.
 
-    The first that opens of simpleaudio, miniaudio, bell and off, from the wanted one on. `clock` is what due
+    The first that opens of simpleaudio, miniaudio, bell and off, from the named one on. `clock` is what due
     times are of and runs `speed` times as fast as real time. `volume` is 0-1; `speaker_delay_s` see `Pace`.
     `write` rings the bell, where the terminal is not simply written to. Raises SoundError when a library
     asked for by name is not installed or not safe here, as `check` does.
     """
 
-    def make_real(name: Wanted, pace: Pace) -> Player:
+    def make_real(name: PlayerName, pace: Pace) -> Player:
         if name == "bell":
             return BellPlayer(pace, write or terminal_writer())
         return WorkerPlayer(name, pace, volume)
 
     make = make or make_real
-    check(wanted)
+    check(name)
     remarks: list[str] = []
-    for name in _from(wanted):
+    for each in _from(name):
         try:
-            check(name)
-            player = make(name, Pace(clock, speed, speaker_delay_s))
+            check(each)
+            player = make(each, Pace(clock, speed, speaker_delay_s))
             player.open()
         except SoundError as trouble:
-            if not (name == "simpleaudio" and isinstance(trouble, NotInstalledError)):
-                remarks.append(f"{name}: {trouble}")
+            if not (each == "simpleaudio" and isinstance(trouble, NotInstalledError)):
+                remarks.append(f"{each}: {trouble}")
         else:
             return player, remarks
     return OffPlayer(), remarks
 
 
-def _from(wanted: Wanted) -> tuple[Wanted, ...]:
+def _from(name: PlayerName) -> tuple[PlayerName, ...]:
     """Return what to try, best first."""
-    if wanted == "auto":
+    if name == "auto":
         return ORDER
-    return ORDER[ORDER.index(wanted) :] if wanted in ORDER else ()
+    return ORDER[ORDER.index(name) :] if name in ORDER else ()
 
 
 PAUSE_S = 0.8

@@ -1,4 +1,4 @@
-"""Brings speech into shape: no silence around it, its loudness that of the sounds, at another sample rate."""
+"""Shapes speech: no silence around it, as loud as the sounds, at another sample rate."""
 
 from array import array
 
@@ -18,13 +18,13 @@ FULL_SCALE = 32767
 Line = NDArray[np.float64]
 
 
-def shaped(samples: Samples, rate: int, wanted_rate: int, volume: float = 1.0) -> Samples:
-    """Return speech at the wanted samples a second and at a volume of 0-1; empty where it is silent."""
+def shaped(samples: Samples, rate: int, new_rate: int, volume: float = 1.0) -> Samples:
+    """Return speech at so many samples a second and at a volume of 0-1; empty where it is silent."""
     line = _trimmed(np.array(samples, dtype=np.float64) / FULL_SCALE, rate)
     if not len(line):
         return array("h")
-    line = _faded(_resampled(line, rate, wanted_rate), wanted_rate)
-    peak, level = float(np.max(np.abs(line))), _loudness(line, wanted_rate)
+    line = _faded(_resampled(line, rate, new_rate), new_rate)
+    peak, level = float(np.max(np.abs(line))), _loudness(line, new_rate)
     gain = min(LOUDNESS / level, HIGHEST_PEAK / peak) * volume
     return array("h", np.round(line * gain * FULL_SCALE).astype(np.int16).tobytes())
 
@@ -36,15 +36,15 @@ def _trimmed(line: Line, rate: int) -> Line:
     return line[max(0, heard[0] - round(LEAD_S * rate)) : heard[-1] + round(TAIL_S * rate)]
 
 
-def _resampled(line: Line, rate: int, wanted_rate: int) -> Line:
+def _resampled(line: Line, rate: int, new_rate: int) -> Line:
     """Return a line at another rate: its spectrum cut, or filled up with nothing."""
-    if rate == wanted_rate:
+    if rate == new_rate:
         return line
     margin = np.zeros(round(MARGIN_S * rate))
     padded = np.concatenate([margin, line, margin])
-    count = round(len(padded) * wanted_rate / rate)
+    count = round(len(padded) * new_rate / rate)
     resampled = np.fft.irfft(np.fft.rfft(padded), count) * (count / len(padded))
-    edge = round(MARGIN_S * wanted_rate)
+    edge = round(MARGIN_S * new_rate)
     return np.asarray(resampled[edge : count - edge], dtype=np.float64)
 
 

@@ -34,7 +34,7 @@ class Speaker(Protocol):
 
     @property
     def name(self) -> str:
-        """What tells its speech from that of another one, or of another version, voice or speed."""
+        """A name that another speaker, version, voice or speed does not have."""
         ...
 
     def say(self, text: str) -> Speech | None:

@@ -195,8 +195,8 @@ class Supervisor:
             if now >= self._next_at:
                 self._start(now)
         elif trouble := self._worker.trouble():
-            self.end()
             self._give_up(trouble, now)
+            self.end()
         else:
             self._worker.ask()
             if now - self._changed_at > SETTLED_S:

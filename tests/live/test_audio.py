@@ -100,7 +100,7 @@ def test_leaving_withdraws_everything(faked):
     assert faked.due() == []
 
 
-def test_keys_lost_is_told_until_they_are_back(faked):
+def test_keys_lost_is_said_until_they_are_back(faked):
     faked.window()
     faked.driver.focus(False, faked.clock.time)
     assert [sound for _, sound in faked.due()].count(Sound.KEYS_LOST) >= 2
@@ -161,7 +161,7 @@ def said_at(faked, piece):
     return [round(at - faked.start, 2) for path, at in faked.player.saying if str(path) == piece]
 
 
-def test_the_first_set_is_told_with_last_times_seconds(spoken):
+def test_the_first_set_is_said_with_last_times_seconds(spoken):
     words = said(spoken.begin())
     assert words[:2] == ["next", "Wall sit"]
     assert words[-4:] == ["last time", "seven", "seconds", "tap when ready"]
@@ -242,7 +242,7 @@ def test_a_voice_that_has_nothing_changes_no_sound(faked_at, faked):
     assert mute.player.asked == faked.player.asked
 
 
-def test_trouble_with_the_voice_is_told_by_the_driver(spoken, voice):
+def test_trouble_with_the_voice_is_said_by_the_driver(spoken, voice):
     voice.in_trouble = "voice: no voice works here, so nothing is spoken"
     assert spoken.driver.voice_trouble() == "voice: no voice works here, so nothing is spoken"
 

@@ -27,8 +27,8 @@ OPENS = 12.0  # a tap at 2 s, a count-in of 10 s
 EASY = Easy(part=0, title="March on the spot", seconds=60.0, setup=("Hold the counter",))
 
 
-class Told:
-    """A session as it is told: what is to be said at any moment, as (seconds, words)."""
+class Heard:
+    """A session as it is heard: what is to be said at any moment, as (seconds, words)."""
 
     def __init__(self, *parts, last_s=None):
         self.engine = Engine(timeline_of(*(parts or (HOLD,))))
@@ -72,8 +72,8 @@ class Told:
 
 
 def test_ready_tells_all_that_is_needed_and_last_times_seconds():
-    told = Told(last_s=65.4).at(0.5)
-    assert told.words(Priority.NEXT) == [
+    heard = Heard(last_s=65.4).at(0.5)
+    assert heard.words(Priority.NEXT) == [
         "next Wall sit",
         "left side",
         "high",
@@ -83,27 +83,27 @@ def test_ready_tells_all_that_is_needed_and_last_times_seconds():
         "Hips high",
         "last time sixty five seconds",
     ]
-    assert told.words(Priority.HINT) == ["tap when ready"]
+    assert heard.words(Priority.HINT) == ["tap when ready"]
 
 
-def test_an_exercise_that_cannot_be_named_is_told_by_its_number():
-    (first,) = [each for each in Told().at(0.5).announcements() if each.wordings[0][0] == "next"]
+def test_an_exercise_that_cannot_be_named_is_said_by_its_number():
+    (first,) = [each for each in Heard().at(0.5).announcements() if each.wordings[0][0] == "next"]
     assert first.wordings[1] == ("next", "set", "one")
 
 
-def test_a_tap_is_answered_and_what_it_does_next_is_told_when_that_changes():
-    told = Told().at(2.0, "space")
-    assert told.words(Priority.ANSWER) == ["ready"]
-    assert told.at_of("tap if not ready") == [4.0]
-    assert told.at(6.0, "space").words(Priority.ANSWER) == ["not ready"]
+def test_a_tap_is_answered_and_what_it_does_next_is_said_when_that_changes():
+    heard = Heard().at(2.0, "space")
+    assert heard.words(Priority.ANSWER) == ["ready"]
+    assert heard.at_of("tap if not ready") == [4.0]
+    assert heard.at(6.0, "space").words(Priority.ANSWER) == ["not ready"]
 
 
 def test_the_window_is_counted_down_to_its_end():
-    told = Told().window()
-    assert told.at_of("in the band") == [OPENS + 50]
-    assert told.at_of("thirty seconds to the end") == [OPENS + 60]
-    assert told.at_of("ten") == [OPENS + 80]
-    counted = [each for each in told.announcements() if each.priority is Priority.COUNTDOWN]
+    heard = Heard().window()
+    assert heard.at_of("in the band") == [OPENS + 50]
+    assert heard.at_of("thirty seconds to the end") == [OPENS + 60]
+    assert heard.at_of("ten") == [OPENS + 80]
+    counted = [each for each in heard.announcements() if each.priority is Priority.COUNTDOWN]
     words = [" ".join(each.wordings[0]) for each in counted]
     assert words == ["five", "four", "three", "two", "one"]
     assert [each.at for each in counted] == [OPENS + 90 - left for left in (5, 4, 3, 2, 1)]
@@ -111,143 +111,143 @@ def test_the_window_is_counted_down_to_its_end():
 
 
 def test_a_band_that_begins_with_the_final_stretch_is_not_told_beside_it():
-    told = Told(replace(HOLD, band_s=(60, 90))).window()
-    assert told.at_of("in the band") == []
-    assert told.at_of("thirty seconds to the end") == [OPENS + 60]
+    heard = Heard(replace(HOLD, band_s=(60, 90))).window()
+    assert heard.at_of("in the band") == []
+    assert heard.at_of("thirty seconds to the end") == [OPENS + 60]
 
 
 def test_after_a_failure_the_way_out_goes_before_all_else():
-    told = Told().window(69.4)
+    heard = Heard().window(69.4)
     since = OPENS + 69.4
     first, *others = [
-        each for each in sorted(told.announcements(), key=lambda each: each.priority) if each.at >= since
+        each for each in sorted(heard.announcements(), key=lambda each: each.priority) if each.at >= since
     ]
     assert first.priority is Priority.WAY_OUT
     assert first.wordings == (("Hands on the chair.",), ("way out",))
     assert first.interrupts
     assert not any(each.interrupts for each in others)
-    assert told.words(Priority.ANSWER, since) == [
+    assert heard.words(Priority.ANSWER, since) == [
         "keep pushing",
         "ease off",
         "breathe",
         "failed at sixty nine",
     ]
-    assert told.at_of("ease off") == [since + 3]
-    assert told.words(Priority.NEXT, since) == ["back in when ready Slide down again."]
-    assert told.words(Priority.HINT, since) == ["tap when you are back in"]
+    assert heard.at_of("ease off") == [since + 3]
+    assert heard.words(Priority.NEXT, since) == ["back in when ready Slide down again."]
+    assert heard.words(Priority.HINT, since) == ["tap when you are back in"]
 
 
-def test_where_nobody_pushes_on_nobody_is_told_to():
-    words = Told(replace(HOLD, push_s=0)).window(40.0).words(since=OPENS + 40)
+def test_where_nobody_pushes_on_nobody_is_asked_to():
+    words = Heard(replace(HOLD, push_s=0)).window(40.0).words(since=OPENS + 40)
     assert "keep pushing" not in words
     assert "ease off" not in words
     assert "breathe" in words
 
 
 def test_a_failure_that_ends_the_set_tells_nobody_to_come_back():
-    told = Told(replace(HOLD, reentry=False), HOLD).window(40.0)
-    assert "this set is over" in told.words()
-    assert not [words for words in told.words() if "back in" in words]
-    assert told.at_of("five") == []
-    told.at(OPENS + 43.4)
-    assert "Hands on the chair." in told.words()  # still to be said, if it was not
-    assert "failed at forty" in told.words()
+    heard = Heard(replace(HOLD, reentry=False), HOLD).window(40.0)
+    assert "this set is over" in heard.words()
+    assert not [words for words in heard.words() if "back in" in words]
+    assert heard.at_of("five") == []
+    heard.at(OPENS + 43.4)
+    assert "Hands on the chair." in heard.words()  # still to be said, if it was not
+    assert "failed at forty" in heard.words()
 
 
 def test_a_re_entry_takes_the_way_out_back():
-    told = Told().window(40.0, 52.0)
-    assert "Hands on the chair." not in told.words()
-    assert told.at_of("back in") == [OPENS + 52]
+    heard = Heard().window(40.0, 52.0)
+    assert "Hands on the chair." not in heard.words()
+    assert heard.at_of("back in") == [OPENS + 52]
 
 
 def test_a_stamp_taken_back_leaves_nothing_of_it():
-    told = Told().window(40.0)
-    told.at(OPENS + 41, "backspace").at(OPENS + 42.2, "backspace").at(OPENS + 42.5)
-    assert told.words(Priority.ANSWER) == ["taken back"]
-    assert "Hands on the chair." not in told.words()
+    heard = Heard().window(40.0)
+    heard.at(OPENS + 41, "backspace").at(OPENS + 42.2, "backspace").at(OPENS + 42.5)
+    assert heard.words(Priority.ANSWER) == ["taken back"]
+    assert "Hands on the chair." not in heard.words()
 
 
-def test_silence_is_asked_about_and_the_answer_is_told():
-    told = Told(HOLD, HOLD).window().at(OPENS + 95)
-    assert len(told.at_of("tap if you worked to the end")) == 3
-    told.at(OPENS + 96, "space")
-    assert told.words(Priority.ANSWER) == ["worked to the end, noted"]
-    assert told.at_of("tap if you worked to the end") == []
+def test_silence_is_asked_about_and_the_answer_is_said():
+    heard = Heard(HOLD, HOLD).window().at(OPENS + 95)
+    assert len(heard.at_of("tap if you worked to the end")) == 3
+    heard.at(OPENS + 96, "space")
+    assert heard.words(Priority.ANSWER) == ["worked to the end, noted"]
+    assert heard.at_of("tap if you worked to the end") == []
 
 
-def test_a_late_tap_is_told():
-    told = Told(HOLD, HOLD).window().at(OPENS + 90.7, "space")
-    assert "noted, after the end" in told.words(Priority.ANSWER)
+def test_a_late_tap_is_said():
+    heard = Heard(HOLD, HOLD).window().at(OPENS + 90.7, "space")
+    assert "noted, after the end" in heard.words(Priority.ANSWER)
 
 
 def test_a_rest_tells_the_next_set_and_when_it_is_nearly_over():
-    told = Told(HOLD, replace(HOLD, side="right"), last_s=61.0).window(60.0).at(OPENS + 95)
-    assert told.words(Priority.NEXT)[:2] == ["next Wall sit", "right side"]
-    assert told.at_of("rest nearly over") == [OPENS + 90 + 80]
-    assert OPENS + 90 + 90 in told.at_of("tap when ready")
+    heard = Heard(HOLD, replace(HOLD, side="right"), last_s=61.0).window(60.0).at(OPENS + 95)
+    assert heard.words(Priority.NEXT)[:2] == ["next Wall sit", "right side"]
+    assert heard.at_of("rest nearly over") == [OPENS + 90 + 80]
+    assert OPENS + 90 + 90 in heard.at_of("tap when ready")
 
 
 def test_easy_movement_is_named():
-    told = Told(EASY, HOLD).at(0.5)
-    assert told.words(Priority.NEXT)[:2] == ["next March on the spot", "sixty seconds"]
-    told.at(2.0, "space").at(3.0)
-    assert "March on the spot" in told.words(Priority.ANSWER)
-    assert told.at_of("ten seconds") == [2.0 + 50]
+    heard = Heard(EASY, HOLD).at(0.5)
+    assert heard.words(Priority.NEXT)[:2] == ["next March on the spot", "sixty seconds"]
+    heard.at(2.0, "space").at(3.0)
+    assert "March on the spot" in heard.words(Priority.ANSWER)
+    assert heard.at_of("ten seconds") == [2.0 + 50]
 
 
 def test_lost_keys_are_told_again_and_again():
-    told = Told().window()
-    told.engine.focus(False, OPENS + 5)
-    assert len(told.at_of("your keys do not reach me")) >= 5
+    heard = Heard().window()
+    heard.engine.focus(False, OPENS + 5)
+    assert len(heard.at_of("your keys do not reach me")) >= 5
 
 
 def test_something_wrong_tells_when_to_call_for_help_and_nothing_else():
-    told = Told().window()
+    heard = Heard().window()
     for key in ("escape", *["up"] * 8):
-        told.at(told.t + 0.1, key)
-        if told.engine.menu.marked is Choice.SYMPTOM:
+        heard.at(heard.t + 0.1, key)
+        if heard.engine.menu.marked is Choice.SYMPTOM:
             break
-    told.at(told.t + 0.1, "enter")
-    assert told.engine.session.stopped == "symptom"
-    assert told.words() == ["stopped", *CALL_FOR_HELP]
+    heard.at(heard.t + 0.1, "enter")
+    assert heard.engine.session.stopped == "symptom"
+    assert heard.words() == ["stopped", *CALL_FOR_HELP]
 
 
 def test_a_menu_for_a_single_switch_reads_itself_out():
-    told = Told()
+    heard = Heard()
     for tap in range(5):
-        told.at(2 + 1.5 * tap, "space")
-    since = told.engine.menu.scanned_since
-    lines = told.engine.menu.lines
-    words = told.words()
+        heard.at(2 + 1.5 * tap, "space")
+    since = heard.engine.menu.scanned_since
+    lines = heard.engine.menu.lines
+    words = heard.words()
     assert words[: len(lines)] == [CHOICE_WORDS[line] for line in lines]
     assert words[0] == "something feels wrong"
-    spoken = told.announcements()
+    spoken = heard.announcements()
     assert [each.at - since for each in spoken[:3]] == pytest.approx([0, 3, 6])
 
 
 def test_something_feels_wrong_is_said_back_before_it_is_asked_again():
-    told = Told()
+    heard = Heard()
     for tap in range(5):
-        told.at(2 + 1.5 * tap, "space")
-    chosen = told.engine.menu.scanned_since + 1
-    told.at(chosen, "space")
-    assert told.words() == ["something feels wrong", "something feels wrong", "go on"]
-    assert [each.at - chosen for each in told.announcements()] == pytest.approx([0, 2.5, 5.5])
+        heard.at(2 + 1.5 * tap, "space")
+    chosen = heard.engine.menu.scanned_since + 1
+    heard.at(chosen, "space")
+    assert heard.words() == ["something feels wrong", "something feels wrong", "go on"]
+    assert [each.at - chosen for each in heard.announcements()] == pytest.approx([0, 2.5, 5.5])
 
 
 def test_nothing_is_said_once_the_session_is_left():
-    told = Told().at(2.0, "space")
-    told.engine.leave("quit", 3.0)
-    assert told.words() == []
+    heard = Heard().at(2.0, "space")
+    heard.engine.leave("quit", 3.0)
+    assert heard.words() == []
 
 
 def test_what_is_fixed_in_any_announcement_is_recorded():
     own = set(pieces_ahead([HOLD, EASY])) - set(EVERY)
     every = []
-    told = Told(HOLD, EASY, HOLD, last_s=61.0)
+    heard = Heard(HOLD, EASY, HOLD, last_s=61.0)
     for t in range(1, 400):
-        told.at(float(t), *(["space"] if t in (2, 60, 75, 80, 110, 190, 300) else []))
-        every += [piece for each in told.announcements() for way in each.wordings for piece in way]
+        heard.at(float(t), *(["space"] if t in (2, 60, 75, 80, 110, 190, 300) else []))
+        every += [piece for each in heard.announcements() for way in each.wordings for piece in way]
     assert {"failed at", "back in", "rest nearly over", "five", "easy movement"} <= set(every)
     assert set(every) - own - set(EVERY) == set()
 

@@ -40,7 +40,7 @@ def test_it_does_not_ring_for_what_was_withdrawn(bell, written, eventually) -> N
     assert written == ["\a"]
 
 
-def test_no_terminal_is_told_when_opening() -> None:
+def test_no_terminal_is_said_when_opening() -> None:
     with pytest.raises(SoundError, match="no terminal"):
         BellPlayer(Pace(steady), None).open()
 

@@ -137,7 +137,7 @@ def test_the_end_of_the_window_comes_before_its_last_second():
     assert heard.times(Sound.TICK) == heard.times(Sound.BAND) == []
 
 
-def test_nobody_is_told_to_breathe_out_of_work():
+def test_nobody_is_asked_to_breathe_out_of_work():
     heard = Heard().window(15)
     assert heard.times(Sound.BREATHE) == []
     assert heard.at(OPENS + 30, "space").times(Sound.BREATHE) == [20, 40, 61.2]

@@ -85,7 +85,7 @@ def test_closing_twice_closes_the_device_once(player, device) -> None:
     assert device.closed == 1
 
 
-def test_no_device_is_told_in_plain_words(clock) -> None:
+def test_no_device_is_said_in_plain_words(clock) -> None:
     def refuse(mixer: Mixer) -> FakeDevice:
         raise SoundError("there is no sound device")
 

@@ -47,7 +47,7 @@ def test_what_is_not_recorded_is_not_said():
     assert Recordings().say("../ready") is None
 
 
-def test_a_recording_that_is_gone_is_told(tmp_path):
+def test_a_recording_that_is_gone_is_said(tmp_path):
     with pytest.raises(SoundError, match=r"ease-off\.wav"):
         Recordings(tmp_path).say("ease off")
 

@@ -57,7 +57,7 @@ def test_opening_tries_the_device_with_silence(player, library) -> None:
     assert player.trouble() is None
 
 
-def test_no_device_is_told_when_opening(clock, library) -> None:
+def test_no_device_is_said_when_opening(clock, library) -> None:
     library.broken = True
     with pytest.raises(SoundError, match="no sound device"):
         SimpleaudioPlayer(SAMPLES, clock, library).open()

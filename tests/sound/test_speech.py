@@ -77,7 +77,7 @@ def test_speech_of_another_kind_is_refused():
         SystemSpeech("espeak-ng", 150, Ran(channels=2)).say("ease off")
 
 
-def test_a_command_that_is_not_there_is_told():
+def test_a_command_that_is_not_there_is_said():
     with pytest.raises(SoundError, match="no-such-command"):
         speaker_named("no-such-command", 150).say("ease off")
 

@@ -63,7 +63,7 @@ def test_what_was_used_longest_ago_goes_first_when_there_is_too_much(cache, tmp_
     assert sum(path.stat().st_size for path in paths if path.exists()) <= 300_000
 
 
-def test_a_folder_that_cannot_be_made_is_told(tmp_path):
+def test_a_folder_that_cannot_be_made_is_said(tmp_path):
     (tmp_path / "file").touch()
     with pytest.raises(OSError, match="file"):
         SpeechCache(tmp_path / "file" / "voice")

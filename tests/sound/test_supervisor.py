@@ -85,7 +85,7 @@ def test_after_a_long_good_time_the_next_trouble_is_met_quickly_again(supervisor
     assert supervisor.trouble is None
 
 
-def test_what_can_not_be_begun_is_told(launcher, clock) -> None:
+def test_what_can_not_be_begun_is_said(launcher, clock) -> None:
     launcher.refusing = "there is no sound device"
     with pytest.raises(SoundError, match="there is no sound device"):
         supervisor_of(clock, launcher).begin()

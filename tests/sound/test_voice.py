@@ -97,7 +97,7 @@ def test_far_more_than_a_process_takes_in_at_once_comes_through(voices, eventual
 
 
 @pytest.mark.parametrize("first", ["hangs", "dies"])
-def test_where_one_speaker_fails_the_next_speaks_and_that_is_told(voices, eventually, impatient, first):
+def test_where_one_speaker_fails_the_next_speaks_and_that_is_said(voices, eventually, impatient, first):
     voice = voices(first, "speaks", patience=impatient)
     voice.want(["ease off", "breathe"])
     eventually(lambda: voice.length("breathe") is not None)
@@ -115,7 +115,7 @@ def test_what_was_ready_stays_ready_when_the_speaker_hangs_later(voices, eventua
     assert voice.path("bad") == Path("/speaks/bad")
 
 
-def test_where_none_speaks_that_is_told_and_nothing_waits(voices, eventually, impatient):
+def test_where_none_speaks_that_is_said_and_nothing_waits(voices, eventually, impatient):
     voice = voices("hangs", "dies", patience=impatient)
     voice.want(["ease off"])
     eventually(lambda: voice.trouble() == SILENT)
