@@ -1,7 +1,7 @@
 """What was kept on 2026-11-26, before the rooms were rebuilt, reads the same today: to the byte.
 
-`kept_2026_11.zip` holds a data folder as it was left then (an invented person's six weeks; one session led and one
-killed; results from paper with a pain and a stop), the programs of that day, and what five commands printed.
+`kept_2026_11.zip` holds a data folder as it was left (an invented person's six weeks; one session led, one
+killed; results from paper with a pain and a stop), the programs of that day, and what commands printed.
 """
 
 import json
