@@ -97,6 +97,13 @@ def test_ending_twice_ends_the_process_once(supervisor, launcher) -> None:
     assert launcher.started[0].ended
 
 
+def test_trouble_is_there_to_be_seen_before_a_process_that_hangs_has_ended(supervisor, launcher) -> None:
+    seen = []
+    launcher.started[0].end = lambda: seen.append(supervisor.trouble)
+    fail(supervisor, launcher)
+    assert seen == ["the sound device has stopped"]
+
+
 def test_what_is_not_begun_is_started_by_the_first_check(launcher, clock) -> None:
     supervisor = supervisor_of(clock, launcher)
     supervisor.check()
