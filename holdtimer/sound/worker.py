@@ -1,4 +1,4 @@
-"""Worker processes for what may hang or crash: playing sounds, making speech. Both ends are here.
+"""Worker processes for what may hang or crash: playing sounds, making speech. Both sides are here.
 
 Sound libraries write over the screen, hang when a device or its server hangs, hold the interpreter's lock
 while they open a device, keep a program from ending, and one of them can crash it. In a process of their own
@@ -37,7 +37,7 @@ Message = Sequence[Any]
 """An order or an answer: its verb, and strings, numbers or None."""
 
 
-# -- the end of the session --------------------------------------------------------------------------------
+# -- the side of the session -------------------------------------------------------------------------------
 
 
 def command(module: str, *words: str) -> list[str]:
@@ -248,7 +248,7 @@ class Supervisor:
         self.end()
 
 
-# -- the end of the worker ---------------------------------------------------------------------------------
+# -- the side of the worker --------------------------------------------------------------------------------
 
 
 def answer(*words: Any) -> None:
