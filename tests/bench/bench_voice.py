@@ -4,8 +4,8 @@
 
 Needs Linux with PulseAudio, the package pocketsphinx and, but for `--recordings`, the extra `voice`. Leads a
 session on the full screen or as plain lines, in a terminal of its own, and records what the sound device was
-given. A recogniser with a small grammar (the sayings of the session, each with every number) then listens to
-each saying; and no sound and no other saying may lie within one. Takes about five minutes.
+given. A recogniser with a small grammar (the announcements of the session, each with every number) then listens to
+each of them; and no sound and no other announcement may lie within one. Takes about five minutes.
 """
 
 import re
@@ -105,7 +105,9 @@ def tell(heard: Recorded) -> list[str]:
         mark, heard_as = (" ", "") if got == words else ("X", f"  -- {got}")
         print(f"{mark} {each.start - heard.begin:7.2f}  {words}{heard_as}")
     share = 1 - len(wrong) / len(whole)
-    print(f"{len(whole) - len(wrong)} of {len(whole)} sayings understood ({share:.1%}, goal {GOAL:.0%})")
+    print(
+        f"{len(whole) - len(wrong)} of {len(whole)} announcements understood ({share:.1%}, goal {GOAL:.0%})"
+    )
     print(
         f"said together: {covered(heard)}; broken off: {[each.words for each in heard.said if each.is_cut]}"
     )

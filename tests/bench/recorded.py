@@ -84,7 +84,7 @@ LAST_TIME = "started,exercise,side,rung,first_failure_s\n{},wall-sit,both,hips h
 RUNGS = ({}, {("wall-sit", "both"): "half way", ("heel-raise", "left"): "one hand"})  # all there can be
 TAP, BACKSPACE, HARDER, FOCUS_OUT, FOCUS_IN = b" ", b"\x7f", b"+", b"\x1b[O", b"\x1b[I"
 
-JOINED_S = 0.1  # pieces nearer to each other are one saying
+JOINED_S = 0.1  # pieces nearer to each other are one announcement
 
 Plan = Mapping[str, Sequence[tuple[float, bytes]]]
 """The keys to press: by phase and its number, counted by kind, at so many seconds of it."""
@@ -126,7 +126,7 @@ class Recorded:
 
     @property
     def said(self) -> tuple[Said, ...]:
-        """The pieces put together to sayings."""
+        """The pieces put together to announcements."""
         found: list[Said] = []
         for piece in self.pieces:
             last = found[-1] if found else None
