@@ -4,7 +4,7 @@
 
 Needs Linux with PulseAudio, the package pocketsphinx and, but for `--recordings`, the extra `voice`. Leads a
 session on the full screen or as plain lines, in a terminal of its own, and records what the sound device was
-given. A recogniser with a small grammar (the announcements of the session, each with every number) then listens to
+given. A recogniser with a small grammar (the announcements of the session, each with every number) listens to
 each of them; and no sound and no other announcement may lie within one. Takes about five minutes.
 """
 
