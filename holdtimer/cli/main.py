@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from importlib import import_module
 from io import TextIOWrapper
 
-from holdtimer.cli import exits
 from holdtimer.cli.parser import build_parser
+from holdtimer.errors import ExitCode, HoldtimerError
 from holdtimer.text import sanitize
 
 _MODULES = {None: "today", "schema": "check", "import": "importing", "export": "exporting"}
@@ -26,13 +26,21 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         return _run(args)
     except KeyboardInterrupt:
-        return exits.INTERRUPTED
+        return ExitCode.INTERRUPTED
     except BrokenPipeError:
         # whoever read the output is gone; nothing more may be written to it at exit
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return exits.DONE
+        return ExitCode.DONE
+    except HoldtimerError as error:
+        _print_error(str(error))
+        return error.exit_code
     except Exception as error:
-        return _said(error)
+        _print_error(f"internal error in holdtimer: {type(error).__name__}: {error}")
+        if os.environ.get("HOLDTIMER_TRACEBACK"):
+            import traceback  # 20 ms that no other start is to pay
+
+            traceback.print_exception(error)
+        return ExitCode.INTERNAL_ERROR
 
 
 def _run(args: Namespace) -> int:
@@ -49,37 +57,5 @@ def _run(args: Namespace) -> int:
     return code
 
 
-def _said(error: Exception) -> int:
-    """Say on stderr what went wrong; the exit code is the error's own where it is a known one."""
-    code, text = _known(error)
+def _print_error(text: str) -> None:
     print("\n".join(map(sanitize, text.splitlines())), file=sys.stderr)
-    if code == exits.FAULT and os.environ.get("HOLDTIMER_TRACEBACK"):
-        import traceback  # 20 ms that no other start is to pay
-
-        traceback.print_exception(error)
-    return code
-
-
-def _known(error: Exception) -> tuple[int, str]:
-    kinds = {kind.__name__: kind for kind in type(error).__mro__}
-    if "LogHeld" in kinds:
-        return exits.HELD, str(error)
-    if "NotKept" in kinds:
-        return exits.NOT_WRITTEN, str(error)
-    for name in _BAD_INPUT:
-        if name in kinds:
-            return exits.BAD_INPUT, str(error.args[0] if name == "UnknownScriptError" else error)
-    return exits.FAULT, f"a mistake in holdtimer: {type(error).__name__}: {error}"
-
-
-# told by name, so that no command loads rooms it does not use
-_BAD_INPUT = (
-    "ProgramFaults",
-    "UnknownScriptError",
-    "NoSuchSession",
-    "SeveralPersons",
-    "SoundTrouble",
-    "TooLateToResume",
-    "BadInput",
-    "BrokenSession",
-)
