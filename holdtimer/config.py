@@ -11,9 +11,9 @@ from typing import Annotated, Any, Literal, get_args
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 from pydantic_core import ErrorDetails, PydanticCustomError
 
+from holdtimer.errors import Fault, KeyPath, ProgramError
 from holdtimer.live.keys import LEAVE, is_key_name
 from holdtimer.paths import config_path
-from holdtimer.program.faults import Fault, KeyPath, ProgramFaults
 from holdtimer.program.toml import Lines, parse
 from holdtimer.program.wording import shown
 from holdtimer.text import did_you_mean, harmless, nearest
@@ -98,7 +98,7 @@ class Config:
 def read_config(person: str, path: Path | None = None, *, whole: bool = False) -> Config:
     """Return what is in force for a person.
 
-    Raises ProgramFaults with every fault of what is set for everybody and for this person; where the `whole`
+    Raises ProgramError with every fault of what is set for everybody and for this person; where the `whole`
     file is asked for, also of what is set for others.
     """
     path = path or config_path()
@@ -118,7 +118,7 @@ def read_config(person: str, path: Path | None = None, *, whole: bool = False) -
         own = values if name == person else own
         (wrong if whole or name == person else others).extend(found)
     if wrong:
-        raise ProgramFaults(_placed(wrong, text, path))
+        raise ProgramError(_placed(wrong, text, path))
     sources: dict[str, Source] = dict.fromkeys(Personal.model_fields, "left out")
     sources |= dict.fromkeys(given, "file")
     sources |= dict.fromkeys(own, "person")
@@ -129,15 +129,15 @@ def _text(path: Path) -> str | None:
     try:
         data = path.read_bytes() if path.exists() else None
     except OSError as error:
-        raise ProgramFaults([Fault(str(path), 1, f"this file can't be read: {error.strerror}")]) from None
+        raise ProgramError([Fault(str(path), 1, f"this file can't be read: {error.strerror}")]) from None
     if data is None:
         return None
     if len(data) > MAX_BYTES:
-        raise ProgramFaults([Fault(str(path), 1, "the file is far too large for settings")])
+        raise ProgramError([Fault(str(path), 1, "the file is far too large for settings")])
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise ProgramFaults([Fault(str(path), 1, "the file is not UTF-8 text")]) from None
+        raise ProgramError([Fault(str(path), 1, "the file is not UTF-8 text")]) from None
 
 
 Wrong = tuple[KeyPath, str]
@@ -177,7 +177,7 @@ def _words(where: KeyPath, error: ErrorDetails) -> str:
 def keep(person: str, name: str, value: float, path: Path | None = None) -> Path:
     """Write one value for one person into the file, all else in it left as it is; return the file.
 
-    Raises OSError where it cannot be written, and ProgramFaults where it has faults already.
+    Raises OSError where it cannot be written, and ProgramError where it has faults already.
     """
     import tomlkit
 

@@ -1,8 +1,8 @@
 import pytest
 
 from holdtimer.config import NEEDED, keep, read_config
+from holdtimer.errors import ProgramError
 from holdtimer.live.keys import LEAVE
-from holdtimer.program.faults import ProgramFaults
 
 
 @pytest.fixture
@@ -26,7 +26,7 @@ def faults(read, path):
     """What is wrong with a file of these lines, without its name."""
 
     def faults(*lines, **asked):
-        with pytest.raises(ProgramFaults) as error:
+        with pytest.raises(ProgramError) as error:
             read(*lines, **asked)
         return [line.removeprefix(f"{path}:") for line in str(error.value).splitlines()]
 

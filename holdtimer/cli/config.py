@@ -2,10 +2,10 @@
 
 from argparse import Namespace
 
-from holdtimer.cli import exits
 from holdtimer.cli.output import print_warnings
 from holdtimer.cli.paths import data_folder, person_named
 from holdtimer.config import Config, read_config
+from holdtimer.errors import ExitCode
 
 _SOURCES = {"left out": "left out", "file": "from the file", "person": "from the file, for {person}"}
 
@@ -13,7 +13,7 @@ _SOURCES = {"left out": "left out", "file": "from the file", "person": "from the
 def config(args: Namespace) -> int:
     """Print the settings in force for a person.
 
-    Raises ProgramFaults with every fault of the file, but for those that concern others where one is named.
+    Raises ProgramError with every fault of the file, but for those that concern others where one is named.
     """
     data = data_folder(args)
     person = person_named(args, data)
@@ -24,7 +24,7 @@ def config(args: Namespace) -> int:
     print(f"person: {person}")
     for name in sorted(found.sources):
         print(f"{name} = {_value(found, name)}  # {_SOURCES[found.sources[name]].format(person=person)}")
-    return exits.DONE
+    return ExitCode.DONE
 
 
 def _value(found: Config, name: str) -> str:

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from holdtimer.cli import exits
 from holdtimer.cli.output import is_file_name, json_text, print_warnings, write_out
 from holdtimer.cli.paths import data_folder, person_named
+from holdtimer.errors import ExitCode
 from holdtimer.progression.wording import counted
 from holdtimer.text import sanitize
 
@@ -24,7 +24,7 @@ class _Export:
 
 
 def export(args: Namespace) -> int:
-    """Write all sessions of a person in one piece. Raises BadInput where it can't be written."""
+    """Write all sessions of a person in one piece. Raises BadInputError where it can't be written."""
     data = data_folder(args)
     person = person_named(args, data)
     found = {"csv": _csv, "json": _json}[args.format](data, person)
@@ -32,7 +32,7 @@ def export(args: Namespace) -> int:
     if is_file_name(args.output):
         held = f"{counted(found.sets, 'set')} of {counted(found.sessions, 'session')}"
         print(sanitize(f"{held} written to {args.output}"), file=sys.stderr)
-    return exits.DONE
+    return ExitCode.DONE
 
 
 def _csv(data: Path, person: str) -> _Export:

@@ -6,7 +6,7 @@ from argparse import Namespace
 from pathlib import Path
 from typing import Protocol
 
-from holdtimer.cli import exits
+from holdtimer.errors import ExitCode
 from holdtimer.live.answers import AnswerBook
 from holdtimer.live.plain import say
 from holdtimer.live.setup import RESUME_WITHIN_S, Run
@@ -44,15 +44,15 @@ def rescued(run: Run, code: int) -> int:
         return code
     can_ask = run.driver.engine.session.left not in _GONE
     if not _is_brought_elsewhere(run, "the session", "`holdtimer show --data {folder}` tells it", can_ask):
-        return exits.NOT_WRITTEN
-    return code if code != exits.NOT_WRITTEN else run.exit_code()
+        return ExitCode.NOT_WRITTEN
+    return code if code != ExitCode.NOT_WRITTEN else run.exit_code()
 
 
 def answers_rescued(book: AnswerBook, code: int) -> int:
     """Return `code` where all that was answered is written; else say so, and offer another folder."""
     then = "they are in force once that file lies in the folder of the session"
     can_ask = code < _SIGNALLED
-    return code if _is_brought_elsewhere(book, "what you answered", then, can_ask) else exits.NOT_WRITTEN
+    return code if _is_brought_elsewhere(book, "what you answered", then, can_ask) else ExitCode.NOT_WRITTEN
 
 
 def _is_brought_elsewhere(unsaved: Unsaved, what: str, then: str, can_ask: bool) -> bool:

@@ -8,7 +8,7 @@ from contextlib import suppress
 from importlib import import_module
 from typing import Protocol
 
-from holdtimer.cli import exits
+from holdtimer.errors import ExitCode
 from holdtimer.paths import config_path
 from holdtimer.screens.app import HoldtimerApp
 from holdtimer.screens.themes import EVENING, THEMES
@@ -44,7 +44,7 @@ def on_screen(name: str, args: Namespace) -> int:
     code = app.run()
     if app.fault is not None:
         raise app.fault
-    code = code if code is not None else app.return_code or exits.STOPPED
+    code = code if code is not None else app.return_code or ExitCode.STOPPED
     return told[0].after(code) if told else code
 
 

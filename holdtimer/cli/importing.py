@@ -5,10 +5,9 @@ from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 
-from holdtimer.cli import exits
-from holdtimer.cli.faults import BadInput
 from holdtimer.cli.output import print_lines, print_warnings
 from holdtimer.cli.paths import data_folder, person_named
+from holdtimer.errors import BadInputError, ExitCode, Fault
 from holdtimer.log.clocks import local_now, local_zone
 from holdtimer.log.csv_read import MAX_BYTES, Sheet, read_sheet
 from holdtimer.log.folder import person_folder
@@ -16,7 +15,6 @@ from holdtimer.log.history import Earlier, read_past
 from holdtimer.log.lock import hold
 from holdtimer.log.paper import Binder
 from holdtimer.log.reader import read_person
-from holdtimer.program.faults import Fault
 from holdtimer.program.loading import find, load
 from holdtimer.progression.wording import counted
 from holdtimer.session.paper import Remark, Sorted, sort_rows
@@ -26,7 +24,7 @@ MAX_FAULTS = 200  # told at once
 
 
 def import_csv(args: Namespace) -> int:
-    """Keep the new results of a CSV file and say how many. Raises BadInput with every fault of the file."""
+    """Keep the new results of a CSV file and say how many. Raises BadInputError with every fault."""
     loaded = load(find(args.program))
     data = data_folder(args)
     person = person_named(args, data)
@@ -41,20 +39,20 @@ def import_csv(args: Namespace) -> int:
             read_past(data, person)  # now, so that the next start need not
     print_warnings([*sheet.warnings, *_placed(sheet, found.warnings)])
     print_lines(_told(found))
-    return exits.DONE
+    return ExitCode.DONE
 
 
 def _content(name: str) -> bytes:
-    """Return what a file holds, no more of it than is read. Raises BadInput."""
+    """Return what a file holds, no more of it than is read. Raises BadInputError."""
     path = Path(name)
     if not path.is_file():
         what = "this is not a file" if path.exists() else "there is no such file"
-        raise BadInput(f"{name}:1: {what}; name a CSV file of results")
+        raise BadInputError(f"{name}:1: {what}; name a CSV file of results")
     try:
         with path.open("rb") as file:
             return file.read(MAX_BYTES + 1)
     except OSError as error:
-        raise BadInput(f"{name}:1: this file can't be read: {error.strerror}") from None
+        raise BadInputError(f"{name}:1: this file can't be read: {error.strerror}") from None
 
 
 def _raise_faults(sheet: Sheet, found: Sorted) -> None:
@@ -67,7 +65,7 @@ def _raise_faults(sheet: Sheet, found: Sorted) -> None:
     lines = [str(fault) for fault in faults[:MAX_FAULTS]]
     if len(faults) > MAX_FAULTS:
         lines.append(f"{sheet.name}:{faults[-1].line}: there are {len(faults) - MAX_FAULTS} more faults")
-    raise BadInput("\n".join([*lines, "nothing was taken in"]))
+    raise BadInputError("\n".join([*lines, "nothing was taken in"]))
 
 
 def _placed(sheet: Sheet, remarks: list[Remark]) -> list[Fault]:

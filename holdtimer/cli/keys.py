@@ -4,11 +4,10 @@ import sys
 from argparse import Namespace
 from math import inf
 
-from holdtimer.cli import exits
-from holdtimer.cli.faults import BadInput
 from holdtimer.cli.output import print_warnings
 from holdtimer.cli.paths import data_folder, person_named
 from holdtimer.config import keep, read_config
+from holdtimer.errors import BadInputError, ExitCode
 from holdtimer.live.keys import FOCUS_IN, FOCUS_OUT, Key
 from holdtimer.live.terminal import KeySource, Leave
 from holdtimer.paths import config_path
@@ -36,7 +35,7 @@ _DOUBTS = {"guard": "not a tap: too soon after the last key", "held": "not a tap
 def keys(args: Namespace) -> int:
     """Show what each press does until Escape, then offer a guard to keep."""
     if not sys.stdin.isatty():
-        raise BadInput("this needs a terminal: it listens to your keys")
+        raise BadInputError("this needs a terminal: it listens to your keys")
     person = person_named(args, data_folder(args))
     config = read_config(person)
     print_warnings(config.others)
@@ -47,12 +46,12 @@ def keys(args: Namespace) -> int:
     with KeySource(sys.stdin.fileno()) as source:
         key = _listen(source, test)
         if isinstance(key, Leave):
-            return exits.STOPPED
+            return ExitCode.STOPPED
         found = study(test.heard)
         _tell(found)
         if found.presses and abs(found.guard_s - values.guard_s) >= 0.05:
             return _offer(source, person, found.guard_s)
-    return exits.DONE
+    return ExitCode.DONE
 
 
 class _Test:
@@ -130,9 +129,9 @@ def _offer(source: KeySource, person: str, guard_s: float) -> int:
     while True:
         for given in source.take(0.05):
             if isinstance(given, Leave):
-                return exits.STOPPED
+                return ExitCode.STOPPED
             if given.name != "enter":
                 print("left as it is")
-                return exits.DONE
+                return ExitCode.DONE
             print(f"kept in {keep(person, 'guard_s', guard_s, config_path())}")
-            return exits.DONE
+            return ExitCode.DONE

@@ -62,9 +62,9 @@ def _said(error: Exception) -> int:
 
 def _known(error: Exception) -> tuple[int, str]:
     kinds = {kind.__name__: kind for kind in type(error).__mro__}
-    if "LogHeld" in kinds:
+    if "LogHeldError" in kinds:
         return exits.HELD, str(error)
-    if "NotKept" in kinds:
+    if "NotWrittenError" in kinds:
         return exits.NOT_WRITTEN, str(error)
     for name in _BAD_INPUT:
         if name in kinds:
@@ -74,12 +74,12 @@ def _known(error: Exception) -> tuple[int, str]:
 
 # told by name, so that no command loads rooms it does not use
 _BAD_INPUT = (
-    "ProgramFaults",
+    "ProgramError",
     "UnknownScriptError",
-    "NoSuchSession",
-    "SeveralPersons",
+    "NoSuchSessionError",
+    "SeveralPeopleError",
     "SoundError",
-    "TooLateToResume",
-    "BadInput",
-    "BrokenSession",
+    "TooLateToResumeError",
+    "BadInputError",
+    "BrokenSessionError",
 )

@@ -10,7 +10,7 @@ from argparse import (
 from datetime import datetime
 
 from holdtimer import __version__
-from holdtimer.cli.faults import BadInput
+from holdtimer.errors import BadInputError
 from holdtimer.log.clocks import YEARS, local_now, local_zone
 
 _EXAMPLES = """\
@@ -123,8 +123,8 @@ def moment(text: str | None) -> datetime:
     try:
         found = datetime.fromisoformat(text)
     except ValueError:
-        raise BadInput(f"--at {text}: not a time; write it like 2026-03-29T18:00+01:00") from None
+        raise BadInputError(f"--at {text}: not a time; write it like 2026-03-29T18:00+01:00") from None
     if found.year not in YEARS:
-        raise BadInput(f"--at {text}: a year from {YEARS[0]} to {YEARS[-1]} is needed")
+        raise BadInputError(f"--at {text}: a year from {YEARS[0]} to {YEARS[-1]} is needed")
     zone = local_zone()
     return found.replace(tzinfo=zone) if found.tzinfo is None else found.astimezone(zone)

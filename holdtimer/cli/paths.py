@@ -7,7 +7,7 @@ from contextlib import suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
-from holdtimer.cli.faults import BadInput
+from holdtimer.errors import BadInputError, SeveralPeopleError
 from holdtimer.log.folder import make_private, plain_name
 from holdtimer.log.reader import persons
 from holdtimer.text import control_in, harmless
@@ -15,10 +15,6 @@ from holdtimer.text import control_in, harmless
 DEFAULT_PERSON = "me"
 LONGEST_NAME = 100
 _REMEMBERED = "remembered.json"
-
-
-class SeveralPersons(Exception):  # noqa: N818
-    """Nobody was named, and the data folder holds the logs of several."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,16 +43,16 @@ def speech_folder() -> Path:
 
 
 def _a_folder(path: Path) -> Path:
-    """Return where the logs are to be. Raises BadInput where that is a file."""
+    """Return where the logs are to be. Raises BadInputError where that is a file."""
     if os.path.exists(path) and not os.path.isdir(path):
-        raise BadInput(f"{path} is not a folder; --data names the folder the logs are kept in")
+        raise BadInputError(f"{path} is not a folder; --data names the folder the logs are kept in")
     return path
 
 
 def person_named(args: Namespace, data: Path) -> str:
     """Return the person: `--person`, else the only one, else who trained last.
 
-    Raises SeveralPersons, and BadInput for what is no name.
+    Raises SeveralPeopleError, and BadInputError for what is no name.
     """
     if args.person:
         return _a_name(str(args.person))
@@ -66,14 +62,14 @@ def person_named(args: Namespace, data: Path) -> str:
     last = remembered(data).person
     if last in known:
         return str(last)
-    raise SeveralPersons(f"whose log? name one with --person: {', '.join(map(harmless, known))}")
+    raise SeveralPeopleError(f"whose log? name one with --person: {', '.join(map(harmless, known))}")
 
 
 def _a_name(text: str) -> str:
-    """Return a name in its one spelling. Raises BadInput for what can't be one."""
+    """Return a name in its one spelling. Raises BadInputError for what can't be one."""
     name = plain_name(text)
     if not name or len(name) > LONGEST_NAME or control_in(name) is not None:
-        raise BadInput(f"{harmless(text)!r} is no name: one line of 1 to {LONGEST_NAME} characters")
+        raise BadInputError(f"{harmless(text)!r} is no name: one line of 1 to {LONGEST_NAME} characters")
     return name
 
 

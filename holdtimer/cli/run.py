@@ -6,7 +6,7 @@ from holdtimer.cli.output import needs_screen
 
 
 def run(args: Namespace) -> int:
-    """Lead one session and return how it ended. Raises BadInput and what makes the session impossible."""
+    """Lead one session and return how it ended. Raises BadInputError and whatever makes it impossible."""
     if args.close:
         from holdtimer.cli.run_request import close_left
 

@@ -5,16 +5,15 @@ from argparse import Namespace
 
 import wakepy
 
-from holdtimer.cli import exits
 from holdtimer.cli.fallback_save import left_off
-from holdtimer.cli.faults import BadInput
 from holdtimer.cli.run_request import Wanted, open_wanted, wanted_run
 from holdtimer.cli.show import told
+from holdtimer.errors import BadInputError, ExitCode, NoSuchSessionError
 from holdtimer.live.plain import PlainSession, asks, say
 from holdtimer.live.preflight import before_run
 from holdtimer.live.setup import LEFT_EXIT, Opening, Run
 from holdtimer.live.terminal import KeySource, Leave
-from holdtimer.log.reader import NoSuchSession, find_session
+from holdtimer.log.reader import find_session
 from holdtimer.sound.player import Player
 
 
@@ -45,7 +44,7 @@ def _settled(wanted: Wanted, keys: KeySource) -> Opening | int:
         try:
             words = next(asking) if answer is None else asking.send(answer)
         except StopIteration as end:
-            return end.value if end.value is not None else exits.STOPPED
+            return end.value if end.value is not None else ExitCode.STOPPED
         given = asks(keys, words)
         if isinstance(given, Leave):
             return _unanswered(given)
@@ -72,7 +71,7 @@ def _summary(wanted: Wanted, run: Run) -> list[str]:
         return []
     try:
         log = find_session(wanted.data, wanted.person, session.opened.session)
-    except NoSuchSession:
+    except NoSuchSessionError:
         return []  # nothing of it could be written
     found = told(wanted.data, wanted.person, log)
     return list(found.lines()) if found is not None else []
@@ -80,5 +79,5 @@ def _summary(wanted: Wanted, run: Run) -> list[str]:
 
 def _unanswered(leave: Leave) -> int:
     if leave.reason == "end-of-input":
-        raise BadInput("the input ended before an answer; nothing was begun")
-    return LEFT_EXIT[leave.reason]
+        raise BadInputError("the input ended before an answer; nothing was begun")
+    return LEFT_EXIT.get(leave.reason, ExitCode.STOPPED)

@@ -7,15 +7,14 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
-from holdtimer.cli import exits
 from holdtimer.cli.fallback_save import rescued
-from holdtimer.cli.faults import BadInput
 from holdtimer.cli.paths import Remembered, data_folder, person_named, remember, speech_folder
 from holdtimer.config import Personal, read_config
+from holdtimer.errors import BadInputError, BrokenSessionError, ExitCode
 from holdtimer.live.audio import Speech
 from holdtimer.live.clock import SteadyClock
 from holdtimer.live.preflight import Request
-from holdtimer.live.setup import BrokenSession, Means, Opening, Run, close_unfinished, open_again, open_new
+from holdtimer.live.setup import Means, Opening, Run, close_unfinished, open_again, open_new
 from holdtimer.log.clocks import local_now
 from holdtimer.log.folder import person_folder
 from holdtimer.log.lock import hold
@@ -85,7 +84,7 @@ class Wanted:
 
 @contextmanager
 def wanted_run(args: Namespace) -> Iterator[Wanted]:
-    """Hold the log and tell what is wanted. Raises BadInput and what makes the run impossible."""
+    """Hold the log and tell what is wanted. Raises BadInputError and what makes the run impossible."""
     loaded = None if args.resume or args.close else load(find(args.program))
     if loaded is not None:
         find_script(loaded.program, args.script)
@@ -107,14 +106,16 @@ def wanted_run(args: Namespace) -> Iterator[Wanted]:
 def _left(data: Path, person: str, args: Namespace, loaded: Loaded | None) -> Unfinished | None:
     """Return what was left: a rehearsal where one is run, or where nothing else can be resumed or closed.
 
-    Raises BadInput where nothing was left, and no program is there to begin anew with.
+    Raises BadInputError where nothing was left, and no program is there to begin anew with.
     """
     now, is_rehearsal = datetime.now(UTC), args.speed != 1
     found = unfinished(data, person, now, rehearsals=is_rehearsal)
     if found is None and not is_rehearsal and loaded is None:
         found = unfinished(data, person, now, rehearsals=True)
     if found is None and loaded is None:
-        raise BadInput(f"no {'rehearsal' if is_rehearsal else 'session'} of {person} was left unfinished")
+        raise BadInputError(
+            f"no {'rehearsal' if is_rehearsal else 'session'} of {person} was left unfinished"
+        )
     return found
 
 
@@ -133,14 +134,14 @@ def open_wanted(wanted: Wanted, player: Player, opening: Opening) -> tuple[Run, 
     if opening.goes_on and left is not None and left.log.opened is not None:
         return open_again(replace(wanted.means(player), speech=speech), left), remarks
     if loaded is None:
-        raise BadInput("nothing was left to go on with")
+        raise BadInputError("nothing was left to go on with")
     means = wanted.means(player)
     if left is not None:
         try:
             close_unfinished(means, left)
             if _speed(left) != wanted.speed:
                 remarks.append(f"a rehearsal that was left at speed {_speed(left):g} is closed now")
-        except BrokenSession as error:
+        except BrokenSessionError as error:
             remarks.append(f"a session that was left stays open: {error}")
     return open_new(replace(means, speech=speech), loaded, opening), remarks
 
@@ -149,8 +150,8 @@ def close_left(args: Namespace) -> int:
     """Close the session that was left, and return the exit code."""
     with wanted_run(args) as wanted:
         if wanted.left is None:
-            return exits.DONE
+            return ExitCode.DONE
         closed = close_unfinished(wanted.means(OffPlayer()), wanted.left)
         if closed.is_written:
             print(f"closed: {wanted.left.log.session}{', a rehearsal' if wanted.left.log.rehearsal else ''}")
-        return rescued(closed, exits.DONE)
+        return rescued(closed, ExitCode.DONE)

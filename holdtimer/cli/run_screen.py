@@ -6,9 +6,9 @@ from contextlib import ExitStack
 
 import wakepy
 
-from holdtimer.cli import exits
 from holdtimer.cli.fallback_save import answers_rescued, left_off
 from holdtimer.cli.run_request import Wanted, open_wanted, wanted_run
+from holdtimer.errors import ExitCode
 from holdtimer.live.answers import AnswerBook, Debrief
 from holdtimer.live.preflight import before_run
 from holdtimer.live.setup import Opening, Run
@@ -38,7 +38,7 @@ class Story:
             inside.enter_context(wakepy.keep.presenting(on_fail=lambda *_: None))
             opening = await _settled(app, wanted)
             if opening is None:
-                return exits.STOPPED
+                return ExitCode.STOPPED
             self._run, more = open_wanted(wanted, player, opening)
             with self._run as run:
                 await _session(app, wanted, run, opening, (*remarks, *more))

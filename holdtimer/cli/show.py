@@ -4,9 +4,9 @@ from argparse import Namespace
 from collections.abc import Iterable
 from pathlib import Path
 
-from holdtimer.cli import exits
 from holdtimer.cli.output import print_json, print_lines, print_warnings
 from holdtimer.cli.paths import data_folder, person_named
+from holdtimer.errors import ExitCode
 from holdtimer.log.history import read_past
 from holdtimer.log.reader import SessionLog, find_session, last_session, read_person
 from holdtimer.report.json import session_json
@@ -32,7 +32,7 @@ def told_each(data: Path, person: str, past: Iterable[SessionSummary]) -> list[T
 
 
 def show(args: Namespace) -> int:
-    """Print one session, the last when none is named. Raises NoSuchSession."""
+    """Print one session, the last when none is named. Raises NoSuchSessionError."""
     data = data_folder(args)
     person = person_named(args, data)
     log = _wanted(args, data, person)
@@ -45,7 +45,7 @@ def show(args: Namespace) -> int:
         print_lines([f"no session of {person} yet"])
     else:
         print_lines(found.lines())
-    return exits.DONE
+    return ExitCode.DONE
 
 
 def _wanted(args: Namespace, data: Path, person: str) -> SessionLog | None:

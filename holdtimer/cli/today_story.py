@@ -3,17 +3,16 @@
 from argparse import Namespace
 from pathlib import Path
 
-from holdtimer.cli import exits
 from holdtimer.cli.parser import build_parser
 from holdtimer.cli.paths import DEFAULT_PERSON, data_folder, remembered
 from holdtimer.cli.run import run
 from holdtimer.config import read_config
+from holdtimer.errors import ExitCode, ProgramError
 from holdtimer.live.setup import RESUME_WITHIN_S
 from holdtimer.log.clocks import local_now
 from holdtimer.log.history import read_past
 from holdtimer.log.reader import persons, unfinished
 from holdtimer.paths import programs_folder
-from holdtimer.program.faults import ProgramFaults
 from holdtimer.program.loading import Loaded, find, lasting_name, load
 from holdtimer.progression.due import due
 from holdtimer.report.pages import TAP, Words, left_words, lost_page
@@ -41,12 +40,12 @@ class Story:
             answer = await app.push_screen_wait(Page(self._words(person, program)))
             if answer == TAP:
                 self._begun = self._run(person, lasting_name(Path(program.name)))
-                return exits.DONE
+                return ExitCode.DONE
             if answer == _ANOTHER_PERSON:
                 person = await self._person(app, asks=True) or person
             else:
                 program = await self._program(app, asks=True) or program
-        return exits.STOPPED
+        return ExitCode.STOPPED
 
     def after(self, code: int) -> int:
         """Lead the session that was begun, once the screen is given back."""
@@ -103,5 +102,5 @@ def _loaded(name: str | None) -> Loaded | None:
         return None
     try:
         return load(find(name))
-    except ProgramFaults:
+    except ProgramError:
         return None

@@ -4,13 +4,12 @@ from argparse import Namespace
 from contextlib import suppress
 from pathlib import Path
 
-from holdtimer.cli import exits
 from holdtimer.cli.output import print_json, print_lines, print_warnings
 from holdtimer.cli.parser import moment
 from holdtimer.cli.paths import data_folder, person_named, remembered
+from holdtimer.errors import ExitCode, ProgramError
 from holdtimer.log.history import read_past
 from holdtimer.log.reader import last_session
-from holdtimer.program.faults import ProgramFaults
 from holdtimer.program.loading import find, load
 from holdtimer.program.models import Program
 from holdtimer.progression.trend import Trend, trend_to_json
@@ -36,7 +35,7 @@ def trend(args: Namespace) -> int:
         print_lines([f"no session of {person} yet"])
     else:
         print_lines(trend_lines(found, program))
-    return exits.DONE
+    return ExitCode.DONE
 
 
 def _last_program(data: Path, person: str) -> Program | None:
@@ -45,7 +44,7 @@ def _last_program(data: Path, person: str) -> Program | None:
     if log is None or log.opened is None:
         return None
     name = remembered(data).program
-    with suppress(ProgramFaults):
+    with suppress(ProgramError):
         program = load(find(name)).program if name else None
         if program is not None and program.id == log.opened.program:
             return program

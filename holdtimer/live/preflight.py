@@ -5,12 +5,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+from holdtimer.errors import ProgramError, UnknownScriptError
 from holdtimer.live.answers import AnswerBook
 from holdtimer.live.setup import RESUME_WITHIN_S, Key, Opening
 from holdtimer.log.history import read_past
 from holdtimer.log.reader import Unfinished, find_session
-from holdtimer.program.compiling import UnknownScriptError
-from holdtimer.program.faults import ProgramFaults
 from holdtimer.program.loading import Loaded, loads
 from holdtimer.program.models import Program
 from holdtimer.program.timeline import Side
@@ -138,7 +137,7 @@ def _last_before(request: Request, left: Unfinished) -> dict[Key, float]:
         past = read_past(request.data, request.person).sessions
         earlier = [each for each in past if each.session != left.log.session]
         return _last(due(program, earlier, request.now, opened.script))
-    except (ProgramFaults, UnknownScriptError):
+    except (ProgramError, UnknownScriptError):
         return {}
 
 

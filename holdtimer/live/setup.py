@@ -7,6 +7,13 @@ from pathlib import Path
 from types import TracebackType
 
 from holdtimer import __version__
+from holdtimer.errors import (
+    BrokenSessionError,
+    ExitCode,
+    ProgramError,
+    TooLateToResumeError,
+    UnknownScriptError,
+)
 from holdtimer.live.audio import Speech
 from holdtimer.live.clock import Clock, Heartbeat
 from holdtimer.live.driver import Driver
@@ -14,8 +21,7 @@ from holdtimer.log.clocks import Reading, boottime_ns, take_anchor
 from holdtimer.log.folder import new_session_id, session_folder
 from holdtimer.log.reader import SessionLog, Unfinished
 from holdtimer.log.writer import LogWriter
-from holdtimer.program.compiling import UnknownScriptError, compile_script
-from holdtimer.program.faults import ProgramFaults
+from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import Loaded, loads
 from holdtimer.program.timeline import Side, Timeline
 from holdtimer.session import events as ev
@@ -29,16 +35,10 @@ Key = tuple[str, Side]  # an exercise on a side
 
 RESUME_WITHIN_S = 3600.0
 
-LEFT_EXIT = {"quit": 1, "silence": 1, "end-of-input": 1, "terminated": 128 + 15, "hang-up": 128 + 1}
-NOT_WRITTEN_EXIT = 3
-
-
-class TooLateToResume(Exception):  # noqa: N818
-    """The session was left too long ago; it can only be closed."""
-
-
-class BrokenSession(Exception):  # noqa: N818
-    """A session that was left cannot be gone on with, nor closed: its log does not tell what it was to be."""
+LEFT_EXIT = {
+    "terminated": ExitCode.TERMINATED,
+    "hang-up": ExitCode.HANG_UP,
+}  # else STOPPED
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,10 +125,10 @@ class Run:
         """Return what the command ends with, once the run is over."""
         session = self.driver.engine.session
         if not self.is_written:
-            return NOT_WRITTEN_EXIT
+            return ExitCode.NOT_WRITTEN
         if session.left is not None:
-            return LEFT_EXIT.get(session.left, 1)
-        return 1 if session.stopped else 0
+            return LEFT_EXIT.get(session.left, ExitCode.STOPPED)
+        return ExitCode.STOPPED if session.stopped else ExitCode.DONE
 
 
 def open_new(means: Means, loaded: Loaded, opening: Opening) -> Run:
@@ -152,9 +152,9 @@ def open_new(means: Means, loaded: Loaded, opening: Opening) -> Run:
 
 
 def open_again(means: Means, unfinished: Unfinished) -> Run:
-    """Go on with a session, its log held by the caller. Raises TooLateToResume, BrokenSession."""
+    """Go on with a session, its log held by the caller. Raises TooLateToResumeError, BrokenSessionError."""
     if unfinished.age_s > RESUME_WITHIN_S:
-        raise TooLateToResume("it was left more than 60 minutes ago, so it can only be closed")
+        raise TooLateToResumeError("it was left more than 60 minutes ago, so it can only be closed")
     run = _reopened(means, unfinished.log)
     t = _resumed_at(unfinished, means.clock.speed)
     run.begin = lambda: run.driver.resume(t)
@@ -162,7 +162,7 @@ def open_again(means: Means, unfinished: Unfinished) -> Run:
 
 
 def close_unfinished(means: Means, unfinished: Unfinished) -> Run:
-    """Close a session that was left; return its run, which is over. Raises BrokenSession."""
+    """Close a session that was left; return its run, which is over. Raises BrokenSessionError."""
     run = _reopened(means, unfinished.log)
     run.driver.close_later()
     run.end()
@@ -180,15 +180,17 @@ def _timeline_of(log: SessionLog) -> Timeline:
     """Return what a session follows, by its log alone: its program file may have changed since."""
     opened = log.opened
     if opened is None:
-        raise BrokenSession(f"{log.session}: the first line of its log is lost")
+        raise BrokenSessionError(f"{log.session}: the first line of its log is lost")
     rungs = {(due.exercise, due.side): due.rung for due in opened.rungs}
     try:
         program = loads(opened.program_text, f"{opened.session}.toml").program
         every = compile_script(program, opened.script)
         left_out = {(s.exercise, s.side) for s in every.sets} - rungs.keys() if rungs else set()
         return compile_script(program, opened.script, rungs, _first_sides(opened), left_out)
-    except (ProgramFaults, UnknownScriptError) as error:
-        raise BrokenSession(f"{log.session}: the program in its log cannot be followed: {error}") from None
+    except (ProgramError, UnknownScriptError) as error:
+        raise BrokenSessionError(
+            f"{log.session}: the program in its log cannot be followed: {error}"
+        ) from None
 
 
 def _driver(

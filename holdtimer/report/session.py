@@ -4,8 +4,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 
+from holdtimer.errors import ProgramError
 from holdtimer.program.compiling import seconds_of
-from holdtimer.program.faults import ProgramFaults
 from holdtimer.program.loading import loads
 from holdtimer.program.models import Program
 from holdtimer.progression.history import History, Key, read_history
@@ -74,5 +74,5 @@ def program_of(text: str, session: str) -> Program | None:
     """Return the program a log was opened with; None where its text can't be read any more."""
     try:
         return loads(text, session).program
-    except ProgramFaults:
+    except ProgramError:
         return None

@@ -12,10 +12,11 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any
 
+from holdtimer.errors import SoundError
 from holdtimer.paths import sounds_folder
 from holdtimer.sound.mixer import Mixer
 from holdtimer.sound.patterns import Sound
-from holdtimer.sound.player import Clock, Player, SoundError, TimedThread, steady
+from holdtimer.sound.player import Clock, Player, TimedThread, steady
 from holdtimer.sound.samples import RATE, Samples, read_all, read_speech
 from holdtimer.sound.worker import Message, orders, serve, working
 

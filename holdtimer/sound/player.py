@@ -22,10 +22,6 @@ AT_ONCE = -math.inf
 """The due time of a sound that is to be heard as soon as possible."""
 
 
-class SoundError(Exception):
-    """A player can't be used; its text says why in plain words."""
-
-
 class Player(Protocol):
     """Plays sounds at the time they are due.
 

@@ -8,18 +8,9 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Literal
 
+from holdtimer.errors import SoundError
 from holdtimer.sound.patterns import PATTERNS, SOUND_TEXTS, Sound
-from holdtimer.sound.player import (
-    AT_ONCE,
-    Clock,
-    OffPlayer,
-    Pace,
-    Player,
-    SoundError,
-    TimedQueue,
-    TimedThread,
-    steady,
-)
+from holdtimer.sound.player import AT_ONCE, Clock, OffPlayer, Pace, Player, TimedQueue, TimedThread, steady
 from holdtimer.sound.worker import Patience, Supervisor, Worker, command
 
 # -- a sound library in a worker ---------------------------------------------------------------------------

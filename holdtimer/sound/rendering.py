@@ -11,7 +11,7 @@ from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 
-from holdtimer.sound.player import SoundError
+from holdtimer.errors import SoundError
 from holdtimer.sound.samples import RATE, Samples, read_file, write_file
 from holdtimer.sound.speech import Speaker, speaker_named
 from holdtimer.sound.worker import Message, answer, orders, serve, working

@@ -7,8 +7,8 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TypeAlias
 
+from holdtimer.errors import SoundError
 from holdtimer.sound.patterns import Sound
-from holdtimer.sound.player import SoundError
 
 RATE = 48_000
 """Samples a second of all sounds."""

@@ -22,7 +22,8 @@ from threading import Event, Thread, Timer
 from typing import IO, Any, cast
 
 import holdtimer
-from holdtimer.sound.player import Clock, SoundError, steady
+from holdtimer.errors import SoundError
+from holdtimer.sound.player import Clock, steady
 
 ENDING_S = 1.5  # how long a worker may take to end by itself
 CLOSING_S = 1.0  # how long it gives itself

@@ -24,10 +24,11 @@ from pathlib import Path
 import numpy as np
 from scipy.signal import correlate
 
+from holdtimer.errors import SoundError
 from holdtimer.paths import sounds_folder
 from holdtimer.sound.mixer import Mixer
 from holdtimer.sound.patterns import Sound
-from holdtimer.sound.player import Pace, SoundError
+from holdtimer.sound.player import Pace
 from holdtimer.sound.players import ORDER, WorkerPlayer, require
 from holdtimer.sound.samples import RATE, read_all
 

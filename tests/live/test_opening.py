@@ -3,16 +3,9 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from holdtimer.errors import BrokenSessionError, TooLateToResumeError
 from holdtimer.live.clock import HandClock
-from holdtimer.live.setup import (
-    BrokenSession,
-    Means,
-    Opening,
-    TooLateToResume,
-    close_unfinished,
-    open_again,
-    open_new,
-)
+from holdtimer.live.setup import Means, Opening, close_unfinished, open_again, open_new
 from holdtimer.log.clocks import take_anchor
 from holdtimer.log.reader import last_session, unfinished
 from holdtimer.program.loading import loads
@@ -180,7 +173,7 @@ def test_after_an_hour_it_can_only_be_closed(means, program, age, is_late):
     left = left_unfinished(means, program)
     left = type(left)(left.log, age.total_seconds())
     if is_late:
-        with pytest.raises(TooLateToResume, match="60 minutes"):
+        with pytest.raises(TooLateToResumeError, match="60 minutes"):
             open_again(means, left)
     else:
         open_again(means, left).end()
@@ -204,6 +197,6 @@ def test_a_log_that_does_not_tell_what_it_was_is_left_alone(means, program, spoi
     opened_as = left.log.opened.model_copy(update=spoilt)
     log = type(left.log)(left.log.session, (opened_as, *left.log.events[1:]), files=left.log.files)
     for again in (open_again, close_unfinished):
-        with pytest.raises(BrokenSession, match=left.log.session):
+        with pytest.raises(BrokenSessionError, match=left.log.session):
             again(means, type(left)(log, 10.0))
     assert left.log.files[0].read_bytes() == before

@@ -3,7 +3,7 @@
 
 import pytest
 
-from holdtimer.program.faults import ProgramFaults
+from holdtimer.errors import ProgramError
 from holdtimer.program.loading import loads
 from tests.tables import every
 
@@ -84,7 +84,7 @@ SPOILT = {
 
 @every(("old", "new", "line", "words"), SPOILT.values(), ids=SPOILT)
 def test_a_spoilt_file_says_where_and_what(spoil, old, new, line, words):
-    with pytest.raises(ProgramFaults) as caught:
+    with pytest.raises(ProgramError) as caught:
         loads(spoil((old, new)), "hall.toml")
     (fault,) = map(str, caught.value.faults)
     assert fault.startswith(f"hall.toml:{line}: "), fault

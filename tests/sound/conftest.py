@@ -2,7 +2,7 @@ from collections.abc import Callable
 
 import pytest
 
-from holdtimer.sound.player import SoundError
+from holdtimer.errors import SoundError
 
 
 class HandClock:

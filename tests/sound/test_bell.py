@@ -1,7 +1,8 @@
 import pytest
 
+from holdtimer.errors import SoundError
 from holdtimer.sound.patterns import Sound
-from holdtimer.sound.player import AT_ONCE, Pace, SoundError, steady
+from holdtimer.sound.player import AT_ONCE, Pace, steady
 from holdtimer.sound.players import RUNG_AT, BellPlayer, terminal_writer
 
 

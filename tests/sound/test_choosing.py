@@ -3,7 +3,8 @@ from functools import partial
 
 import pytest
 
-from holdtimer.sound.player import SoundError, steady
+from holdtimer.errors import SoundError
+from holdtimer.sound.player import steady
 from holdtimer.sound.players import choose, require
 from tests.invented.recording import RecordingPlayer
 

@@ -2,10 +2,11 @@ from array import array
 
 import pytest
 
+from holdtimer.errors import SoundError
 from holdtimer.sound.devices import STALLED_S, STARTING_S, MiniaudioPlayer
 from holdtimer.sound.mixer import Mixer
 from holdtimer.sound.patterns import Sound
-from holdtimer.sound.player import AT_ONCE, SoundError
+from holdtimer.sound.player import AT_ONCE
 from holdtimer.sound.samples import RATE, write_file
 
 SAMPLES = {sound: array("h", [number]) for number, sound in enumerate(Sound, 1)}

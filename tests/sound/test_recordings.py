@@ -1,8 +1,8 @@
 import numpy as np
 import pytest
 
+from holdtimer.errors import SoundError
 from holdtimer.sound.phrases import EVERY, SMALL
-from holdtimer.sound.player import SoundError
 from holdtimer.sound.samples import read_file
 from holdtimer.sound.speech import RECORDED_RATE as RATE
 from holdtimer.sound.speech import Recordings, file_name, record_all, voice_folder

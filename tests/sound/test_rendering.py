@@ -3,7 +3,7 @@ from queue import SimpleQueue
 
 import pytest
 
-from holdtimer.sound.player import SoundError
+from holdtimer.errors import SoundError
 from holdtimer.sound.rendering import Renderer, SpeechCache
 from holdtimer.sound.samples import RATE, read_file
 from holdtimer.sound.speech import RECORDINGS

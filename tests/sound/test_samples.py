@@ -3,9 +3,9 @@ from pathlib import Path
 
 import pytest
 
+from holdtimer.errors import SoundError
 from holdtimer.paths import sounds_folder
 from holdtimer.sound.patterns import Sound
-from holdtimer.sound.player import SoundError
 from holdtimer.sound.samples import path_of, read, read_all
 
 

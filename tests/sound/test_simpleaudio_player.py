@@ -2,9 +2,9 @@ from array import array
 
 import pytest
 
+from holdtimer.errors import SoundError
 from holdtimer.sound.devices import SILENCE, SimpleaudioPlayer
 from holdtimer.sound.patterns import Sound
-from holdtimer.sound.player import SoundError
 from holdtimer.sound.samples import RATE, write_file
 
 SAMPLES = {sound: array("h", [number]) for number, sound in enumerate(Sound, 1)}

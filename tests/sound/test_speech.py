@@ -4,7 +4,7 @@ import wave
 
 import pytest
 
-from holdtimer.sound.player import SoundError
+from holdtimer.errors import SoundError
 from holdtimer.sound.speech import (
     LIBRARY,
     RECORDINGS,

@@ -3,7 +3,7 @@ from threading import current_thread
 
 import pytest
 
-from holdtimer.sound.player import SoundError
+from holdtimer.errors import SoundError
 from holdtimer.sound.worker import FIRST_PAUSE_S, LONGEST_PAUSE_S, SETTLED_S, Supervisor
 
 

@@ -6,7 +6,7 @@ import sys
 
 import pytest
 
-from holdtimer.sound.player import SoundError
+from holdtimer.errors import SoundError
 from holdtimer.sound.worker import Patience, Worker
 
 pty = pytest.importorskip("pty", reason="terminals of this kind are not on Windows")

@@ -5,8 +5,8 @@ import sys
 
 import pytest
 
+from holdtimer.errors import SoundError
 from holdtimer.sound import worker
-from holdtimer.sound.player import SoundError
 from holdtimer.sound.players import PLAYER_PATIENCE
 from holdtimer.sound.worker import Patience, Worker, command, serve
 
@@ -145,7 +145,6 @@ def test_trouble_ends_the_service() -> None:
 LIFE = """
 import sys
 from threading import Event
-from holdtimer.sound.player import SoundError
 from holdtimer.sound.worker import answer, orders, serve, working
 with working():
 {}

@@ -3,10 +3,11 @@ from pathlib import Path
 
 import pytest
 
+from holdtimer.errors import SoundError
 from holdtimer.sound import worker
 from holdtimer.sound.devices import obey
 from holdtimer.sound.patterns import Sound
-from holdtimer.sound.player import AT_ONCE, Pace, SoundError, steady
+from holdtimer.sound.player import AT_ONCE, Pace, steady
 from holdtimer.sound.players import WorkerPlayer
 from tests.invented.recording import RecordingPlayer
 
