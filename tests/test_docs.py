@@ -222,7 +222,7 @@ def test_the_letters_of_single_pages_are_told_in_the_words_on_them():
     shown = {(page, key, does.removesuffix(": Easy day")) for page, key, does in shown}
     told = {tuple(row) for row in table("page | letter")}
     assert {row for row in told if row[0] != "what is due today"} == shown
-    today = (ROOT / "holdtimer" / "cli" / "today_story.py").read_text(encoding="utf-8")
+    today = (ROOT / "holdtimer" / "cli" / "today.py").read_text(encoding="utf-8")
     for _, key, does in (row for row in told if row[0] == "what is due today"):
         assert f'"{key.lower()}"' in today
         assert f'"{does}"' in today

@@ -1,4 +1,4 @@
-"""The way in: find the command, run it, and turn what goes wrong into words and an exit code."""
+"""The way in: find the command, run it, and turn errors into messages and exit codes."""
 
 import os
 import sys
@@ -11,8 +11,15 @@ from holdtimer.cli.parser import build_parser
 from holdtimer.errors import ExitCode, HoldtimerError
 from holdtimer.text import sanitize
 
-_MODULES = {None: "today", "schema": "check", "import": "importing", "export": "exporting"}
-_FUNCTIONS = {None: "today", "import": "import_csv"}  # `import` is a word of the language
+_PLACES = {  # module and function of each command; the others are called as their module
+    None: ("run", "today"),
+    "schema": ("check", "schema"),
+    "show": ("reports", "show"),
+    "next": ("reports", "next"),
+    "trend": ("reports", "trend"),
+    "import": ("exchange", "import_csv"),
+    "export": ("exchange", "export"),
+}
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -44,15 +51,14 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _run(args: Namespace) -> int:
-    name = _MODULES.get(args.command, args.command)
-    command = import_module(f"holdtimer.cli.{name}")
-    code = int(getattr(command, _FUNCTIONS.get(args.command, args.command))(args))
+    module, function = _PLACES.get(args.command, (args.command, args.command))
+    code = int(getattr(import_module(f"holdtimer.cli.{module}"), function)(args))
     for stream in (sys.stdout, sys.stderr):
         try:
             stream.flush()
         except BrokenPipeError:
             raise
-        except OSError:  # the terminal is gone: what it was still to be told does not change the exit code
+        except OSError:  # the terminal is gone: what it was still to show does not change the exit code
             os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
     return code
 

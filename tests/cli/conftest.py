@@ -12,7 +12,6 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from holdtimer.cli import main
-from holdtimer.live.clock import HandClock
 from holdtimer.live.driver import Driver
 from holdtimer.log.clocks import take_anchor
 from holdtimer.log.folder import new_session_id, plain_name, session_folder
@@ -21,6 +20,7 @@ from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import loads
 from holdtimer.session.engine import Engine
 from holdtimer.sound.player import OffPlayer
+from tests.live.hand_clock import HandClock
 
 HALL = """\
 format = 1

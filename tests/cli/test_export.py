@@ -172,7 +172,7 @@ def test_a_session_with_no_time_of_day_is_named_and_left_out(trained, call):
     path.write_bytes(b"".join(line for line in lines if b'"anchor"' not in line))
     said = call("export", "csv")
     assert rows(said.out) == []
-    assert "knows no time of day and is left out" in said.err
+    assert "has no time of day and is left out" in said.err
 
 
 EASY_DAY = """
@@ -225,7 +225,7 @@ def test_a_stop_that_no_row_can_tell_of_is_named(stopped, call, hall, text):
     name = stopped(text and hall.read_text().split("[exercises")[0] + EASY_DAY)
     said = call("export", "csv")
     assert rows(said.out) == []
-    assert f"{name} was stopped because something felt wrong, and no row tells so" in said.err
+    assert f"{name} was stopped because something felt wrong, but no row says so" in said.err
 
 
 def test_a_damaged_line_is_named(trained, call):

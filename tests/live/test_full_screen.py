@@ -43,7 +43,7 @@ def test_a_spoilt_program_is_told_line_by_line(run, hall):
 def test_nothing_left_to_resume_is_bad_input(run):
     terminal = run("--resume")
     assert terminal.end() == 2
-    assert b"left unfinished" in told_after(terminal)
+    assert b"no session of me to resume" in told_after(terminal)
 
 
 @pytest.mark.parametrize("key", [b"\x11", b"\x03"])
