@@ -185,7 +185,7 @@ def test_the_words_on_scripts_steps_and_spacing_name_every_key():
 
 
 def test_the_values_when_left_out_are_those_of_the_program():
-    rows = table("key | value when left out")
+    rows = table("key | default")
     told = {row[0].strip("`"): tomllib.loads(f"value = {row[1]}")["value"] for row in rows}
     defaults = Defaults().model_dump()
     assert told == defaults | {"band_s": list(defaults["band_s"])}

@@ -122,7 +122,8 @@ def test_a_file_that_is_no_export_is_never_replaced(trained, call, tmp_path, kin
     said = call("export", kind, "-o", path)
     assert (said.code, said.out) == (2, "")
     assert (
-        said.err == f"{path} is there and is no export of this kind; it is left as it is: name another file\n"
+        said.err
+        == f"{path} exists and is not an export of this kind, so it was not replaced: name another file\n"
     )
     assert path.read_text() == there
 
