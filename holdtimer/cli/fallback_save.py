@@ -4,7 +4,6 @@ import shlex
 import sys
 from argparse import Namespace
 from pathlib import Path
-from typing import Protocol
 
 from holdtimer.errors import ExitCode
 from holdtimer.live.answers import AnswerBook
@@ -13,29 +12,6 @@ from holdtimer.live.setup import RESUME_WITHIN_S, Run
 
 _GONE = frozenset({"terminated", "hang-up"})
 _SIGNALLED = 128  # exit codes from here on are those of a run that a signal ended
-
-
-class Unsaved(Protocol):
-    """Something that is over and may not be in its file of the log."""
-
-    @property
-    def is_written(self) -> bool:
-        """Whether all of it is in its file."""
-        ...
-
-    @property
-    def why_not_written(self) -> str:
-        """Why not, in plain words."""
-        ...
-
-    @property
-    def path(self) -> Path | None:
-        """The file it is in."""
-        ...
-
-    def save_elsewhere(self, data: Path) -> bool:
-        """Write all of it into another data folder; return whether it is there."""
-        ...
 
 
 def finish_run(run: Run, args: Namespace, code: int) -> int:
@@ -80,7 +56,7 @@ def answers_saved(book: AnswerBook, code: int) -> int:
     return code if _saved(book, "your answers", advice, code < _SIGNALLED) else ExitCode.NOT_WRITTEN
 
 
-def _saved(unsaved: Unsaved, what: str, advice: str, can_ask: bool) -> bool:
+def _saved(unsaved: Run | AnswerBook, what: str, advice: str, can_ask: bool) -> bool:
     """Offer other folders until all of it is in one, and give `advice`; return whether all is written."""
     while not unsaved.is_written:
         print(f"not all of {what} is saved: {unsaved.why_not_written}", file=sys.stderr)

@@ -10,8 +10,10 @@ from holdtimer.cli.fallback_save import finish_run
 from holdtimer.cli.run_request import HeldRun, held_run
 from holdtimer.errors import BadInputError, ExitCode, NoSuchSessionError
 from holdtimer.live.plain import PlainSession, ask_page, say
+from holdtimer.live.preflight import preflight
 from holdtimer.live.setup import LEFT_EXIT, Opening, Run
 from holdtimer.live.terminal import KeySource, Leave
+from holdtimer.log.clocks import local_now
 from holdtimer.log.reader import find_session
 from holdtimer.report.pages import PageText
 from holdtimer.report.session import session_report
@@ -51,7 +53,7 @@ def _questions(held: HeldRun, keys: KeySource) -> Opening | None:
             raise BadInputError("the input ended before an answer; no session was started")
         raise _LeftError(answer)
 
-    return asyncio.run(held.questions(ask))
+    return asyncio.run(preflight(held.request, local_now(), ask))
 
 
 def _session(held: HeldRun, keys: KeySource, player: Player, remarks: list[str], opening: Opening) -> Run:

@@ -13,9 +13,7 @@ from holdtimer.config import Personal, read_config
 from holdtimer.errors import BadInputError, BrokenSessionError, ExitCode
 from holdtimer.live.audio import Speech
 from holdtimer.live.clock import SteadyClock
-from holdtimer.live.preflight import Ask, preflight
 from holdtimer.live.setup import Opening, Run, RunRequest, close_left, open_new, resume, speed_of
-from holdtimer.log.clocks import local_now
 from holdtimer.log.folder import person_folder
 from holdtimer.log.lock import hold
 from holdtimer.log.reader import Unfinished, unfinished
@@ -49,10 +47,6 @@ class HeldRun:
             speaker_delay_s=own.speaker_delay_s,
             write=write,
         )
-
-    async def questions(self, ask: Ask) -> Opening | None:
-        """Ask what needs an answer before the session, and return how it opens; None for not today."""
-        return await preflight(self.request, local_now(), ask)
 
     def open(self, player: Player, opening: Opening) -> tuple[Run, list[str]]:
         """Open the run, and return remarks on it: the session that was left, else a new one."""

@@ -10,7 +10,9 @@ from holdtimer.cli.fallback_save import answers_saved, finish_run
 from holdtimer.cli.run_request import HeldRun, held_run
 from holdtimer.errors import ExitCode
 from holdtimer.live.answers import AnswerBook, Debrief
+from holdtimer.live.preflight import preflight
 from holdtimer.live.setup import Opening, Run
+from holdtimer.log.clocks import local_now
 from holdtimer.report.pages import symptom_page
 from holdtimer.screens.app import HoldtimerApp
 from holdtimer.screens.page import Page
@@ -35,7 +37,9 @@ class Flow:
             player, remarks = await asyncio.to_thread(held.player, lambda _: app.ring_from_thread())
             inside.callback(player.close)
             inside.enter_context(wakepy.keep.presenting(on_fail=lambda *_: None))
-            opening = await held.questions(lambda page: app.push_screen_wait(Page(page)))
+            opening = await preflight(
+                held.request, local_now(), lambda page: app.push_screen_wait(Page(page))
+            )
             if opening is None:
                 return ExitCode.STOPPED
             self._run, more = held.open(player, opening)

@@ -82,9 +82,9 @@ def result_words(result: SetResult) -> str:
     """Return in a few words what came of a set."""
     if result.first_failure_s is not None:
         about = "about " if result.estimated else ""
-        return f"failed at {about}{clock(result.first_failure_s)}{_unit(result.first_failure_s)}"
+        return f"failed at {about}{_time(result.first_failure_s)}"
     if result.ran_to_end:
-        return f"at least {clock(result.window_s)}{_unit(result.window_s)}, no failure"
+        return f"at least {_time(result.window_s)}, no failure"
     if result.skipped:
         return "skipped"
     if result.stopped == "symptom":
@@ -103,8 +103,9 @@ def _repetitions(result: SetResult, tempo: Tempo | None) -> Iterator[str]:
     yield f"   {repetition_words(count)} by then, going by the rhythm"
 
 
-def _unit(seconds: float) -> str:
-    return " s" if seconds < 100 else ""
+def _time(seconds: float) -> str:
+    """Return seconds as the clock shows them, with their unit where there are no minutes."""
+    return f"{clock(seconds)} s" if seconds < 100 else clock(seconds)
 
 
 def _remarks(past: SessionSummary) -> Iterator[str]:
@@ -123,7 +124,7 @@ def _set_lines(result: SetResult, names: Mapping[str, str], verdict: tuple[str, 
     attempt = f" (attempt {result.attempt})" if result.attempt > 1 else ""
     yield f"{result.set}. {name}, {result.rung}{attempt}: {result_words(result)}"
     if result.failures_s:
-        yield f"   under tension {clock(result.tension_s)} of {clock(result.window_s)} s{_back_in(result)}"
+        yield f"   under tension {clock(result.tension_s)} of {_time(result.window_s)}{_back_in(result)}"
     yield f"   {'counted' if result.counted else 'not counted'}: {result.counted_because}"
     if verdict is not None:
         yield f"   next time {verdict[0]}: {verdict[1]}"
@@ -189,8 +190,8 @@ def _due_set_lines(each: DueSet, program: Program) -> Iterator[str]:
     yield f"{name}: {'paused' if verdict.paused else each.rung}"
     yield f"  {verdict.word}, because {verdict.because}"
     if each.outlook.expected_s is not None:
-        low, middle, high = (clock(seconds) for seconds in each.outlook.expected_s)
-        yield f"  expected about {middle} s, most days {low} to {high} s"
+        low, middle, high = each.outlook.expected_s
+        yield f"  expected about {_time(middle)}, most days {clock(low)} to {_time(high)}"
     if verdict.would_change:
         yield f"  {verdict.would_change}"
 
@@ -224,7 +225,7 @@ def _item_lines(item: Item, program: Program) -> Iterator[str]:
     yield f"{with_side(program.exercises[item.exercise].name, item.side)}, {item.rung}"
     yield f"  {item.sentence}"
     least = "at least " if item.typical.is_at_least else ""
-    yield f"  typical time here: {least}{clock(item.typical.seconds)}{_unit(item.typical.seconds)}"
+    yield f"  typical time here: {least}{_time(item.typical.seconds)}"
     if item.change is not None:
         change, low, high = (_signed(each) for each in (item.change.percent, *item.change.interval))
         yield f"  change per week: {change} % (95 %: {low} to {high} %)"
