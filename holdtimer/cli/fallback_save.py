@@ -45,7 +45,7 @@ def saved(run: Run, code: int) -> int:
     if run.is_written:
         return code
     can_ask = run.driver.engine.session.left not in _GONE
-    if not _saved(run, "the session", "`holdtimer show --data {folder}` shows it", can_ask):
+    if not _saved(run, "the session is", "`holdtimer show --data {folder}` shows it", can_ask):
         return ExitCode.NOT_WRITTEN
     return code if code != ExitCode.NOT_WRITTEN else run.exit_code()
 
@@ -53,13 +53,13 @@ def saved(run: Run, code: int) -> int:
 def answers_saved(book: AnswerBook, code: int) -> int:
     """Return `code` where all answers are written; else say so, and offer another folder."""
     advice = "your answers count once that file is in the folder of the session"
-    return code if _saved(book, "your answers", advice, code < _SIGNALLED) else ExitCode.NOT_WRITTEN
+    return code if _saved(book, "your answers are", advice, code < _SIGNALLED) else ExitCode.NOT_WRITTEN
 
 
 def _saved(unsaved: Run | AnswerBook, what: str, advice: str, can_ask: bool) -> bool:
     """Offer other folders until all of it is in one, and give `advice`; return whether all is written."""
     while not unsaved.is_written:
-        print(f"not all of {what} is saved: {unsaved.why_not_written}", file=sys.stderr)
+        print(f"not all of {what} saved: {unsaved.why_not_written}", file=sys.stderr)
         folder = _another_folder() if can_ask else None
         if folder is None:
             return False

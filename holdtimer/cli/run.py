@@ -3,7 +3,6 @@
 Whatever takes long to load is loaded only once the screen is painted.
 """
 
-import asyncio
 import sys
 import tomllib
 from argparse import Namespace
@@ -55,6 +54,8 @@ class ScreenFlow(Protocol):
 
 def _on_screen(module: str, args: Namespace) -> int:
     """Show the `Flow` of a module of this room and return the exit code. Raises what went wrong in it."""
+    import asyncio
+
     from holdtimer.screens.app import HoldtimerApp
     from holdtimer.screens.themes import EVENING, THEMES
 

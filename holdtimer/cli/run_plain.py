@@ -1,6 +1,5 @@
 """A run as plain lines."""
 
-import asyncio
 import sys
 from argparse import Namespace
 
@@ -53,7 +52,13 @@ def _questions(held: HeldRun, keys: KeySource) -> Opening | None:
             raise BadInputError("the input ended before an answer; no session was started")
         raise _LeftError(answer)
 
-    return asyncio.run(preflight(held.request, local_now(), ask))
+    questions = preflight(held.request, local_now(), ask)
+    try:
+        questions.send(None)  # to its end at once: nothing in it waits but a key
+    except StopIteration as end:
+        opening: Opening | None = end.value
+        return opening
+    raise AssertionError("a question waited for something else")
 
 
 def _session(held: HeldRun, keys: KeySource, player: Player, remarks: list[str], opening: Opening) -> Run:

@@ -39,7 +39,7 @@ def test_a_fault_of_one_person_is_a_warning_for_another(spoilt, call):
 def test_a_fault_of_one_person_stops_no_session_of_another(spoilt, process, hall):
     run = ("run", hall, "--plain", "--sound", "off", "--voice", "off", "--person")
     ivy = process(*run, "ivy", keys=b"   ")
-    assert "what is set for somebody else has a fault: `holdtimer config` tells it" in ivy.out
+    assert "the settings of somebody else have errors: `holdtimer config` lists them" in ivy.out
     assert "opened" in ivy.out
     zed = process(*run, "zed", keys=b"   ")
     assert (zed.code, zed.err) == (2, f"{spoilt}\n")

@@ -206,7 +206,7 @@ def test_close_closes_a_rehearsal_too_once_nothing_else_is_left(call, hall, trai
 def test_a_rehearsal_goes_on_at_the_speed_it_began_with_and_says_so(plain, hall, trained, asked):
     trained(40.0, until=50, person="me", speed=20.0)
     run = plain("run", hall, "--plain", "--sound", "off", "--resume", *asked)
-    run.until("note: a rehearsal goes on at the speed it began with: 20")
+    run.until("note: a rehearsal resumes at the speed it began with: 20")
     run.until("resumed")
     told = run.end(closes_input=True)
     assert (told.code, told.err) == (1, "")
@@ -216,7 +216,7 @@ def test_a_rehearsal_goes_on_at_the_speed_it_began_with_and_says_so(plain, hall,
 def test_a_rehearsal_at_another_speed_closes_the_one_that_was_left_and_says_so(plain, hall, trained):
     path = trained(40.0, until=50, person="me", speed=20.0)
     run = plain("run", hall, "--plain", "--sound", "off", "--speed", "2")
-    run.until("note: a rehearsal that was left at speed 20 is closed now")
+    run.until("note: a rehearsal that you left at speed 20 is closed now")
     run.until("opened")
     assert "Go on?" not in run.lines
     assert run.end(closes_input=True).code == 1

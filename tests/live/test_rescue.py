@@ -93,10 +93,10 @@ def test_answers_that_cannot_be_written_are_told_and_go_to_another_folder(
     terminal = answered_in_vain
     time.sleep(1.0)  # a tap counts only so long after other keys
     terminal.send(b" ")
-    terminal.wait_for("not all of what you answered is saved: the folder is gone")
+    terminal.wait_for("not all of your answers are saved: the folder is gone")
     terminal.wait_for("another folder")
     terminal.send(f"{tmp_path / 'elsewhere'}\n".encode())
-    terminal.wait_for("they are in force once that file lies in the folder of the session")
+    terminal.wait_for("your answers count once that file is in the folder of the session")
     assert terminal.end() == 0
     lines = written_class(tmp_path / "elsewhere").lines()
     assert [line["ev"] for line in lines][-2:] == ["answer", "closed"]
@@ -105,5 +105,5 @@ def test_answers_that_cannot_be_written_are_told_and_go_to_another_folder(
 def test_nobody_is_asked_for_the_answers_who_is_not_there(answered_in_vain):
     answered_in_vain.process.terminate()
     assert answered_in_vain.end() == 3
-    assert b"not all of what you answered is saved" in answered_in_vain.output
+    assert b"not all of your answers are saved" in answered_in_vain.output
     assert b"another folder" not in answered_in_vain.output
