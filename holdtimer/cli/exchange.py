@@ -16,7 +16,6 @@ from holdtimer.log.csv_read import MAX_BYTES, Sheet, read_sheet
 from holdtimer.log.csv_write import csv_text, has_lost_its_stop, is_placed
 from holdtimer.log.folder import person_folder
 from holdtimer.log.history import Earlier, read_past
-from holdtimer.log.lock import hold
 from holdtimer.log.paper import Binder
 from holdtimer.log.reader import read_person
 from holdtimer.program.loading import find, load
@@ -31,6 +30,8 @@ MAX_FAULTS = 200  # listed at once
 
 def import_csv(args: Namespace) -> int:
     """Keep the new results of a CSV file and say how many. Raises BadInputError with every fault."""
+    from holdtimer.log.lock import hold  # which nothing else here needs
+
     loaded = load(find(args.program))
     data = data_folder(args)
     person = person_named(args, data)
