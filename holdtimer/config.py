@@ -21,7 +21,7 @@ from holdtimer.text import did_you_mean, harmless, nearest
 MAX_BYTES = 100_000
 MAX_KEYS = 50  # so there is always a key left that is a tap
 
-Source = Literal["left out", "file", "person"]
+Source = Literal["default", "file", "person"]
 
 _MENU = "the menu needs it: that is where you say that something feels wrong"
 NEEDED = dict.fromkeys(("escape", "enter", "up", "down"), _MENU) | dict.fromkeys(LEAVE, "it always leaves")
@@ -104,7 +104,7 @@ def read_config(person: str, path: Path | None = None, *, whole: bool = False) -
     path = path or config_path()
     text = _text(path)
     if text is None:
-        return Config(path, False, Personal(), dict.fromkeys(Personal.model_fields, "left out"))
+        return Config(path, False, Personal(), dict.fromkeys(Personal.model_fields, "default"))
     data = parse(text, str(path))
     people = data.pop("people", {})
     given, wrong = _read((), data)
@@ -119,7 +119,7 @@ def read_config(person: str, path: Path | None = None, *, whole: bool = False) -
         (wrong if whole or name == person else others).extend(found)
     if wrong:
         raise ProgramError(_placed(wrong, text, path))
-    sources: dict[str, Source] = dict.fromkeys(Personal.model_fields, "left out")
+    sources: dict[str, Source] = dict.fromkeys(Personal.model_fields, "default")
     sources |= dict.fromkeys(given, "file")
     sources |= dict.fromkeys(own, "person")
     return Config(path, True, Personal(**(given | own)), sources, tuple(_placed(others, text, path)))

@@ -39,7 +39,7 @@ def test_what_is_set_for_one_person_goes_before_what_is_set_for_all(read):
     assert [found.sources[name] for name in ("volume", "guard_s", "voice_volume")] == [
         "file",
         "person",
-        "left out",
+        "default",
     ]
 
 

@@ -21,7 +21,7 @@ def test_each_value_in_force_is_printed_with_where_it_comes_from(settings, call,
     assert lines[:3] == [f"file: {settings}", f"data: {data}", "person: ada"]
     assert "volume = 0.25  # from the file, for ada" in lines
     assert 'not_taps = ["f5"]  # from the file' in lines
-    assert "voice = true  # left out" in lines
+    assert "voice = true  # default" in lines
 
 
 @pytest.mark.parametrize("command", [("config",), ("config", "--person", "zed")])
