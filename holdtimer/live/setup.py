@@ -17,7 +17,7 @@ from holdtimer.errors import (
 from holdtimer.live.audio import Speech
 from holdtimer.live.clock import Clock, Heartbeat, SteadyClock
 from holdtimer.live.driver import Driver
-from holdtimer.log.clocks import Reading, boottime_ns, take_anchor
+from holdtimer.log.clocks import boottime_ns, take_anchor
 from holdtimer.log.folder import new_session_id, session_folder
 from holdtimer.log.reader import SessionLog, Unfinished
 from holdtimer.log.writer import LogWriter
@@ -49,7 +49,6 @@ class RunRequest:
     left: Unfinished | None = None
     settings: Settings = field(default_factory=Settings)
     clock: Clock = field(default_factory=SteadyClock)
-    anchor: Callable[[], Reading] = take_anchor
 
     @property
     def is_rehearsal(self) -> bool:
@@ -215,7 +214,7 @@ def _run(
     engine = Engine(timeline, request.settings, past)
     heartbeat = Heartbeat(_boottime)
     speech.voice.want(pieces_ahead(timeline.parts))
-    driver = Driver(engine, request.clock, writer, player, request.anchor, heartbeat, speech)
+    driver = Driver(engine, request.clock, writer, player, take_anchor, heartbeat, speech)
     return Run(driver, writer, heartbeat, begin=driver.tick)
 
 

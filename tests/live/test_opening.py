@@ -32,12 +32,12 @@ steps = [{exercise = "heel-raise"}, {exercise = "wall-sit"}]
 """
 
 
-def by_hand(data):
-    """A request whose clock stands still, its readings among them."""
+@pytest.fixture
+def clock(monkeypatch):
+    """A clock that stands still, its readings among those of the machine."""
     clock = HandClock()
-    return RunRequest(
-        data, "Ada", clock=clock, anchor=lambda: take_anchor()._replace(mono_ns=round(clock.time * 1e9))
-    )
+    monkeypatch.setattr(setup, "take_anchor", lambda: take_anchor()._replace(mono_ns=round(clock.time * 1e9)))
+    return clock
 
 
 def open_new(request, program, opening):
@@ -49,8 +49,8 @@ def resume(request, left):
 
 
 @pytest.fixture
-def request_by_hand(tmp_path):
-    return by_hand(tmp_path)
+def request_by_hand(tmp_path, clock):
+    return RunRequest(tmp_path, "Ada", clock=clock)
 
 
 @pytest.fixture
@@ -127,9 +127,9 @@ def test_a_run_ends_with_the_code_of_how_it_ended(request_by_hand, program, end,
     assert run.exit_code() == code
 
 
-def test_what_was_not_written_comes_before_how_it_ended(request_by_hand, program, tmp_path):
+def test_what_was_not_written_comes_before_how_it_ended(clock, program, tmp_path):
     (tmp_path / "file").write_text("")
-    nowhere = by_hand(tmp_path / "file" / "data")
+    nowhere = RunRequest(tmp_path / "file" / "data", "Ada", clock=clock)
     with opened(open_new(nowhere, program, Opening(script="A"))) as run:
         run.driver.leave("quit")
     assert not run.is_written
