@@ -59,10 +59,7 @@ def repetition_words(count: int) -> str:
 
 
 def session_lines(
-    past: SessionSummary,
-    names: Mapping[str, str] | None = None,
-    verdicts: Verdicts | None = None,
-    tempos: Mapping[str, Tempo] | None = None,
+    past: SessionSummary, names: Mapping[str, str], verdicts: Verdicts, tempos: Mapping[str, Tempo]
 ) -> Iterator[str]:
     """Yield the lines of one session; `names` and `tempos` are the exercises' by their ids."""
     yield f"{past.program}, script {past.script}, {past.person}"
@@ -72,8 +69,8 @@ def session_lines(
     yield from (f"  {remark}" for remark in _remarks(past))
     for result in past.results:
         yield ""
-        yield from _set_lines(result, names or {}, (verdicts or {}).get(result.set))
-        yield from _repetitions(result, (tempos or {}).get(result.exercise))
+        yield from _set_lines(result, names, verdicts.get(result.set))
+        yield from _repetitions(result, tempos.get(result.exercise))
     if not past.results:
         yield "no set was started"
 
@@ -100,7 +97,7 @@ def _repetitions(result: SetResult, tempo: Tempo | None) -> Iterator[str]:
         return
     first = result.failures_s[0]
     count = repetitions(first, tempo, worked_spans(result.failures_s, result.reentries_s, result.window_s))
-    yield f"   {repetition_words(count)} by then, going by the rhythm"
+    yield f"   {repetition_words(count)} by then, judging by the rhythm"
 
 
 def _time(seconds: float) -> str:
