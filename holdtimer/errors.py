@@ -1,8 +1,8 @@
 """The errors a person can put right, each with the exit code its command ends with."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from enum import IntEnum
+from typing import NamedTuple
 
 KeyPath = tuple[str | int, ...]  # where a fault is: keys and places in lists, from the top of a TOML file
 
@@ -31,8 +31,7 @@ class BadInputError(HoldtimerError):
     """What was asked for cannot be done as asked; the message says what would be right."""
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Fault:
+class Fault(NamedTuple):
     """One fault of a file; written as `path:line: message`."""
 
     path: str

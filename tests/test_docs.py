@@ -186,7 +186,7 @@ def test_the_words_on_scripts_steps_and_spacing_name_every_key():
 
 
 def test_the_values_when_left_out_are_those_of_the_program():
-    rows = table("key | value when left out")
+    rows = table("key | default")
     told = {row[0].strip("`"): tomllib.loads(f"value = {row[1]}")["value"] for row in rows}
     defaults = Defaults().model_dump()
     assert told == defaults | {"band_s": list(defaults["band_s"])}
@@ -223,7 +223,7 @@ def test_the_letters_of_single_pages_are_told_in_the_words_on_them():
     shown = {(page, key, does.removesuffix(": Easy day")) for page, key, does in shown}
     told = {tuple(row) for row in table("page | letter")}
     assert {row for row in told if row[0] != "what is due today"} == shown
-    today = (ROOT / "holdtimer" / "cli" / "today_story.py").read_text(encoding="utf-8")
+    today = (ROOT / "holdtimer" / "cli" / "today.py").read_text(encoding="utf-8")
     for _, key, does in (row for row in told if row[0] == "what is due today"):
         assert f'"{key.lower()}"' in today
         assert f'"{does}"' in today

@@ -7,7 +7,7 @@ from holdtimer.cli.paths import data_folder, person_named
 from holdtimer.config import Config, read_config
 from holdtimer.errors import ExitCode
 
-_SOURCES = {"left out": "left out", "file": "from the file", "person": "from the file, for {person}"}
+_SOURCES = {"default": "default", "file": "from the file", "person": "from the file, for {person}"}
 
 
 def config(args: Namespace) -> int:
@@ -19,7 +19,7 @@ def config(args: Namespace) -> int:
     person = person_named(args, data)
     found = read_config(person, whole=args.person is None)
     print_warnings(found.others)
-    print(f"file: {found.path}{'' if found.exists else ' (there is none yet)'}")
+    print(f"file: {found.path}{'' if found.exists else ' (not there yet)'}")
     print(f"data: {data}")
     print(f"person: {person}")
     for name in sorted(found.sources):

@@ -64,7 +64,7 @@ def write_out(text: str, name: str | None, beginning: str) -> None:
     try:
         if not _may_replace(path, beginning.encode()):
             raise BadInputError(
-                f"{name} is there and is no export of this kind; it is left as it is: name another file"
+                f"{name} exists and is not an export of this kind, so it was not replaced: name another file"
             )
         _replace(path.resolve(), data)
     except OSError as error:

@@ -11,7 +11,7 @@ import sys
 from pathlib import Path
 from typing import Any
 
-from holdtimer.cli.main import main
+from holdtimer.cli import main
 from holdtimer.sound import players, voice
 from holdtimer.sound.player import steady
 from holdtimer.sound.worker import Supervisor
