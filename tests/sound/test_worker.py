@@ -145,6 +145,7 @@ def test_trouble_ends_the_service() -> None:
 LIFE = """
 import sys
 from threading import Event
+from holdtimer.errors import SoundError
 from holdtimer.sound.worker import answer, orders, serve, working
 with working():
 {}
