@@ -14,8 +14,7 @@ from textual.filter import LineFilter
 from textual.widgets import Static
 
 from holdtimer.screens.page import KeyedScreen
-from holdtimer.screens.terminals import filters_for
-from holdtimer.screens.themes import EVENING, FIELDS_CSS, wear
+from holdtimer.screens.themes import EVENING, FIELDS_CSS, filters_for, wear
 
 if TYPE_CHECKING:
     from holdtimer.session.events import LeaveReason

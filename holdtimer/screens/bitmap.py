@@ -5,6 +5,7 @@ x counts dots and y counts units; a shape 2 n dots wide and n units high looks s
 """
 
 import os
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import reduce
 from math import sqrt
@@ -93,7 +94,7 @@ def _narrowed(row: int, reach: int) -> int:
     return reduce(int.__and__, (row << dx & row >> dx for dx in range(reach + 1)))
 
 
-def read_blocks(rows: list[str]) -> Bitmap:
+def read_blocks(rows: Sequence[str]) -> Bitmap:
     """Return the shape that rows of block characters show; ValueError for any other character."""
     width = 2 * max(map(len, rows), default=0)
     units = []

@@ -5,15 +5,15 @@ from textual.reactive import reactive
 from textual.widget import Widget
 from textual.widgets import Static
 
-from holdtimer.screens.fit import LARGE_ROWS, marked_line, plain_unmarked_line
-from holdtimer.session.menu import Choice, Menu
+from holdtimer.screens.fit import LARGE_ROWS, list_item, marked_item
+from holdtimer.session.menu import Menu
 from holdtimer.session.words import CHOICE_WORDS
 
 _BORDER = 2
 _QUESTION_ROWS = 7  # of the marked line where something may be wrong: two lines of large letters
 _CHOSEN = "arrows and Enter choose; any other key closes this and is a tap"
 _SCANNED = "the mark moves by itself; a tap chooses what is marked"
-_ASKED_AGAIN = "the mark moves by itself; with no tap the session stops"
+_ASKED_AGAIN = "the mark moves by itself; without a tap the session stops"
 
 
 class MenuPanel(Widget):
@@ -34,18 +34,14 @@ class MenuPanel(Widget):
 
     def render(self) -> Text:
         """Return the lines, the marked one over several rows."""
-        if self.menu is None:
-            return Text()
-        rows = [row for choice in self.menu.lines for row in self._rows(choice, choice is self.menu.marked)]
+        rows: list[Text] = []
+        for choice in self.menu.lines if self.menu else ():
+            words = CHOICE_WORDS[choice]
+            if self.menu and choice is self.menu.marked:
+                rows += marked_item(words, self.content_size.width, _marked_rows(self.menu))
+            else:
+                rows += list_item([words])
         return Text("\n").join(rows)
-
-    def _rows(self, choice: Choice, is_marked: bool) -> list[Text]:
-        words, width = CHOICE_WORDS[choice], self.content_size.width
-        return (
-            marked_line(words, width, _marked_rows(self.menu))
-            if is_marked
-            else plain_unmarked_line(words, width)[:1]
-        )
 
 
 def _title(menu: Menu) -> str:
@@ -67,40 +63,32 @@ def menu_rows(menu: Menu) -> int:
     return len(menu.lines) - 1 + _marked_rows(menu) + _BORDER
 
 
-def _marked_rows(menu: Menu | None) -> int:
-    return _QUESTION_ROWS if menu is not None and menu.asks_again else LARGE_ROWS
+def _marked_rows(menu: Menu) -> int:
+    return _QUESTION_ROWS if menu.asks_again else LARGE_ROWS
 
 
 _HELP = """\
-Any key or a touch is a tap. What it does now stands at the bottom.
+Any key or touch is a tap. The bottom line says what it does now.
 
 Esc         menu: something feels wrong, stop, skip, end
-Backspace   twice: takes the last stamp back
-+  -        another rung (while ready or resting)
-o           this is an off day (while ready or resting)
+Backspace   twice: take the last stamp back
++  -        another rung (before a set)
+o           mark today as an off day (before a set)
 ?           this help
-Ctrl+Q      leave; the session can be resumed"""
-HELP_ROWS = _HELP.count("\n") + 3
+Ctrl+Q      leave; you can resume the session"""
+HELP_ROWS = _HELP.count("\n") + 1 + _BORDER
 
 
 class HelpPanel(Static):
     """The keys in words; it takes no room while closed."""
 
     DEFAULT_CSS = """
-    HelpPanel { width: 1fr; height: auto; display: none; border: heavy $ink; padding: 0 1; }
-    HelpPanel.-open { display: block; }
+    HelpPanel { width: 1fr; height: auto; border: heavy $ink; padding: 0 1; }
     """
+
+    is_open = False
 
     def __init__(self) -> None:
         super().__init__(_HELP, id="help", markup=False)
         self.border_title = "Help"
         self.border_subtitle = "? closes this; any other key closes it and is a tap"
-
-    @property
-    def is_open(self) -> bool:
-        """Whether it is shown."""
-        return self.has_class("-open")
-
-    def turn(self, is_open: bool) -> None:
-        """Show it or lay it away."""
-        self.set_class(is_open, "-open")

@@ -7,6 +7,7 @@ from typing import Literal
 
 from holdtimer.program.timeline import Easy, Part, PlannedSet, Side, Timeline
 from holdtimer.report.text import clock, countdown
+from holdtimer.screens.fit import Line
 from holdtimer.screens.ruler import RulerData
 from holdtimer.session.engine import Engine
 from holdtimer.session.rules import Tap
@@ -14,14 +15,6 @@ from holdtimer.session.state import Phase, Session, SetState
 from holdtimer.session.words import REHEARSAL, TAP_WORDS
 
 State = Literal["ready", "easy", "count-in", "work", "out", "rest", "waits", "asks", "done"]
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """A line of smaller words; `label` names what it tells of."""
-
-    text: str
-    label: str = ""
 
 
 def labelled(label: str, texts: Sequence[str]) -> tuple[Line, ...]:

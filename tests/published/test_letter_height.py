@@ -16,8 +16,6 @@ from pathlib import Path
 
 import pytest
 
-from holdtimer.screens.painted import BigDigits
-
 DISTANCE_M = 3
 THRESHOLD, TWICE, THRICE, LEAST, COMFORTABLE = 20, 40, 60, 64, 88  # minutes of arc for 20/80 sight
 SCREENS = {inches: inches * 25.4 * 9 / hypot(16, 9) for inches in (13.3, 15.6, 24)}  # mm high
@@ -95,7 +93,7 @@ def demo(layout, moment):
 async def test_the_screen_draws_digits_of_so_many_rows(layout, moment, size, given):
     async with demo(layout, moment).run_test(size=size) as pilot:
         await pilot.app.arrange(pilot)
-        digits = pilot.app.screen.query_one(BigDigits)
+        digits = pilot.app.screen.query_one("#digits")
         drawn = [y for y in range(digits.size.height) if digits.render_line(y).text.strip()]
         assert len(drawn) == given
 

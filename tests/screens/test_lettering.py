@@ -2,8 +2,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from holdtimer.screens.fit import cuts, lettering, word
-from holdtimer.screens.font import DRAWN
+from holdtimer.screens.fit import lettering, word
+from holdtimer.screens.font import DRAWN, cuts
 
 WESTERN = "ÀÁÂÃÄÅÆÇÈÉÊËÌÍÎÏÐÑÒÓÔÕÖØÙÚÛÜÝÞŒß"
 LARGE = set(" ▘▝▀▖▌▞▛▗▚▐▜▄▙▟█")

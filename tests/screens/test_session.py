@@ -5,8 +5,7 @@ from textual import events
 
 from holdtimer.report.pages import symptom_page
 from holdtimer.screens.page import Page
-from holdtimer.screens.painted import BigDigits, TapBar
-from holdtimer.screens.themes import contrast
+from tests.screens.contrast import contrast
 
 MOMENTS = (
     "ready",
@@ -83,7 +82,7 @@ def pairs(lines):
 @pytest.mark.parametrize("moment", IN_WINDOW)
 async def test_the_digits_of_a_window_are_nine_rows_high_at_the_usual_size(moment, demo):
     async with demo(f"session.{moment}").run_test(size=(80, 24)) as pilot:
-        digits = (await brought(pilot)).screen.query_one(BigDigits)
+        digits = (await brought(pilot)).screen.query_one("#digits")
         rows = [y for y in range(digits.size.height) if digits.render_line(y).text.strip()]
         assert len(rows) >= 9
 
@@ -95,7 +94,7 @@ async def test_the_tap_bar_is_whole_in_a_small_terminal_too(moment, demo):
 
 
 def bar_is_whole(app):
-    bar = app.screen.query_one(TapBar)
+    bar = app.screen.query_one("#tap")
     return bar.region.bottom <= app.size.height and bar.region.height >= 3
 
 

@@ -6,8 +6,7 @@ import sys
 
 import pytest
 
-from holdtimer.screens.terminals import FewGlyphs
-from holdtimer.screens.themes import DAYLIGHT, THEMES
+from holdtimer.screens.themes import DAYLIGHT, THEMES, FewGlyphs
 
 SIZE = (80, 24)
 FEW_COLOURS = {"NO_COLOR": "1"}, {"TERM": "xterm"}, {"TERM": "vt100"}, {"TERM": "linux"}
@@ -81,16 +80,15 @@ async def test_without_colours_a_window_looks_as_it_was_kept(demo, screen_pictur
 # -- the Linux console
 
 DRAWN = """
-from holdtimer.screens.font import digits
-from holdtimer.screens.fit import tap_rows
-from holdtimer.screens.fit import lettering
+from holdtimer.screens.fit import digits, lettering
+from holdtimer.screens.painted import tap_bar
 for rows in range(6, 40):
     for digit in "0123456789":
         print("\\n".join(digits(digit, 200, rows, "hollow")), end="\\f")
     print(end="\\v")
 for rows in range(1, 12):
     print("\\n".join(lettering("Hands on the chair, stand up.", 300, rows)))
-    print("\\n".join(tap_rows("I have failed", 200, rows)))
+    print("\\n".join(tap_bar(200, rows, "I have failed")))
 """
 
 
