@@ -64,9 +64,10 @@ def headline_rows(rows: int) -> int:
 def from_afar(view: View) -> View:
     """Return the view with nothing but the clock, the words beside it and what a tap does.
 
-    The way out stays, and so does the name of what comes next, and at ready what must be at hand.
+    The way out stays, and so does the name of what comes next, at ready what must be at hand, and at a
+    question how to say no.
     """
-    lines = view.lines[:1] if view.state == "ready" else ()
+    lines = view.lines[:1] if view.state in ("ready", "asks") else ()
     return replace(view, heading="", places=(), lines=lines, ruler=None)
 
 
@@ -144,7 +145,10 @@ def _clock_from_afar(view: View, spare: int, notice: int, columns: int, air: int
 def _words_from_afar(view: View, spare: int, notice: int, columns: int, air: int) -> Arrangement:
     """Set the words of a view without a clock at half height; smaller lines, where there are any, below."""
     spare -= notice
-    headline = _high(view.headline, columns, max(LARGE_ROWS, spare // 5) if view.lines else spare - air)
+    most = spare - air
+    if view.lines:
+        most = max(LARGE_ROWS, spare // 5, most - 1 - (large_rows(view.lines, columns) or spare))
+    headline = _high(view.headline, columns, most)
     above = 1 if view.lines else (spare - headline) // 2
     below = air if view.lines else spare - headline - above
     lines = spare - headline - above - below

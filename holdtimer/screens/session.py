@@ -20,7 +20,7 @@ from holdtimer.session.events import AnyEvent, Rest
 from holdtimer.session.menu import Menu
 
 TICKS_PER_S = 20
-_TOO_SMALL = "make the window larger, or Ctrl -"
+_TOO_SMALL = "enlarge this window, or press Ctrl - for smaller letters"
 
 Shown = tuple[View, Menu | None, bool]
 

@@ -14,7 +14,7 @@ from holdtimer.session.questions import Question
 
 _STEPS = {"left": -1, "right": 1}
 _HINT = "Arrows and Enter: answer or correct a set. A tap closes the summary."
-_SET_HINT = "Left and right change an answer, Enter opens the note, Esc goes back. A tap closes the summary."
+_SET_HINT = "Left and right change, Enter opens the note, Esc goes back. A tap closes."
 
 Entry = tuple[str, Literal["back"] | int]
 

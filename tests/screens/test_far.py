@@ -79,6 +79,11 @@ def test_after_a_failure_the_way_out_stays():
     assert from_afar(OUT).headline == OUT.headline
 
 
+def test_at_a_question_how_to_say_no_stays():
+    asks = replace(ASKS, lines=(Line("If not: press Esc."), Line("Then choose.")))
+    assert from_afar(asks).lines == asks.lines[:1]
+
+
 def test_at_ready_what_must_be_at_hand_stays():
     assert from_afar(READY).lines == READY.lines[:1]
 
