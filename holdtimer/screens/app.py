@@ -35,7 +35,7 @@ Leaving = Callable[["LeaveReason"], None]
 
 
 class HoldtimerApp(App[int]):
-    """Tells one story: a coroutine that shows screens one after another and returns the exit code.
+    """Runs one story: a coroutine that shows screens one after another and returns the exit code.
 
     `leaving` is called with "quit", "terminated" or "hang-up" when the program is to end before the story.
     `fault` is what went wrong, once the app has run.

@@ -18,7 +18,7 @@ from holdtimer.screens.font import CLOCK, Cut, Letter, cuts, letters
 Block = Sequence[str]
 DigitStyle = Literal["solid", "hollow"]
 
-LEAST_ROWS = 5 if WHOLE_CELLS else 3  # smaller letters can't be told apart
+LEAST_ROWS = 5 if WHOLE_CELLS else 3  # smaller letters look too much alike
 LARGE_ROWS = 3
 LARGEST_ROWS = 5  # of lines, so that they stay smaller than the headline above them
 LABEL_COLUMNS = 11
@@ -88,10 +88,11 @@ def lettering(text: str, columns: int, rows: int) -> Block:
     whole = letters(text)
     for size in range(rows if whole else 0, LEAST_ROWS - 1, -1):
         for lines in _breaks(whole or (), rows // size):
-            for cut in cuts(size):
-                height = sum(map(cut.rows, lines)) + len(lines) - 1
-                if height <= rows and max(map(cut.columns, lines)) <= columns:
-                    return stack([cut.draw(line).blocks() for line in lines], gap=1)
+            narrowest = cuts(size)[-1]
+            height = sum(map(narrowest.rows, lines)) + len(lines) - 1
+            if height <= rows and _width(lines, narrowest) <= columns:
+                widest = next(cut for cut in cuts(size) if _width(lines, cut) <= columns)
+                return stack([widest.draw(line).blocks() for line in lines], gap=1)
     return plain_text(text, columns, max(1, rows))
 
 
@@ -104,9 +105,12 @@ def _breaks(line: tuple[Letter, ...], most: int) -> list[list[tuple[Letter, ...]
     return [[line], [line[:at], line[at + 1 :]]]
 
 
-@lru_cache(maxsize=64)
+def _width(lines: Sequence[tuple[Letter, ...]], cut: Cut) -> int:
+    return max(map(cut.columns, lines))
+
+
 def _narrow(rows: int) -> Cut:
-    return list(cuts(rows))[-2]
+    return cuts(rows)[-2]
 
 
 def _narrow_columns(text: str, rows: int) -> int:

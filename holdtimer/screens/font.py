@@ -3,7 +3,7 @@
 A `Cut` is one size of the letters. What size a text gets is decided in `fit`.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from unicodedata import normalize
@@ -428,12 +428,12 @@ def _drawn(letter: Letter, cut: Cut, above: int, below: int) -> Bitmap:
     return shape.within(pen.width)
 
 
-def cuts(rows: int) -> Iterator[Cut]:
-    """Yield the letters of so many rows, from wide and airy to narrow and tight."""
+@lru_cache(maxsize=64)
+def cuts(rows: int) -> tuple[Cut, ...]:
+    """Return the sizes of letters of so many rows, from wide and airy to narrow and tight."""
     height = 2 * rows
     bar = max(1, round(height / 6))
     stem = 2 * bar
     widest, least = round(0.32 * height) * 2, max(1, round(0.17 * height)) * 2
-    for counter in range(widest, least - 1, -2):
-        yield Cut(height, bar, stem, counter, gap=stem)
-    yield Cut(height, bar, stem, least, gap=bar)
+    airy = [Cut(height, bar, stem, counter, gap=stem) for counter in range(widest, least - 1, -2)]
+    return (*airy, Cut(height, bar, stem, least, gap=bar))

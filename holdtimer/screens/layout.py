@@ -147,7 +147,7 @@ def _words_from_afar(view: View, spare: int, notice: int, columns: int, air: int
     spare -= notice
     most = spare - air
     if view.lines:
-        most = max(LARGE_ROWS, spare // 5, most - 1 - (large_rows(view.lines, columns) or spare))
+        most = spare * 2 // 5 if view.state == "asks" else max(LARGE_ROWS, spare // 5)
     headline = _high(view.headline, columns, most)
     above = 1 if view.lines else (spare - headline) // 2
     below = air if view.lines else spare - headline - above

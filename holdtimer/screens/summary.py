@@ -13,7 +13,7 @@ from holdtimer.screens.painted import Painted, notice
 from holdtimer.session.questions import Question
 
 _STEPS = {"left": -1, "right": 1}
-_HINT = "Arrows and Enter: answer or correct a set. A tap closes the summary."
+_HINT = "Arrows, then Enter: answer or correct a set. A tap closes."
 _SET_HINT = "Left and right change, Enter opens the note, Esc goes back. A tap closes."
 
 Entry = tuple[str, Literal["back"] | int]

@@ -358,7 +358,7 @@ def _notices(engine: Engine, now: float, kept: Kept) -> Iterator[str]:
     """Yield what is wrong, the most pressing first."""
     session = engine.session
     if engine.takes_back(now):
-        yield "Backspace again takes the last stamp back"
+        yield "Backspace once more takes the last stamp back"
     if not session.focused:
         yield "click into this window, then keys count again"
     if session.log_trouble:
