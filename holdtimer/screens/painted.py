@@ -1,15 +1,19 @@
-"""The widget that draws, and what it is given to draw: functions of columns, rows and plain data."""
+"""The widgets: one that draws, with paint functions of columns, rows and plain data; the menu and the help."""
 
 from collections.abc import Callable, Sequence
 from typing import Any
 
 from rich.segment import Segment
+from rich.text import Text
 from textual.geometry import Region, Size
+from textual.reactive import reactive
 from textual.strip import Strip
 from textual.widget import Widget
+from textual.widgets import Static
 
 from holdtimer.screens.bitmap import BLOCKS, WHOLE_CELLS, box, read_blocks
 from holdtimer.screens.fit import (
+    LARGE_ROWS,
     LEAST_ROWS,
     Block,
     DigitStyle,
@@ -17,10 +21,14 @@ from holdtimer.screens.fit import (
     in_the_middle,
     large_notice,
     lettering,
+    list_item,
+    marked_item,
     plain_text,
     stack,
     word,
 )
+from holdtimer.session.menu import Menu
+from holdtimer.session.words import CHOICE_WORDS
 
 
 class Painted(Widget):
@@ -172,3 +180,90 @@ def _plain_key(rows: int, is_live: bool) -> list[str]:
         return [label] + [" " * len(label)] * (rows - 1)
     inner = [label if row == rows // 2 else empty for row in range(1, rows - 1)]
     return [top, *inner, bottom]
+
+
+# -- what is laid over a running session: the menu and the help ----------------------------------------------
+
+_BORDER = 2
+_QUESTION_ROWS = 7  # of the marked line where something may be wrong: two lines of large letters
+_CHOSEN = "arrows and Enter choose; any other key closes this and is a tap"
+_SCANNED = "the mark moves by itself; a tap chooses what is marked"
+_ASKED_AGAIN = "the mark moves by itself; without a tap the session stops"
+
+
+class MenuPanel(Widget):
+    """The lines of the open menu, the marked one large behind an arrow; it takes no room while closed."""
+
+    DEFAULT_CSS = """
+    MenuPanel { width: 1fr; height: auto; display: none; border: heavy $ink; padding: 0 1; text-style: bold; }
+    MenuPanel.-open { display: block; }
+    """
+
+    menu: reactive[Menu | None] = reactive(None, layout=True)
+
+    def watch_menu(self, menu: Menu | None) -> None:
+        """Show the lines, or nothing."""
+        self.set_class(menu is not None, "-open")
+        if menu is not None:
+            self.border_title, self.border_subtitle = _title(menu), _hint(menu)
+
+    def render(self) -> Text:
+        """Return the lines, the marked one over several rows."""
+        rows: list[Text] = []
+        for choice in self.menu.lines if self.menu else ():
+            words = CHOICE_WORDS[choice]
+            if self.menu and choice is self.menu.marked:
+                rows += marked_item(words, self.content_size.width, _marked_rows(self.menu))
+            else:
+                rows += list_item([words])
+        return Text("\n").join(rows)
+
+
+def _title(menu: Menu) -> str:
+    """Return what the menu asks."""
+    if menu.asks_again:
+        return "Does something feel wrong?"
+    return "Why a harder rung?" if menu.asks_reason_for else "Menu"
+
+
+def _hint(menu: Menu) -> str:
+    """Return how it is answered."""
+    if menu.asks_again:
+        return _ASKED_AGAIN
+    return _CHOSEN if menu.scanned_since is None else _SCANNED
+
+
+def menu_rows(menu: Menu) -> int:
+    """Return the rows an open menu takes."""
+    return len(menu.lines) - 1 + _marked_rows(menu) + _BORDER
+
+
+def _marked_rows(menu: Menu) -> int:
+    return _QUESTION_ROWS if menu.asks_again else LARGE_ROWS
+
+
+_HELP = """\
+Any key or touch is a tap. The bottom line says what it does now.
+
+Esc         menu: something feels wrong, stop, skip, end
+Backspace   twice: take the last stamp back
++  -        another rung (before a set)
+o           mark today as an off day (before a set)
+?           this help
+Ctrl+Q      leave; you can resume the session"""
+HELP_ROWS = _HELP.count("\n") + 1 + _BORDER
+
+
+class HelpPanel(Static):
+    """The keys in words; it takes no room while closed."""
+
+    DEFAULT_CSS = """
+    HelpPanel { width: 1fr; height: auto; border: heavy $ink; padding: 0 1; }
+    """
+
+    is_open = False
+
+    def __init__(self) -> None:
+        super().__init__(_HELP, id="help", markup=False)
+        self.border_title = "Help"
+        self.border_subtitle = "? closes this; any other key closes it and is a tap"

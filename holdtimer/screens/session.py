@@ -12,8 +12,18 @@ from holdtimer.live.driver import Driver
 from holdtimer.screens.fit import set_lines
 from holdtimer.screens.layout import SIDES, USUAL, Arrangement, arrange, from_afar
 from holdtimer.screens.page import KeyedScreen
-from holdtimer.screens.painted import Painted, clock_face, headline, notice, tap_bar, word_stack
-from holdtimer.screens.panels import HELP_ROWS, HelpPanel, MenuPanel, menu_rows
+from holdtimer.screens.painted import (
+    HELP_ROWS,
+    HelpPanel,
+    MenuPanel,
+    Painted,
+    clock_face,
+    headline,
+    menu_rows,
+    notice,
+    tap_bar,
+    word_stack,
+)
 from holdtimer.screens.ruler import ruler
 from holdtimer.screens.view import Kept, LastFailures, View, view
 from holdtimer.session.events import AnyEvent, Rest
