@@ -1,4 +1,4 @@
-"""The widgets: one that draws, with paint functions of columns, rows and plain data; the menu and the help."""
+"""The widgets: one that draws by functions of columns, rows and plain data; the menu and the help."""
 
 from collections.abc import Callable, Sequence
 from typing import Any
