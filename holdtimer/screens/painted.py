@@ -15,6 +15,7 @@ from holdtimer.screens.bitmap import BLOCKS, WHOLE_CELLS, box, read_blocks
 from holdtimer.screens.fit import (
     LARGE_ROWS,
     LEAST_ROWS,
+    MARK,
     Block,
     DigitStyle,
     digits,
@@ -196,26 +197,26 @@ class MenuPanel(Widget):
 
     DEFAULT_CSS = """
     MenuPanel { width: 1fr; height: auto; display: none; border: heavy $ink; padding: 0 1; text-style: bold; }
-    MenuPanel.-open { display: block; }
     """
 
     menu: reactive[Menu | None] = reactive(None, layout=True)
 
     def watch_menu(self, menu: Menu | None) -> None:
         """Show the lines, or nothing."""
-        self.set_class(menu is not None, "-open")
+        self.display = menu is not None
         if menu is not None:
             self.border_title, self.border_subtitle = _title(menu), _hint(menu)
 
     def render(self) -> Text:
         """Return the lines, the marked one over several rows."""
         rows: list[Text] = []
+        columns = self.content_size.width
         for choice in self.menu.lines if self.menu else ():
             words = CHOICE_WORDS[choice]
             if self.menu and choice is self.menu.marked:
-                rows += marked_item(words, self.content_size.width, _marked_rows(self.menu))
+                rows += marked_item(words, columns, _marked_rows(self.menu))
             else:
-                rows += list_item([words])
+                rows += list_item(plain_text(words, columns - MARK, 1))
         return Text("\n").join(rows)
 
 
