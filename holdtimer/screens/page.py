@@ -155,7 +155,8 @@ class ListPage(Page):
     def move(self, by: int) -> None:
         """Move the mark by so many lines, round the ends; to the first or last where none was marked."""
         begun = -1 if by > 0 else 0
-        self._marked = ((begun if self._marked is None else self._marked) + by) % len(self._lines)
+        at = (begun if self._marked is None else self._marked) + by
+        self._marked = at % max(1, len(self._lines))  # a key may come before there are any
 
 
 class ChoicePage(ListPage):
