@@ -81,15 +81,16 @@ class Painted(Widget):
 
 def _differing(before: Sequence[str], now: Sequence[str]) -> Region:
     """Return the smallest region outside of which rows of one length are alike."""
-    cells = [
-        (x, y)
-        for y, (was, row) in enumerate(zip(before, now, strict=True))
-        if was != row
-        for x, (one, other) in enumerate(zip(was, row, strict=True))
-        if one != other
-    ]
-    (left, right), (top, bottom) = ((min(at), max(at)) for at in zip(*cells, strict=True))
-    return Region(left, top, right - left + 1, bottom - top + 1)
+    rows = [(y, was, row) for y, (was, row) in enumerate(zip(before, now, strict=True)) if was != row]
+    left = min(_same_cells(was, row) for _, was, row in rows)
+    right = min(_same_cells(was[::-1], row[::-1]) for _, was, row in rows)
+    top, bottom = rows[0][0], rows[-1][0]
+    return Region(left, top, len(now[0]) - left - right, bottom - top + 1)
+
+
+def _same_cells(one: str, other: str) -> int:
+    """Return how many cells two different rows have in common from the left."""
+    return next(at for at, (a, b) in enumerate(zip(one, other, strict=True)) if a != b)
 
 
 def headline(columns: int, rows: int, text: str) -> Block:

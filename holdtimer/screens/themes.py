@@ -99,7 +99,8 @@ class ReverseVideo(LineFilter):
 class FewGlyphs(LineFilter):
     """Puts a sign that every console has in place of each that some have not."""
 
-    INSTEAD: ClassVar = str.maketrans("▛▜▙▟▌▐▀▄▁━┣┫┏┓┗┛┃▽△▶▔", "██████==_=[]┌┐└┘│v^>‾")
+    # ▂▃▅▆▇ come from the scroll bar of a page
+    INSTEAD: ClassVar = str.maketrans("▛▜▙▟▌▐▀▄▁▂▃▅▆▇━┣┫┏┓┗┛┃▽△▶▔", "██████==___███=[]┌┐└┘│v^>‾")
 
     def apply(self, segments: list[Segment], background: Color) -> list[Segment]:  # noqa: ARG002
         """Return the segments in signs that are there."""

@@ -5,6 +5,7 @@ import subprocess
 import sys
 
 import pytest
+from textual.scrollbar import ScrollBarRender
 
 from holdtimer.screens.themes import THEMES, FewGlyphs
 
@@ -107,3 +108,8 @@ def test_nothing_on_screen_is_animated_whatever_the_machine_asks_for(demo, monke
     monkeypatch.setattr("textual.constants.TEXTUAL_ANIMATIONS", "full")
     app = demo("session.working")
     assert app.animation_level == "none"
+
+
+def test_wherever_a_scroll_bar_stands_the_linux_console_can_show_it():
+    shown = "".join(ScrollBarRender.VERTICAL_BARS).translate(FewGlyphs.INSTEAD)
+    assert set(shown) <= set(" _=█")
