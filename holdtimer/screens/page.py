@@ -11,7 +11,7 @@ from textual.screen import Screen
 from textual.widget import Widget
 from textual.widgets import Static
 
-from holdtimer.report.pages import TAP, Words
+from holdtimer.report.pages import TAP, PageText
 from holdtimer.screens.fit import marked_list, page_text
 from holdtimer.screens.layout import SIDES, headline_rows, tap_rows
 from holdtimer.screens.painted import Painted, headline, tap_bar
@@ -57,7 +57,7 @@ class Page(KeyedScreen):
     Page #keys { height: auto; margin: 0 0 1 0; }
     """
 
-    def __init__(self, words: Words, above: Sequence[Widget] = (), below: Sequence[Widget] = ()) -> None:
+    def __init__(self, words: PageText, above: Sequence[Widget] = (), below: Sequence[Widget] = ()) -> None:
         super().__init__()
         self._words, self._lines = words, words.lines
         self._taps = PageTaps(steady())
@@ -165,7 +165,7 @@ class ChoicePage(ListPage):
     def __init__(
         self, headline: str, choices: Sequence[str], marked: int = 0, about: Sequence[str] = ()
     ) -> None:
-        super().__init__(Words(headline, tuple(choices), "choose"))
+        super().__init__(PageText(headline, tuple(choices), "choose"))
         self._marked, self._about = marked, about
 
     def hint(self) -> str:

@@ -6,7 +6,7 @@ from typing import Literal
 from textual.widgets import Input
 
 from holdtimer.live.answers import Debrief
-from holdtimer.report.pages import Words
+from holdtimer.report.pages import PageText
 from holdtimer.report.text import question_words, set_words
 from holdtimer.screens.page import ARROWS, ListPage
 from holdtimer.screens.painted import Painted, notice
@@ -33,7 +33,7 @@ class SummaryScreen(ListPage):
     def __init__(self, headline: str, debrief: Debrief, trouble: str = "") -> None:
         said = [Painted(notice, trouble, classes="notice")] if trouble else []
         note = Input(id="note", placeholder="a note: Enter saves it, Esc discards it")
-        super().__init__(Words(headline, (), "close"), above=said, below=[note])
+        super().__init__(PageText(headline, (), "close"), above=said, below=[note])
         self._debrief = debrief
         self._set: int | None = None  # the set whose questions are shown
 
@@ -68,16 +68,16 @@ class SummaryScreen(ListPage):
 
     def _entries(self) -> list[Entry]:
         if self._set is None:
-            told = self._debrief.told()
+            report = self._debrief.report()
             return [
-                (set_words(result, told.names, told.verdicts.get(result.set)), result.set)
-                for result in told.session.results
+                (set_words(result, report.names, report.verdicts.get(result.set)), result.set)
+                for result in report.session.results
             ]
         asked = self._debrief.questions(self._set)
         return [("back", "back"), *((question_words(each), n) for n, each in enumerate(asked))]
 
     def _waits(self, what: str | int) -> bool:
-        return isinstance(what, int) and self._set is None and self._debrief.asks(what)
+        return isinstance(what, int) and self._set is None and self._debrief.waits(what)
 
     def _what_is_marked(self) -> Literal["back"] | int | None:
         return None if self._marked is None else self._entries()[self._marked][1]
