@@ -15,8 +15,7 @@ from textual.widgets import Static
 
 from holdtimer.errors import ExitCode
 from holdtimer.screens.page import KeyedScreen
-from holdtimer.screens.terminals import filters_for
-from holdtimer.screens.themes import EVENING, FIELDS_CSS, wear
+from holdtimer.screens.themes import EVENING, FIELDS_CSS, filters_for, wear
 
 if TYPE_CHECKING:
     from holdtimer.session.events import LeaveReason
@@ -36,7 +35,7 @@ Leaving = Callable[["LeaveReason"], None]
 
 
 class HoldtimerApp(App[int]):
-    """Tells one story: a coroutine that shows screens one after another and returns the exit code.
+    """Runs one story: a coroutine that shows screens one after another and returns the exit code.
 
     `leaving` is called with "quit", "terminated" or "hang-up" when the program is to end before the story.
     `fault` is what went wrong, once the app has run.

@@ -5,6 +5,7 @@ x counts dots and y counts units; a shape 2 n dots wide and n units high looks s
 """
 
 import os
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import reduce
 from math import sqrt
@@ -93,7 +94,7 @@ def _narrowed(row: int, reach: int) -> int:
     return reduce(int.__and__, (row << dx & row >> dx for dx in range(reach + 1)))
 
 
-def read_blocks(rows: list[str]) -> Bitmap:
+def read_blocks(rows: Sequence[str]) -> Bitmap:
     """Return the shape that rows of block characters show; ValueError for any other character."""
     width = 2 * max(map(len, rows), default=0)
     units = []
@@ -150,7 +151,7 @@ def slant(x0: float, y0: int, x1: float, y1: int, thick: float, height: int) -> 
 
 
 def side_by_side(shapes: list[Bitmap], gap: int) -> Bitmap:
-    """Set shapes of one height in a line, `gap` dots apart."""
+    """Set shapes of one height in a line, with `gap` dots between two."""
     x, rows = 0, [0] * shapes[0].height
     for shape in shapes:
         rows = [row | more << x for row, more in zip(rows, shape.rows, strict=True)]
@@ -186,7 +187,7 @@ class Pen:
         return box(x0, y0, x1, y1, self.height)
 
     def upright(self, x: float, y0: int = 0, y1: int | None = None) -> Bitmap:
-        """Draw a stem with its left edge at x, the whole height unless told."""
+        """Draw a stem with its left edge at x, the whole height unless y0 or y1 says less."""
         return self.block(x, y0, x + self.stem, self.height if y1 is None else y1)
 
     def left(self, y0: int = 0, y1: int | None = None) -> Bitmap:
@@ -198,7 +199,7 @@ class Pen:
         return self.upright(self.width - self.stem, y0, y1)
 
     def across(self, y: int, x0: float = 0, x1: float | None = None) -> Bitmap:
-        """Draw a bar with its top at y, the whole width unless told."""
+        """Draw a bar with its top at y, the whole width unless x0 or x1 says less."""
         return self.block(x0, y, self.width if x1 is None else x1, y + self.bar)
 
     def top(self) -> Bitmap:

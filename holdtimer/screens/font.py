@@ -1,17 +1,16 @@
-"""Digits, capital letters and signs of our own, drawn by rule, so that every size is well formed."""
+"""The shapes of digits, capital letters and signs, drawn by rule, so that every size is well formed.
+
+A `Cut` is one size of the letters. What size a text gets is decided in `fit`.
+"""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Literal
+from unicodedata import normalize
 
-from holdtimer.screens.bitmap import WHOLE_CELLS, Bitmap, Pen, slant
+from holdtimer.screens.bitmap import Bitmap, Pen, empty, side_by_side, slant
 
-DigitStyle = Literal["solid", "hollow"]
-
-
-def _zero(p: Pen) -> Bitmap:
-    return p.bowl(0, p.height)
+Draw = Callable[[Pen], Bitmap]
 
 
 def _one(p: Pen) -> Bitmap:
@@ -65,24 +64,24 @@ def _six(p: Pen) -> Bitmap:
     return hook | p.bowl(mid, p.height, "bcd")
 
 
-def _seven(p: Pen) -> Bitmap:
-    return p.top() | p.lean_within(p.width // 5, p.bar, p.width, p.height)
-
-
 def _eight(p: Pen) -> Bitmap:
     mid = p.middle
     inset = 2 * (p.height // 20)
     return p.bowl(0, mid + p.bar, "abcd", inset, p.width - inset) | p.bowl(mid, p.height)
 
 
-def _nine(p: Pen) -> Bitmap:
-    return _six(p).turned()
-
-
-DIGITS: dict[str, Callable[[Pen], Bitmap]] = {
-    "0": _zero, "1": _one, "2": _two, "3": _three, "4": _four,
-    "5": _five, "6": _six, "7": _seven, "8": _eight, "9": _nine,
-}  # fmt: skip
+DIGITS: dict[str, Draw] = {
+    "0": lambda p: p.bowl(0, p.height),
+    "1": _one,
+    "2": _two,
+    "3": _three,
+    "4": _four,
+    "5": _five,
+    "6": _six,
+    "7": lambda p: p.top() | p.lean_within(p.width // 5, p.bar, p.width, p.height),
+    "8": _eight,
+    "9": lambda p: _six(p).turned(),
+}
 
 
 def _colon(p: Pen) -> Bitmap:
@@ -91,76 +90,7 @@ def _colon(p: Pen) -> Bitmap:
     return p.block(0, first, p.stem, first + size) | p.block(0, second, p.stem, second + size)
 
 
-_GLYPHS = {**DIGITS, ":": _colon, " ": Pen.nothing}
-
-
-@dataclass(frozen=True, slots=True)
-class DigitSize:
-    """One size of digits, in dots and units; every glyph begins and ends at the edge of a cell."""
-
-    digit: int
-    height: int
-    stem: int
-    bar: int
-
-    @property
-    def rows(self) -> int:
-        """Terminal rows."""
-        return self.height // 2
-
-    @property
-    def gap(self) -> int:
-        """Columns between two glyphs."""
-        return self.stem // 2
-
-    def columns(self, character: str) -> int:
-        """Columns of one glyph."""
-        return (self.stem if character == ":" else self.digit) // 2
-
-    def width(self, text: str) -> int:
-        """Columns of the whole text."""
-        return sum(map(self.columns, text)) + self.gap * (len(text) - 1)
-
-
-@lru_cache(maxsize=64)
-def digit_size(text: str, columns: int, rows: int) -> DigitSize | None:
-    """Return the largest size at which `text` (digits, ":", spaces) fits; None where not even three rows do.
-
-    Height comes first; a digit is at most 0.72 and at least 0.48 as wide as high.
-    """
-    for height in range(2 * rows, 5, -2):
-        bar = max(1, round(height * 0.16))
-        stem = 2 * bar
-        colons = text.count(":")
-        spare = 2 * columns - colons * stem - stem * (len(text) - 1)
-        digit = min(spare // max(1, len(text) - colons), round(1.44 * height)) // 2 * 2
-        if digit >= max(6, 0.96 * height):
-            return DigitSize(digit, height, stem, bar)
-    return None
-
-
-@lru_cache(maxsize=256)
-def digit_glyph(character: str, size: DigitSize, style: DigitStyle) -> tuple[str, ...]:
-    """Draw one digit, ":" or space as rows of block characters."""
-    pen = Pen(size.stem if character == ":" else size.digit, size.height, size.stem, size.bar)
-    shape = _GLYPHS[character](pen)
-    if style == "hollow" and size.bar > 2 and not WHOLE_CELLS:
-        shape = shape.outline(round(size.bar / 3))
-    return tuple(shape.within(pen.width).blocks())
-
-
-def digits(text: str, columns: int, rows: int, style: DigitStyle = "solid", widest: str = "") -> list[str]:
-    """Draw `text` as large as it fits, or as `widest` would fit; as one plain row where nothing fits.
-
-    ValueError for anything but digits, ":" and spaces.
-    """
-    if odd := set(text) - set(_GLYPHS):
-        raise ValueError(f"no large glyph for {''.join(sorted(odd))!r}")
-    size = digit_size(widest or text, columns, rows)
-    if size is None or size.width(text) > columns:
-        return [text]
-    glyphs = [digit_glyph(character, size, style) for character in text]
-    return [(" " * size.gap).join(row) for row in zip(*glyphs, strict=True)]
+CLOCK: dict[str, Draw] = {**DIGITS, ":": _colon, " ": Pen.nothing}
 
 
 def _a(p: Pen) -> Bitmap:
@@ -173,17 +103,9 @@ def _a(p: Pen) -> Bitmap:
     return leg | leg.mirrored(p.width) | p.across(bar_top, inset, p.width - inset)
 
 
-def _b(p: Pen) -> Bitmap:
-    return p.bowl(0, p.middle + p.bar, "bd") | p.bowl(p.middle, p.height, "bd")
-
-
 def _c(p: Pen) -> Bitmap:
     end = p.bar + max(1, p.height // 7)
     return p.bowl(0, p.height) - p.block(p.width / 2, end, p.width, p.height - end)
-
-
-def _d(p: Pen) -> Bitmap:
-    return p.bowl(0, p.height, "bd")
 
 
 def _e(p: Pen) -> Bitmap:
@@ -201,14 +123,6 @@ def _g(p: Pen) -> Bitmap:
     return p.bowl(0, p.height, "abc") - open_side | p.across(spur, p.width // 2)
 
 
-def _h(p: Pen) -> Bitmap:
-    return p.left() | p.right() | p.across(p.middle)
-
-
-def _i(p: Pen) -> Bitmap:
-    return p.left()
-
-
 def _j(p: Pen) -> Bitmap:
     end = p.height - p.bar - max(1, p.height // 7)
     hook = p.bowl(0, p.height, "cd") - p.block(0, 0, p.width - p.stem, end)
@@ -223,10 +137,6 @@ def _k(p: Pen) -> Bitmap:
     return p.left() | arm | leg
 
 
-def _l(p: Pen) -> Bitmap:
-    return p.left() | p.bottom()
-
-
 def _m(p: Pen) -> Bitmap:
     half = (p.width + p.stem) / 2
     depth = max(3, p.height * 6 // 10)
@@ -236,14 +146,6 @@ def _m(p: Pen) -> Bitmap:
 
 def _n(p: Pen) -> Bitmap:
     return p.left() | p.right() | p.lean_within(0, 0, p.width, p.height).mirrored(p.width)
-
-
-def _o(p: Pen) -> Bitmap:
-    return p.bowl(0, p.height)
-
-
-def _p(p: Pen) -> Bitmap:
-    return p.left() | p.bowl(0, p.height * 11 // 20 + p.bar // 2 + 1, "bd")
 
 
 def _q(p: Pen) -> Bitmap:
@@ -266,22 +168,10 @@ def _s(p: Pen) -> Bitmap:
     return ((upper | lower) - p.across(mid)) | bend
 
 
-def _t(p: Pen) -> Bitmap:
-    return p.top() | p.upright((p.width - p.stem) // 2)
-
-
-def _u(p: Pen) -> Bitmap:
-    return p.bowl(-p.height, p.height, "cd")
-
-
 def _v(p: Pen) -> Bitmap:
     half = (p.width - p.stem) // 2
     stroke = p.lean_within(half, 0, p.width, p.height)
     return stroke | stroke.mirrored(p.width)
-
-
-def _w(p: Pen) -> Bitmap:
-    return _m(p).flipped()
 
 
 def _x(p: Pen) -> Bitmap:
@@ -296,8 +186,53 @@ def _y(p: Pen) -> Bitmap:
     return stroke | stroke.mirrored(p.width) | p.upright(stem, fork - 1)
 
 
-def _z(p: Pen) -> Bitmap:
-    return p.top() | p.bottom() | p.lean_within(0, 0, p.width, p.height)
+def _ae(p: Pen) -> Bitmap:
+    half = (p.width + p.stem) // 2
+    left = Pen(half, p.height, p.stem, p.bar)
+    right = Pen(p.width - half + p.stem, p.height, p.stem, p.bar)
+    return left.bowl(0, p.height + 2 * p.bar, "a") | left.across(p.middle) | _e(right).shifted(half - p.stem)
+
+
+def _oe(p: Pen) -> Bitmap:
+    half = (p.width + p.stem) // 2
+    left = Pen(half, p.height, p.stem, p.bar)
+    right = Pen(p.width - half + p.stem, p.height, p.stem, p.bar)
+    return left.bowl(0, p.height, "ac") | _e(right).shifted(half - p.stem)
+
+
+_LETTERS: dict[str, Draw] = {
+    "A": _a,
+    "B": lambda p: p.bowl(0, p.middle + p.bar, "bd") | p.bowl(p.middle, p.height, "bd"),
+    "C": _c,
+    "D": lambda p: p.bowl(0, p.height, "bd"),
+    "E": _e,
+    "F": _f,
+    "G": _g,
+    "H": lambda p: p.left() | p.right() | p.across(p.middle),
+    "I": lambda p: p.left(),
+    "J": _j,
+    "K": _k,
+    "L": lambda p: p.left() | p.bottom(),
+    "M": _m,
+    "N": _n,
+    "O": lambda p: p.bowl(0, p.height),
+    "P": lambda p: p.left() | p.bowl(0, p.height * 11 // 20 + p.bar // 2 + 1, "bd"),
+    "Q": _q,
+    "R": _r,
+    "S": _s,
+    "T": lambda p: p.top() | p.upright((p.width - p.stem) // 2),
+    "U": lambda p: p.bowl(-p.height, p.height, "cd"),
+    "V": _v,
+    "W": lambda p: _m(p).flipped(),
+    "X": _x,
+    "Y": _y,
+    "Z": lambda p: p.top() | p.bottom() | p.lean_within(0, 0, p.width, p.height),
+    "Æ": _ae,
+    "Œ": _oe,
+    "Ø": lambda p: p.bowl(0, p.height) | p.lean_within(0, 0, p.width, p.height),
+    "Ð": lambda p: p.bowl(0, p.height, "bd") | p.across(p.middle, 0, p.width * 6 // 10),
+    "Þ": lambda p: p.left() | p.bowl(p.height // 5, p.height - p.height // 5, "bd"),
+}
 
 
 def _stop(p: Pen) -> Bitmap:
@@ -317,14 +252,6 @@ def _semicolon(p: Pen) -> Bitmap:
     return p.upright(0, p.height // 4 - p.bar // 2, p.height // 4 - p.bar // 2 + p.bar) | _comma(p)
 
 
-def _apostrophe(p: Pen) -> Bitmap:
-    return p.upright(0, 0, max(2, p.height // 3))
-
-
-def _exclamation(p: Pen) -> Bitmap:
-    return p.left(0, p.height - p.bar - max(1, p.bar)) | _stop(p)
-
-
 def _question(p: Pen) -> Bitmap:
     mid = p.height // 2
     end = p.bar + max(1, p.height // 9)
@@ -333,57 +260,15 @@ def _question(p: Pen) -> Bitmap:
     return arc | p.upright(x, mid - p.bar // 2, p.height - 2 * p.bar) | p.upright(x, p.height - p.bar)
 
 
-def _dash(p: Pen) -> Bitmap:
-    return p.across(p.middle)
-
-
-def _dot(p: Pen) -> Bitmap:
-    return p.upright(0, p.middle, p.middle + p.bar)
-
-
 def _plus(p: Pen) -> Bitmap:
     reach = max(2, p.width // 4)
-    return _dash(p) | p.upright(
+    return p.across(p.middle) | p.upright(
         (p.width - p.stem) // 2, p.middle + (p.bar + 1) // 2 - reach, p.middle + p.bar // 2 + reach
     )
 
 
-def _slash(p: Pen) -> Bitmap:
-    return p.lean_within(0, 0, p.width, p.height)
-
-
 def _open(p: Pen) -> Bitmap:
     return p.bowl(0, p.height, "ac", 0, 2 * p.width) & p.block(0, 0, p.width, p.height)
-
-
-def _close(p: Pen) -> Bitmap:
-    return _open(p).mirrored(p.width)
-
-
-def _ae(p: Pen) -> Bitmap:
-    half = (p.width + p.stem) // 2
-    left = Pen(half, p.height, p.stem, p.bar)
-    right = Pen(p.width - half + p.stem, p.height, p.stem, p.bar)
-    return left.bowl(0, p.height + 2 * p.bar, "a") | left.across(p.middle) | _e(right).shifted(half - p.stem)
-
-
-def _oe(p: Pen) -> Bitmap:
-    half = (p.width + p.stem) // 2
-    left = Pen(half, p.height, p.stem, p.bar)
-    right = Pen(p.width - half + p.stem, p.height, p.stem, p.bar)
-    return left.bowl(0, p.height, "ac") | _e(right).shifted(half - p.stem)
-
-
-def _o_slash(p: Pen) -> Bitmap:
-    return _o(p) | p.lean_within(0, 0, p.width, p.height)
-
-
-def _eth(p: Pen) -> Bitmap:
-    return _d(p) | p.across(p.middle, 0, p.width * 6 // 10)
-
-
-def _thorn(p: Pen) -> Bitmap:
-    return p.left() | p.bowl(p.height // 5, p.height - p.height // 5, "bd")
 
 
 def _quote(p: Pen) -> Bitmap:
@@ -391,14 +276,164 @@ def _quote(p: Pen) -> Bitmap:
     return p.left(0, end) | p.right(0, end)
 
 
-Draw = Callable[[Pen], Bitmap]
-_LETTERS: dict[str, Draw] = {
-    "A": _a, "B": _b, "C": _c, "D": _d, "E": _e, "F": _f, "G": _g, "H": _h, "I": _i, "J": _j, "K": _k,
-    "L": _l, "M": _m, "N": _n, "O": _o, "P": _p, "Q": _q, "R": _r, "S": _s, "T": _t, "U": _u, "V": _v,
-    "W": _w, "X": _x, "Y": _y, "Z": _z, "Æ": _ae, "Œ": _oe, "Ø": _o_slash, "Ð": _eth, "Þ": _thorn,
-}  # fmt: skip
 _SIGNS: dict[str, Draw] = {
-    ".": _stop, ",": _comma, ":": _colons, ";": _semicolon, "'": _apostrophe, '"': _quote, "!": _exclamation,
-    "?": _question, "-": _dash, "·": _dot, "+": _plus, "/": _slash, "(": _open, ")": _close,
-}  # fmt: skip
+    ".": _stop,
+    ",": _comma,
+    ":": _colons,
+    ";": _semicolon,
+    "'": lambda p: p.upright(0, 0, max(2, p.height // 3)),
+    '"': _quote,
+    "!": lambda p: p.left(0, p.height - p.bar - max(1, p.bar)) | _stop(p),
+    "?": _question,
+    "-": lambda p: p.across(p.middle),
+    "·": lambda p: p.upright(0, p.middle, p.middle + p.bar),
+    "+": _plus,
+    "/": lambda p: p.lean_within(0, 0, p.width, p.height),
+    "(": _open,
+    ")": lambda p: _open(p).mirrored(p.width),
+}
 DRAWN: dict[str, Draw] = {**_LETTERS, **DIGITS, **_SIGNS}
+
+
+def _acute(p: Pen) -> Bitmap:
+    x = (p.width - p.stem) / 2
+    return slant(x + p.stem / 2, 0, x - p.stem / 4, p.height, p.stem, p.height)
+
+
+def _circumflex(p: Pen) -> Bitmap:
+    middle = (p.width - p.stem) / 2
+    side = slant(middle, 0, middle - p.stem, p.height, p.stem, p.height)
+    return side | side.mirrored(p.width)
+
+
+def _tilde(p: Pen) -> Bitmap:
+    low = p.height - p.bar
+    return p.block(0, low, p.stem, p.height) | p.block(p.stem // 2, 0, p.width, p.bar)
+
+
+def _ring(p: Pen) -> Bitmap:
+    middle = p.width / 2
+    hole = p.block(middle - p.bar / 2, p.height // 3, middle + p.bar / 2, p.height - 1)
+    return p.block(middle - p.stem / 2 - p.bar, 0, middle + p.stem / 2 + p.bar, p.height) - hole
+
+
+_ABOVE: dict[str, Draw] = {
+    "\u0300": lambda p: _acute(p).mirrored(p.width),
+    "\u0301": _acute,
+    "\u0302": _circumflex,
+    "\u0303": _tilde,
+    "\u0308": lambda p: p.left() | p.right(),
+    "\u030a": _ring,
+}
+_BELOW: dict[str, Draw] = {"\u0327": _acute}
+_SAME = str.maketrans({"’": "'", "‘": "'", "“": '"', "”": '"', "–": "-", "—": "-", "−": "-", "…": "..."})
+
+
+@dataclass(frozen=True, slots=True)
+class Letter:
+    """A capital letter, digit, sign or space, with the marks above and below it."""
+
+    base: str
+    above: str = ""
+    below: str = ""
+
+
+@lru_cache(maxsize=1024)
+def letters(text: str) -> tuple[Letter, ...] | None:
+    """Return the text as capitals and marks; None where something in it has no shape here."""
+    found: list[Letter] = []
+    for character in normalize("NFD", text.translate(_SAME).upper()):
+        if character in DRAWN or character == " ":
+            found.append(Letter(character))
+        elif found and character in _ABOVE and not found[-1].above:
+            found[-1] = replace(found[-1], above=character)
+        elif found and character in _BELOW and not found[-1].below:
+            found[-1] = replace(found[-1], below=character)
+        else:
+            return None
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """One size of the letters: capital `height` and `bar` in units; `stem`, `counter` and `gap` in dots."""
+
+    height: int
+    bar: int
+    stem: int
+    counter: int
+    gap: int
+
+    @property
+    def space(self) -> int:
+        """The width of a word space in dots, the gaps at its sides left out."""
+        return self.stem + self.counter // 2 - self.gap // 2
+
+    @property
+    def mark(self) -> int:
+        """The height in units of an accent with the air under it; whole rows."""
+        return max(2, 2 * self.bar)
+
+    def width(self, letter: str) -> int:
+        """Return the width of a letter in dots; even, so that a stem can stand midway."""
+        usual = 2 * self.stem + self.counter
+        if letter in "MWÆŒ":
+            return 3 * self.stem + 2 * max(2, self.counter // 2)
+        if letter in "I.,:;'!·":
+            return self.stem
+        if letter in "()":
+            return self.stem + max(2, self.stem // 4 * 2)
+        if letter == "N":
+            return usual + self.stem // 4 * 2 + 2 * (self.counter == 2)
+        return self.space if letter == " " else usual
+
+    def pen(self, letter: str) -> Pen:
+        """Return the pen that draws a letter."""
+        return Pen(self.width(letter), self.height, self.stem, self.bar)
+
+    def columns(self, line: tuple[Letter, ...]) -> int:
+        """Return the columns a line takes."""
+        dots = sum(self.width(letter.base) for letter in line) + self.gap * (len(line) - 1)
+        return (dots + 1) // 2
+
+    def marks(self, line: tuple[Letter, ...]) -> tuple[int, int]:
+        """Return the units a line needs above and below its letters."""
+        above = self.mark if any(letter.above for letter in line) else 0
+        below = self.mark if any(letter.below for letter in line) else 0
+        return above, below
+
+    def rows(self, line: tuple[Letter, ...]) -> int:
+        """Return the rows a line takes."""
+        return (self.height + sum(self.marks(line))) // 2
+
+    def draw(self, line: tuple[Letter, ...]) -> Bitmap:
+        """Draw a line."""
+        above, below = self.marks(line)
+        return side_by_side([_drawn(letter, self, above, below) for letter in line], self.gap)
+
+
+@lru_cache(maxsize=512)
+def _drawn(letter: Letter, cut: Cut, above: int, below: int) -> Bitmap:
+    """Draw one letter with its marks, in a field that has room for marks where the line has some."""
+    if letter.base == " ":
+        return empty(cut.space, above + cut.height + below)
+    pen = cut.pen(letter.base)
+    shape = DRAWN[letter.base](pen).raised(above, below)
+    mark = Pen(pen.width, cut.mark - max(1, cut.bar // 2), cut.stem, cut.bar)
+    rest = above + cut.height + below - mark.height
+    if letter.above:
+        shape |= _ABOVE[letter.above](mark).raised(0, rest)
+    if letter.below:
+        shape |= _BELOW[letter.below](mark).raised(rest, 0)
+    return shape.within(pen.width)
+
+
+@lru_cache(maxsize=64)
+def cuts(rows: int) -> tuple[Cut, ...]:
+    """Return the sizes of letters of so many rows, from wide and airy to narrow and tight."""
+    height = 2 * rows
+    bar = max(1, round(height / 6))
+    stem = 2 * bar
+    widest, least = round(0.32 * height) * 2, max(1, round(0.17 * height)) * 2
+    airy = [Cut(height, bar, stem, counter, gap=stem) for counter in range(widest, least - 1, -2)]
+    return (*airy, Cut(height, bar, stem, least, gap=bar))

@@ -6,8 +6,16 @@ ruler, then the heading.
 
 from dataclasses import dataclass, replace
 
-from holdtimer.screens.fit import LARGE_ROWS, LEAST_ROWS, large_notice, large_rows, lettering, plain_rows
-from holdtimer.screens.font import digit_size
+from holdtimer.screens.fit import (
+    LARGE_ROWS,
+    LEAST_ROWS,
+    digit_size,
+    large_notice,
+    large_rows,
+    lettering,
+    plain_lines,
+    stack,
+)
 from holdtimer.screens.view import View
 
 USUAL = (80, 24)  # columns and rows; below that not all has room
@@ -53,28 +61,47 @@ def headline_rows(rows: int) -> int:
     return 1 if rows < 16 else 3 if rows < 30 else 5 if rows < 50 else 7
 
 
-def arrange(view: View, columns: int, rows: int, covered: int = 0, tap: int | None = None) -> Arrangement:
-    """Arrange a view; a menu or the help takes `covered` rows for itself, the tap bar `tap`."""
-    if tap is None:
-        tap = arrange(_quiet(view), columns, rows, covered).tap if _is_loud(view) else tap_rows(rows)
-    heading = 1 if rows >= 10 else 0
-    is_framed = view.state == "count-in" and rows >= USUAL[1]
+def from_afar(view: View) -> View:
+    """Return the view with nothing but the clock, the words beside it and what a tap does.
+
+    The way out stays, and so does the name of what comes next, at ready what must be at hand, and at a
+    question how to say no.
+    """
+    lines = view.lines[:1] if view.state in ("ready", "asks") else ()
+    return replace(view, heading="", places=(), lines=lines, ruler=None)
+
+
+def arrange(
+    view: View, columns: int, rows: int, covered: int = 0, *, is_far: bool = False, tap: int | None = None
+) -> Arrangement:
+    """Arrange a view; a menu or the help takes `covered` rows for itself, the tap bar `tap`.
+
+    From afar the tap bar is as large as its words allow, and all else is for the clock.
+    """
+    is_far = is_far and not covered and rows >= USUAL[1]
+    is_loud = bool(view.alarm or view.notices)
+    if tap is None and is_loud:
+        quiet = replace(view, alarm="", notices=())
+        tap = arrange(quiet, columns, rows, covered, is_far=is_far).tap
+    tap = tap or _tap(view, rows, is_far)
+    is_framed = view.state == "count-in" and rows >= USUAL[1] and not is_far
+    heading = int(rows >= 10 and not is_far)
     spare = max(1, rows - tap - heading - FRAME * is_framed)
     inner = columns - SIDES - 2 * FRAME * is_framed
-    notice = _notice_rows(view, inner, spare)
-    if covered:
+    notice = _notice_rows(view, inner, spare, alarm=rows // 6 if is_far else ALARM_ROWS)
+    if is_far:
+        far_share = _clock_from_afar if view.digits else _words_from_afar
+        got = far_share(view, spare, notice, inner, round(rows / 20))
+    elif covered:
         notice = min(1, notice) * (view.state != "out")  # there the heading says the way out
         got = Arrangement(digits=max(0, spare - covered - notice), notice=notice)
-    elif view.state == "work":
-        got = _work(spare, notice)
-    elif view.state == "out":
-        got = _out(view, spare, notice, inner)
     else:
-        got = _waiting(view, max(1, spare - notice), inner)
-        got = replace(got, notice=notice)
-    if _is_over_way_out(got, view, tap):
-        return arrange(view, columns, rows, covered, tap=got.beside)
-    is_full = got.digits + got.ruler + got.above + got.headline + got.below + got.lines + got.notice > spare
+        share = {"work": _work, "out": _out}.get(view.state, _waiting)
+        got = share(view, spare, notice, inner)
+    # after a failure what a tap does can't stand in larger letters than the way out
+    if view.state == "out" and not is_loud and LEAST_ROWS < got.beside < tap:
+        return arrange(view, columns, rows, covered, is_far=is_far, tap=got.beside)
+    is_full = got.rows - got.heading - got.tap > spare
     has_words = bool(view.beside) and bool(view.digits) and not covered
     return replace(
         got,
@@ -87,55 +114,13 @@ def arrange(view: View, columns: int, rows: int, covered: int = 0, tap: int | No
     )
 
 
-def from_afar(view: View) -> View:
-    """Return the view with nothing but the clock, the words beside it and what a tap does.
-
-    The way out stays, and so does the name of what comes next, and at ready what must be at hand.
-    """
-    lines = view.lines[:1] if view.state == "ready" else ()
-    return replace(view, heading="", places=(), lines=lines, ruler=None)
+def _tap(view: View, rows: int, is_far: bool) -> int:
+    """Return the rows of the tap bar of the session screen."""
+    far = rows // 6 if view.state == "out" else rows // 5 + 1
+    return max(tap_rows(rows), far * is_far)
 
 
-def arrange_from_afar(
-    view: View, columns: int, rows: int, covered: int = 0, tap: int | None = None
-) -> Arrangement:
-    """Arrange a view from afar: the tap bar as large as its words allow, all else for the clock."""
-    if covered or rows < USUAL[1]:
-        return arrange(view, columns, rows, covered)
-    if tap is None and _is_loud(view):
-        tap = arrange_from_afar(_quiet(view), columns, rows).tap
-    tap = tap or max(tap_rows(rows), rows // 6 if view.state == "out" else rows // 5 + 1)
-    inner, spare, air = columns - SIDES, rows - tap, round(rows / 20)
-    notice = _notice_rows(view, inner, spare, alarm=rows // 6)
-    got = (_clock_from_afar if view.digits else _words_from_afar)(view, inner, spare, notice, air)
-    if view.state == "out":
-        got = replace(got, beside=_letter_rows(view.headline, inner, got.headline))
-    if _is_over_way_out(got, view, tap):
-        return arrange_from_afar(view, columns, rows, covered, tap=got.beside)
-    has_words = bool(view.beside) and bool(view.digits)
-    return replace(
-        got,
-        heading=0,
-        digits_columns=_digits_columns(view, inner, got.digits) if has_words else inner,
-        beside=got.beside or max(1, got.digits * 2 // 3),
-        tap=tap,
-    )
-
-
-def _is_over_way_out(got: Arrangement, view: View, tap: int) -> bool:
-    """Whether a tap would stand in larger letters than the way out, which can't be after a failure."""
-    return view.state == "out" and not _is_loud(view) and LEAST_ROWS < got.beside < tap
-
-
-def _is_loud(view: View) -> bool:
-    return bool(view.alarm or view.notices)
-
-
-def _quiet(view: View) -> View:
-    return replace(view, alarm="", notices=())
-
-
-def _clock_from_afar(view: View, columns: int, spare: int, notice: int, air: int) -> Arrangement:
+def _clock_from_afar(view: View, spare: int, notice: int, columns: int, air: int) -> Arrangement:
     """Give the clock what the words below it leave; for a notice they give way, so that it keeps its size."""
     if not view.headline:
         return Arrangement(digits=spare - max(air, notice), below=max(0, air - notice), notice=notice)
@@ -148,15 +133,23 @@ def _clock_from_afar(view: View, columns: int, spare: int, notice: int, air: int
     headline = _high(view.headline, columns, min(room, spare - digits - notice))
     left = spare - digits - notice - headline
     return Arrangement(
-        digits=digits, above=left // 2, headline=headline, below=left - left // 2, notice=notice
+        digits=digits,
+        beside=_letter_rows(view.headline, columns, headline) if view.state == "out" else 0,
+        above=left // 2,
+        headline=headline,
+        below=left - left // 2,
+        notice=notice,
     )
 
 
-def _words_from_afar(view: View, columns: int, spare: int, notice: int, air: int) -> Arrangement:
+def _words_from_afar(view: View, spare: int, notice: int, columns: int, air: int) -> Arrangement:
     """Set the words of a view without a clock at half height; smaller lines, where there are any, below."""
     spare -= notice
-    headline = _high(view.headline, columns, max(LARGE_ROWS, spare // 5) if view.lines else spare - air)
-    above = 0 if view.lines else (spare - headline) // 2
+    most = spare - air
+    if view.lines:
+        most = spare * 2 // 5 if view.state == "asks" else max(LARGE_ROWS, spare // 5)
+    headline = _high(view.headline, columns, most)
+    above = 1 if view.lines else (spare - headline) // 2
     below = air if view.lines else spare - headline - above
     lines = spare - headline - above - below
     return Arrangement(above=above, headline=headline, below=below, lines=lines, notice=notice)
@@ -178,7 +171,7 @@ def _digits_columns(view: View, columns: int, rows: int) -> int:
     return columns if size is None else min(most, size.width(view.widest) + 4)
 
 
-def _work(spare: int, notice: int) -> Arrangement:
+def _work(view: View, spare: int, notice: int, columns: int) -> Arrangement:  # noqa: ARG001
     """Give the digits all but the ruler and two lines; a notice leaves their size alone."""
     ruler, lines = (4, 2) if spare < 28 else (5, 2) if spare < 48 else (6, 9)
     others = max(0, min(ruler + lines, spare - LEAST_DIGITS))
@@ -201,7 +194,7 @@ def _out(view: View, spare: int, notice: int, columns: int) -> Arrangement:
     if headline < LEAST_ROWS:  # in ordinary letters: rather no ruler
         headline = _high(view.headline, columns, max(1, spare - least))
     kept, lines = _shared(max(0, spare - least - headline), ruler)
-    others = kept + min(lines, plain_rows(view.lines, columns))
+    others = kept + min(lines, len(stack(plain_lines(view.lines, columns))))
     notice = notice if notice <= others + 1 else 1  # one row more it may take from the heading
     kept, lines = _shared(others - notice, kept)
     return Arrangement(
@@ -224,15 +217,16 @@ def _high(text: str, columns: int, most: int) -> int:
     return len(lettering(text, columns, most)) if text else 0
 
 
-def _waiting(view: View, spare: int, columns: int) -> Arrangement:
+def _waiting(view: View, spare: int, notice: int, columns: int) -> Arrangement:
     """Give what comes next and how to set it up as much room as the clock."""
+    spare = max(1, spare - notice)
     clock = _clock_rows(view, spare)
     above = 1 if clock and view.digits and spare - clock > 2 else 0
     left = spare - clock - above
     headline = _high(view.headline, columns, _headline_room(view, max(1, left - 1), spare, columns))
     below = 1 if left - 1 > headline else 0
     lines = max(0, left - headline - below)
-    return Arrangement(digits=clock, above=above, headline=headline, below=below, lines=lines)
+    return Arrangement(digits=clock, above=above, headline=headline, below=below, lines=lines, notice=notice)
 
 
 def _headline_room(view: View, room: int, spare: int, columns: int) -> int:
@@ -244,7 +238,7 @@ def _headline_room(view: View, room: int, spare: int, columns: int) -> int:
         return min(most, room - large)
     if view.state == "ready":
         most = least
-    return max(1, min(room, max(3, min(most, room - plain_rows(view.lines, columns)))))
+    return max(1, min(room, max(3, min(most, room - len(stack(plain_lines(view.lines, columns)))))))
 
 
 def _clock_rows(view: View, spare: int) -> int:

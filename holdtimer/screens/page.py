@@ -1,4 +1,4 @@
-"""Pages of words and lists around a session, each with one tap under it."""
+"""Pages and lists around a session, each with one tap under it."""
 
 from collections.abc import Sequence
 from typing import Any
@@ -13,10 +13,15 @@ from textual.widgets import Static
 
 from holdtimer.report.pages import TAP, PageText
 from holdtimer.screens.fit import marked_list, page_text
-from holdtimer.screens.layout import headline_rows, tap_rows
-from holdtimer.screens.painted import BigWords, TapBar
+from holdtimer.screens.layout import SIDES, headline_rows, tap_rows
+from holdtimer.screens.painted import Painted, headline, tap_bar
 from holdtimer.session.page_taps import PageTaps
 from holdtimer.sound.player import steady
+
+NOT_TAPS = frozenset({"escape", "backspace", "question_mark"})
+ARROWS = {"up": -1, "down": 1}
+SCROLL_ROWS = 3  # for each press of an arrow
+AIR_FROM_ROWS = 20  # in lower terminals the headline stands at the upper edge
 
 
 class KeyedScreen(Screen[Any]):
@@ -38,66 +43,91 @@ class KeyedScreen(Screen[Any]):
         """Take note that the terminal gained or lost the keyboard."""
 
 
-NOT_TAPS = frozenset({"escape", "backspace", "question_mark"})
-SCROLLING = {"up": -3, "down": 3}  # rows
-
-
 class Page(KeyedScreen):
-    """A page; a tap closes it with "tap", another of its keys with that key's name."""
+    """A page; a tap closes it with "tap", another of its keys with that key's name.
+
+    `above` and `below` are widgets that stand over and under the text.
+    """
 
     DEFAULT_CSS = """
     Page { padding: 0 1; }
     Page #body { height: 1fr; margin: 1 0 0 0; scrollbar-size-vertical: 1; scrollbar-gutter: stable; }
     Page #body { scrollbar-color: $ink; scrollbar-background: $field; }
-    Page #more { height: 1; text-style: bold; text-align: right; }
+    Page #hint { height: 1; text-style: bold; text-align: right; }
     Page #keys { height: auto; margin: 0 0 1 0; }
     """
 
-    def __init__(self, words: PageText) -> None:
+    def __init__(self, words: PageText, above: Sequence[Widget] = (), below: Sequence[Widget] = ()) -> None:
         super().__init__()
-        self._words = words
+        self._words, self._lines = words, words.lines
         self._taps = PageTaps(steady())
-        self._headline, self._tap = BigWords(words.headline, id="headline"), TapBar(words.tap, id="tap")
-        self._text, self._more = Static(markup=False), Static(id="more", markup=False)
+        self._headline = Painted(headline, words.headline, id="headline")
+        self._tap = Painted(tap_bar, words.tap, id="tap")
+        self._text, self._hint = Static(id="text", markup=False), Static(id="hint", markup=False)
         self._body = VerticalScroll(self._text, id="body", can_focus=False)
+        self._above, self._below = above, below
 
     def compose(self) -> ComposeResult:
         """Lay the page out."""
-        yield from (self._headline, self._body, self._more)
+        yield from (self._headline, *self._above, self._body, self._hint)
         if self._words.keys:
             yield Static(_keys_text(self._words.keys), id="keys")
-        yield self._tap
+        yield from (*self._below, self._tap)
 
     def on_mount(self) -> None:
         """Take no tap at first: what was pressed before this page was not meant for it."""
         self._taps = PageTaps(steady())
-        self.watch(self._body, "scroll_y", self._tell_more, init=False)
+        self.watch(self._body, "scroll_y", self._show_hint, init=False)
 
     def on_resize(self, event: events.Resize) -> None:
         """Give the words as much room as the terminal has."""
-        rows = event.size.height
+        columns, rows = event.size
+        drawn = headline(columns - SIDES, headline_rows(rows), self._words.headline)
+        air = int(rows >= AIR_FROM_ROWS)
+        self._headline.styles.height = len(drawn) + air
+        self._headline.styles.padding = (air, 0, 0, 0)
         self._tap.styles.height = tap_rows(rows)
-        self._headline.max_rows = headline_rows(rows)
-        self.call_after_refresh(self._set_text)
+        self.show()
 
-    def _set_text(self) -> None:
-        """Set the words for the room that is left to them."""
+    def show(self) -> None:
+        """Show the lines as they are now, once the room that is left to them is known."""
+        if not self.is_over:
+            self._show_hint()
+            self.call_after_refresh(self._show_text)
+
+    def draw(self, columns: int, rows: int) -> tuple[Text, int | None]:
+        """Return the text, and the row that must be in sight where there is one."""
+        drawn = page_text(self._lines, columns, rows, is_urgent=self._words.is_urgent)
+        return Text("\n".join(drawn)), None
+
+    def hint(self) -> str:
+        """Return in ordinary letters what keys do: here, where there is more to read."""
+        if self._body.max_scroll_y <= 0:
+            return ""
+        is_last = self._body.scroll_y >= self._body.max_scroll_y
+        return "arrow up: back to the top ▲" if is_last else "arrow down: more ▼"
+
+    def _show_text(self) -> None:
         columns, rows = self._body.scrollable_content_region.size
-        drawn = page_text(self._words.lines, columns, rows, is_urgent=self._words.is_urgent)
-        self._text.update("\n".join(drawn))
-        self.call_after_refresh(self._tell_more)
+        if columns and rows:
+            text, in_sight = self.draw(columns, rows)
+            self._text.update(text)
+            if in_sight is not None:
+                self._body.scroll_to(y=max(0, in_sight - rows // 3), animate=False)
+            self.call_after_refresh(self._show_hint)
 
-    def _tell_more(self) -> None:
-        """Say that there is more to read, and how to get there."""
-        last = self._body.max_scroll_y
-        below = "arrow down: more ▼" if self._body.scroll_y < last else "arrow up: back to the top ▲"
-        self._more.update(below if last > 0 else "")
+    def _show_hint(self) -> None:
+        self._hint.update(self.hint())
+
+    def is_tap(self, name: str, at: float) -> bool:
+        """Hear a key; whether it is a tap that was meant for this page."""
+        return name not in NOT_TAPS and self._taps.counts(name, at)
 
     def press(self, name: str, at: float) -> None:
         """Close the page on a tap or one of its keys; scroll on the arrows."""
-        if name in SCROLLING:
-            self._body.scroll_relative(y=SCROLLING[name], animate=False)
-        elif name not in NOT_TAPS and self._taps.counts(name, at):
+        if name in ARROWS:
+            self._body.scroll_relative(y=SCROLL_ROWS * ARROWS[name], animate=False)
+        elif self.is_tap(name, at):
             self.end(name if name in dict(self._words.keys) else TAP)
 
 
@@ -107,108 +137,49 @@ def _keys_text(keys: Sequence[tuple[str, str]]) -> Text:
     return Text("\n").join(lines)
 
 
-MOVES = {"up": -1, "down": 1}
-
-
-class ListScreen(KeyedScreen):
-    """What lists have in common; each says what its lines are, which one is marked, and what keys do."""
+class ListPage(Page):
+    """A page that lists lines, one of them perhaps marked; the arrows move the mark."""
 
     DEFAULT_CSS = """
-    ListScreen { padding: 0 1; }
-    ListScreen #body { height: 1fr; margin: 1 0 0 0; scrollbar-size-vertical: 1; }
-    ListScreen #body { scrollbar-color: $ink; scrollbar-background: $field; }
-    ListScreen #lines { text-style: bold; }
-    ListScreen #hint { height: auto; }
+    ListPage #text { text-style: bold; }
+    ListPage #hint { height: auto; text-style: none; text-align: left; color: $quiet; }
     """
 
-    def __init__(self, headline: str, tap: str, marked: int | None) -> None:
-        super().__init__()
-        self._marked = marked
-        self._taps = PageTaps(steady())
-        self._headline, self._tap = BigWords(headline, id="headline"), TapBar(tap, id="tap")
-        self._drawn, self._hint = Static(id="lines"), Static(id="hint", classes="quiet", markup=False)
-        self._body = VerticalScroll(self._drawn, id="body", can_focus=False)
+    _marked: int | None = None
 
-    def above(self) -> Sequence[Widget]:
-        """Return what stands between the headline and the lines."""
-        return ()
-
-    def below(self) -> Sequence[Widget]:
-        """Return what stands under the lines."""
-        return ()
-
-    def lines(self) -> Sequence[str]:
-        """Return the lines as they are now."""
-        raise NotImplementedError
-
-    def hint(self) -> str:
-        """Return in ordinary letters what else there is to say."""
-        raise NotImplementedError
-
-    def compose(self) -> ComposeResult:
-        """Lay the page out."""
-        yield self._headline
-        yield from self.above()
-        yield self._body
-        yield from self.below()
-        yield from (self._hint, self._tap)
-
-    def on_mount(self) -> None:
-        """Take no tap that was not meant for this page."""
-        self._taps = PageTaps(steady())
-
-    def on_resize(self, event: events.Resize) -> None:
-        """Give the words as much room as the terminal has."""
-        self._tap.styles.height = tap_rows(event.size.height)
-        self._headline.max_rows = headline_rows(event.size.height)
-        self.show()
-
-    def show(self) -> None:
-        """Show the lines as they are now, once the room that is left to them is known."""
-        if self.is_over:
-            return
-        self._hint.update(self.hint())
-        self.call_after_refresh(self._set_lines)
+    def draw(self, columns: int, rows: int) -> tuple[Text, int | None]:
+        """Return the lines, and the first row of the marked one."""
+        drawn, first = marked_list(self._lines, self._marked, columns, rows)
+        return Text("\n").join(drawn), first
 
     def move(self, by: int) -> None:
         """Move the mark by so many lines, round the ends; to the first or last where none was marked."""
         begun = -1 if by > 0 else 0
-        self._marked = ((begun if self._marked is None else self._marked) + by) % len(self.lines())
-
-    def _set_lines(self) -> None:
-        columns, rows = self._body.scrollable_content_region.size
-        if columns and rows:
-            drawn, first = marked_list(self.lines(), self._marked, columns, rows)
-            self._drawn.update(Text("\n").join(drawn))
-            self._body.scroll_to(y=max(0, first - rows // 3), animate=False)
+        at = (begun if self._marked is None else self._marked) + by
+        self._marked = at % max(1, len(self._lines))  # a key may come before there are any
 
 
-_NOT_TAPS = frozenset({"backspace", "question_mark"})
-_HINT = "Arrows move, Esc goes back."
-
-
-class ChoicePage(ListScreen):
-    """Closes with the index of what was chosen, None on Escape; `about` tells more of what is marked."""
+class ChoicePage(ListPage):
+    """Closes with the index of what was chosen, None on Escape; `about` describes each choice."""
 
     def __init__(
         self, headline: str, choices: Sequence[str], marked: int = 0, about: Sequence[str] = ()
     ) -> None:
-        super().__init__(headline, "choose", marked)
-        self._choices, self._about = choices, about
-
-    def lines(self) -> Sequence[str]:
-        """Return the choices."""
-        return self._choices
+        super().__init__(PageText(headline, tuple(choices), "choose"))
+        self._marked, self._about = marked, about
 
     def hint(self) -> str:
-        """Return what is told of the marked one, and what keys do."""
-        told = self._about[self._marked] if self._about and self._marked is not None else ""
-        return f"{told}\n{_HINT}" if told else _HINT
+        """Return what the marked one is, and what keys do."""
+        about = self._about[self._marked or 0] if self._about else ""
+        return f"{about}\nArrows move the mark. Esc goes back.".lstrip()
 
     def press(self, name: str, at: float) -> None:
         """Move the mark, take what is marked, or go back."""
-        if name in MOVES:
-            self.move(MOVES[name])
+        if name in ARROWS:
+            self.move(ARROWS[name])
             self.show()
-        elif name not in _NOT_TAPS and self._taps.counts(name, at):
-            self.end(None if name == "escape" else self._marked)
+        elif name == "escape":
+            if self._taps.counts(name, at):
+                self.end()
+        elif self.is_tap(name, at):
+            self.end(self._marked)

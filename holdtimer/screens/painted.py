@@ -1,277 +1,271 @@
-"""The drawing widgets: they show plain data and decide nothing."""
+"""The widgets: one that draws by functions of columns, rows and plain data; the menu and the help."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from rich.segment import Segment
+from rich.text import Text
 from textual.geometry import Region, Size
 from textual.reactive import reactive
 from textual.strip import Strip
 from textual.widget import Widget
+from textual.widgets import Static
 
-from holdtimer.screens.fit import Align, large_notice, lettering, plain_lines, set_lines, tap_rows
-from holdtimer.screens.font import DigitStyle, digit_size, digits
-from holdtimer.screens.ruler import RulerData, ruler
-from holdtimer.screens.view import Line
+from holdtimer.screens.bitmap import BLOCKS, WHOLE_CELLS, box, read_blocks
+from holdtimer.screens.fit import (
+    LARGE_ROWS,
+    LEAST_ROWS,
+    MARK,
+    Block,
+    DigitStyle,
+    digits,
+    in_the_middle,
+    large_notice,
+    lettering,
+    list_item,
+    marked_item,
+    plain_text,
+    stack,
+    word,
+)
+from holdtimer.session.menu import Menu
+from holdtimer.session.words import CHOICE_WORDS
 
 
 class Painted(Widget):
-    """A widget that shows the rows `paint` makes, in its own ink on its own field."""
+    """Shows the rows `paint(columns, rows, *content)` returns, in its own ink on its own field.
 
-    DEFAULT_CSS = """
-    Painted { width: 1fr; height: auto; }
+    Rows may be fewer and shorter than asked for. `is_moving` is for what changes all the time: of that only
+    the part that differs is drawn again.
     """
 
-    _painted: tuple[object, list[Strip]] | None = None
+    DEFAULT_CSS = """
+    Painted { width: 1fr; height: 1fr; }
+    Painted.notice { height: 1; text-style: bold reverse; }
+    """
 
-    def paint(self, columns: int, rows: int) -> list[str]:
-        """Return the rows to show, at most so many; each is as wide as it likes up to `columns`."""
-        raise NotImplementedError
+    def __init__(
+        self, paint: Callable[..., Block], *content: Any, is_moving: bool = False, **named: Any
+    ) -> None:
+        super().__init__(**named)
+        self._paint, self._content, self._is_moving = paint, content, is_moving
+        self._rows: list[str] = []
+        self._painted_size: Size | None = None
 
-    def repaint(self) -> None:
-        """Forget the rows and show new ones."""
-        self._painted = None
-        self.refresh()
+    def show(self, *content: Any) -> None:
+        """Draw other content."""
+        if content == self._content:
+            return
+        self._content = content
+        if self._is_moving and self._painted_size == self.content_size:
+            before = self._rows
+            self._draw()
+            if self._rows != before:
+                self.refresh(_differing(before, self._rows).translate(self.gutter.top_left))
+        else:
+            self._painted_size = None
+            self.refresh()
 
     def render_line(self, y: int) -> Strip:
         """Return one row of the widget's content."""
-        key = (self.content_size, self.rich_style)
-        if self._painted is None or self._painted[0] != key:
-            width, height = self.content_size
-            style = self.rich_style
-            strips = [Strip([Segment(row.ljust(width), style)], width) for row in self.paint(width, height)]
-            self._painted = (key, strips)
-        strips = self._painted[1]
-        return strips[y] if y < len(strips) else Strip.blank(self.content_size.width, self.rich_style)
+        if self._painted_size != self.content_size:
+            self._draw()
+        return Strip([Segment(self._rows[y], self.rich_style)], self.content_size.width)
+
+    def _draw(self) -> None:
+        self._painted_size = self.content_size
+        columns, rows = self.content_size
+        drawn = self._paint(columns, rows, *self._content)[:rows]
+        self._rows = [row.ljust(columns) for row in [*drawn, *[""] * (rows - len(drawn))]]
 
 
-class BigDigits(Painted):
-    """A number of seconds or m:ss, solid in work and hollow out of work, in the middle of its room.
+def _differing(before: Sequence[str], now: Sequence[str]) -> Region:
+    """Return the smallest region outside of which rows of one length are alike."""
+    rows = [(y, was, row) for y, (was, row) in enumerate(zip(before, now, strict=True)) if was != row]
+    left = min(_same_cells(was, row) for _, was, row in rows)
+    right = min(_same_cells(was[::-1], row[::-1]) for _, was, row in rows)
+    top, bottom = rows[0][0], rows[-1][0]
+    return Region(left, top, len(now[0]) - left - right, bottom - top + 1)
 
-    Only the glyphs that changed are drawn again. Short texts are filled up with blanks at the left to `least`
-    characters, so that the digits keep their place from 9 to 10; they keep their size where `widest` tells
-    the widest text to come.
+
+def _same_cells(one: str, other: str) -> int:
+    """Return how many cells two different rows have in common from the left."""
+    return next(at for at, (a, b) in enumerate(zip(one, other, strict=True)) if a != b)
+
+
+def headline(columns: int, rows: int, text: str) -> Block:
+    """Return a text in capitals as large as fits."""
+    return lettering(text, columns, rows) if text else []
+
+
+def clock_face(
+    columns: int, rows: int, text: str, style: DigitStyle = "solid", widest: str = ""
+) -> list[str]:
+    """Return a number of seconds or m:ss in the middle, in the size that the `widest` text to come has."""
+    drawn = digits(text, columns, rows, style, widest)
+    return in_the_middle([row.center(columns) for row in drawn], rows)
+
+
+def word_stack(columns: int, rows: int, words: Sequence[str], most: int) -> list[str]:
+    """Return short texts under each other, each as large as its share of the rows and `most` allow."""
+    room = rows - rows // 12  # some air where there is plenty of room
+    for share in range(min(most, rows), 0, -1):
+        drawn = stack([lettering(text, columns - 2, share) for text in words], gap=1)
+        if len(drawn) <= room:
+            return in_the_middle([row.center(columns) for row in drawn], rows)
+    return []
+
+
+def notice(columns: int, rows: int, text: str) -> Block:
+    """Return a notice in large letters from four rows on, in one row with a "!" before it."""
+    plain = [""] * ((rows - 1) // 2) + plain_text(f" !  {text}", columns, 1)
+    return large_notice(text, columns, rows) or plain
+
+
+# -- the tap bar: a filled key and the words for what it does; a hollow key with a dash when no tap counts ---
+
+_FILLED = ("▟█████▙", "███████", "█ TAP █", "▜█████▛")
+_HOLLOW = ("▛▀▀▀▀▀▜", "▌     ▐", "▌  –  ▐", "▙▄▄▄▄▄▟")
+
+
+def tap_bar(columns: int, rows: int, words: str, is_live: bool = True) -> list[str]:
+    """Draw the key and the words beside it in exactly `rows` rows.
+
+    Three rows are enough for large words; a key with large letters takes four or more, and gives those up
+    first, so that the words keep theirs.
     """
+    space = max(3, rows // 2 + 1)
+    most = rows - (rows > 3) - (rows > 6)
+    for key in (_large_key(rows, is_live), _plain_key(rows, is_live)):
+        if key is None or len(key[0]) + space > columns // 2:
+            continue
+        drawn = lettering(words, columns - len(key[0]) - space, most)
+        if len(drawn) >= LEAST_ROWS:
+            return _beside(key, drawn, space)
+    key = _plain_key(rows, is_live)
+    return _beside(key, plain_text(words, columns - len(key[0]) - space, most), space)
+
+
+def _beside(key: Block, words: Block, space: int) -> list[str]:
+    """Set the words at half height beside the key; large ones to the half row where there are such."""
+    spare = len(key) - len(words)
+    if WHOLE_CELLS or not set("".join(words)) <= set(BLOCKS):
+        lines = [""] * ((spare + 1) // 2) + [*words] + [""] * (spare // 2)
+    else:
+        lines = read_blocks(words).raised(spare, spare).blocks()
+    return [f"{one}{'':{space}}{other}" for one, other in zip(key, lines, strict=True)]
+
+
+def _large_key(rows: int, is_live: bool) -> list[str] | None:
+    """Draw a key whose letters are cut out of it; None where they would be too small."""
+    height = 2 * rows
+    margin = max(1, height // 5)
+    letters = word("TAP", rows - margin)
+    if letters is None:
+        return None
+    width = (letters.width + 4 * margin + 3) // 2 * 2
+    cap = box(0, 0, width, height, height, radius=margin + 0.5)
+    if not is_live:
+        cap = cap.outline(max(1, height // 14))
+        half = width / 4
+        dash = box(half, rows - 1, width - half, rows + max(1, margin // 2), height)
+        return (cap | dash).within(width).blocks()
+    above = (height - letters.height) // 2
+    inside = letters.raised(above, height - letters.height - above).shifted((width - letters.width) // 2)
+    return (cap - inside).blocks()
+
+
+def _plain_key(rows: int, is_live: bool) -> list[str]:
+    """Draw a key with plain letters, or a rim with a dash."""
+    top, empty, label, bottom = _FILLED if is_live else _HOLLOW
+    if rows < 3:
+        return [label] + [" " * len(label)] * (rows - 1)
+    inner = [label if row == rows // 2 else empty for row in range(1, rows - 1)]
+    return [top, *inner, bottom]
+
+
+# -- what is laid over a running session: the menu and the help ----------------------------------------------
+
+_BORDER = 2
+_QUESTION_ROWS = 7  # of the marked line where something may be wrong: two lines of large letters
+_CHOSEN = "arrows and Enter choose; any other key closes this and is a tap"
+_SCANNED = "the mark moves by itself; a tap chooses what is marked"
+_ASKED_AGAIN = "the mark moves by itself; without a tap the session stops"
+
+
+class MenuPanel(Widget):
+    """The lines of the open menu, the marked one large behind an arrow; it takes no room while closed."""
 
     DEFAULT_CSS = """
-    BigDigits { width: 1fr; height: 1fr; }
+    MenuPanel { width: 1fr; height: auto; display: none; border: heavy $ink; padding: 0 1; text-style: bold; }
     """
 
-    text: reactive[str] = reactive("", repaint=False)
-    look: reactive[DigitStyle] = reactive("solid", repaint=False)
-    widest: reactive[str] = reactive("", repaint=False)
+    menu: reactive[Menu | None] = reactive(None, layout=True)
 
-    def __init__(self, text: str = "", look: DigitStyle = "solid", *, least: int = 2, **named: Any) -> None:
-        super().__init__(**named)
-        self._least = least
-        self.set_reactive(BigDigits.text, text)
-        self.set_reactive(BigDigits.look, look)
+    def watch_menu(self, menu: Menu | None) -> None:
+        """Show the lines, or nothing."""
+        self.display = menu is not None
+        if menu is not None:
+            self.border_title, self.border_subtitle = _title(menu), _hint(menu)
 
-    def paint(self, columns: int, rows: int) -> list[str]:
-        """Return the digits in the middle of so many columns and rows."""
-        drawn = digits(self._shown(self.text), columns, rows, self.look, self.widest)
-        above = max(0, rows - len(drawn)) // 2
-        return [""] * above + [row.center(columns) for row in drawn]
-
-    def watch_look(self) -> None:
-        """Draw the other style."""
-        self.repaint()
-
-    def watch_widest(self) -> None:
-        """Draw in the other size."""
-        self.repaint()
-
-    def watch_text(self, before: str, now: str) -> None:
-        """Draw again what changed."""
-        self._painted = None
-        self.refresh(*self.changed(self._shown(before), self._shown(now)))
-
-    def changed(self, before: str, now: str) -> list[Region]:
-        """Return the regions of the glyphs that differ; none stands for the whole widget."""
-        width, height = self.content_size
-        size = digit_size(self.widest or _pattern(now), width, height)
-        if size is None or _pattern(before) != _pattern(now):
-            return []
-        x = self.gutter.left + (width - size.width(now)) // 2
-        regions = []
-        for was, glyph in zip(before, now, strict=True):
-            if was != glyph:
-                regions.append(Region(x, self.gutter.top, size.columns(glyph), height))
-            x += size.columns(glyph) + size.gap
-        return regions
-
-    def _shown(self, text: str) -> str:
-        return text.rjust(self._least)
+    def render(self) -> Text:
+        """Return the lines, the marked one over several rows."""
+        rows: list[Text] = []
+        columns = self.content_size.width
+        for choice in self.menu.lines if self.menu else ():
+            words = CHOICE_WORDS[choice]
+            if self.menu and choice is self.menu.marked:
+                rows += marked_item(words, columns, _marked_rows(self.menu))
+            else:
+                rows += list_item(plain_text(words, columns - MARK, 1))
+        return Text("\n").join(rows)
 
 
-def _pattern(text: str) -> str:
-    """Return which characters are digits: what decides the size and the places."""
-    return "".join("0" if character.isdigit() or character == " " else character for character in text)
+def _title(menu: Menu) -> str:
+    """Return what the menu asks."""
+    if menu.asks_again:
+        return "Does something feel wrong?"
+    return "Why a harder rung?" if menu.asks_reason_for else "Menu"
 
 
-class BigWords(Painted):
-    """A text in capitals, as large as its width and `max_rows` allow."""
-
-    text: reactive[str] = reactive("", layout=True)
-    max_rows: reactive[int] = reactive(3, layout=True)
-
-    def __init__(self, text: str = "", *, max_rows: int = 3, align: Align = "left", **named: Any) -> None:
-        super().__init__(**named)
-        self._align: Align = align
-        self.set_reactive(BigWords.text, text)
-        self.set_reactive(BigWords.max_rows, max_rows)
-
-    def watch_text(self) -> None:
-        """Draw the new words."""
-        self.repaint()
-
-    def watch_max_rows(self) -> None:
-        """Draw in another size."""
-        self.repaint()
-
-    def paint(self, columns: int, rows: int) -> list[str]:
-        """Return the words, aligned, in at most so many rows."""
-        drawn = lettering(self.text, columns, min(rows, self.max_rows), self._align)
-        return [row.center(columns) for row in drawn] if self._align == "center" else drawn
-
-    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
-        """Return how many rows the words take at that width."""
-        return len(lettering(self.text, width, self.max_rows, self._align)) if self.text else 0
+def _hint(menu: Menu) -> str:
+    """Return how it is answered."""
+    if menu.asks_again:
+        return _ASKED_AGAIN
+    return _CHOSEN if menu.scanned_since is None else _SCANNED
 
 
-class Lines(Painted):
-    """Lines in the order in which they matter; the first grow first, the last give way first."""
-
-    lines: reactive[tuple[Line, ...]] = reactive((), repaint=False)
-
-    def __init__(self, lines: tuple[Line, ...] = (), **named: Any) -> None:
-        super().__init__(**named)
-        self.set_reactive(Lines.lines, lines)
-
-    def watch_lines(self) -> None:
-        """Set the new lines."""
-        self.repaint()
-
-    def paint(self, columns: int, rows: int) -> list[str]:
-        """Return the lines, set for so many columns and rows."""
-        return set_lines(self.lines, columns, rows)
+def menu_rows(menu: Menu) -> int:
+    """Return the rows an open menu takes."""
+    return len(menu.lines) - 1 + _marked_rows(menu) + _BORDER
 
 
-class Notice(Painted):
-    """Words in reverse, in large letters from four rows on, with a "!" before them in one row.
+def _marked_rows(menu: Menu) -> int:
+    return _QUESTION_ROWS if menu.asks_again else LARGE_ROWS
 
-    It takes no row while there is nothing to say.
-    """
+
+_HELP = """\
+Any key or touch is a tap. The bottom line says what it does now.
+
+Esc         menu: something feels wrong, stop, skip, end
+Backspace   twice: take the last stamp back
++  -        another rung (before a set)
+o           mark today as an off day (before a set)
+?           this help
+Ctrl+Q      leave; you can resume the session"""
+HELP_ROWS = _HELP.count("\n") + 1 + _BORDER
+
+
+class HelpPanel(Static):
+    """The keys in words; it takes no room while closed."""
 
     DEFAULT_CSS = """
-    Notice { width: 1fr; height: 1; text-style: bold reverse; }
-    Notice.-empty { display: none; }
+    HelpPanel { width: 1fr; height: auto; border: heavy $ink; padding: 0 1; }
     """
 
-    text: reactive[str] = reactive("")
+    is_open = False
 
-    def __init__(self, text: str = "", **named: Any) -> None:
-        super().__init__(**named)
-        self.set_reactive(Notice.text, text)
-        self.set_class(not text, "-empty")
-
-    def watch_text(self) -> None:
-        """Show the new notice, or give the row back."""
-        self.set_class(not self.text, "-empty")
-        self.repaint()
-
-    def paint(self, columns: int, rows: int) -> list[str]:
-        """Return the notice; a plain one is shortened by "…" where it is too long."""
-        plain = [""] * ((rows - 1) // 2) + plain_lines(f" !  {self.text}", columns, 1)
-        return large_notice(self.text, columns, rows) or plain
-
-
-class Ruler(Painted):
-    """The work window over the full width; it is drawn again only when a row of it changes."""
-
-    DEFAULT_CSS = """
-    Ruler { width: 1fr; height: 5; }
-    """
-
-    data: reactive[RulerData | None] = reactive(None, repaint=False)
-
-    def __init__(self, data: RulerData | None = None, **named: Any) -> None:
-        super().__init__(**named)
-        self.set_reactive(Ruler.data, data)
-
-    def watch_data(self, before: RulerData | None, now: RulerData | None) -> None:
-        """Show the window as it stands now, unless it looks the same as before."""
-        width, height = self.content_size
-        if width and before and now and ruler(before, width, height) == ruler(now, width, height):
-            return
-        self.repaint()
-
-    def paint(self, columns: int, rows: int) -> list[str]:
-        """Return the rows of the ruler; none without a window."""
-        return ruler(self.data, columns, rows) if self.data else []
-
-
-class TapBar(Painted):
-    """A filled key and the words for what it does; a hollow key with a dash when no tap counts.
-
-    Three rows are enough for large words; a key with large letters takes four or more.
-    """
-
-    DEFAULT_CSS = """
-    TapBar { width: 1fr; height: 5; }
-    """
-
-    words: reactive[str] = reactive("", repaint=False)
-    live: reactive[bool] = reactive(True, repaint=False)
-
-    def __init__(self, words: str = "", *, live: bool = True, **named: Any) -> None:
-        super().__init__(**named)
-        self.set_reactive(TapBar.words, words)
-        self.set_reactive(TapBar.live, live)
-
-    def watch_words(self) -> None:
-        """Show what a tap does now."""
-        self.repaint()
-
-    def watch_live(self) -> None:
-        """Show whether a tap counts now."""
-        self.repaint()
-
-    def paint(self, columns: int, rows: int) -> list[str]:
-        """Return the key and the words."""
-        return tap_rows(self.words, columns, rows, self.live)
-
-
-class WordStack(Painted):
-    """Short texts in capitals, each as large as its share of the room allows."""
-
-    words: reactive[tuple[str, ...]] = reactive((), repaint=False)
-    most: reactive[int] = reactive(9, repaint=False)
-
-    def __init__(self, words: tuple[str, ...] = (), *, most: int = 9, **named: Any) -> None:
-        super().__init__(**named)
-        self.set_reactive(WordStack.most, most)
-        self.set_reactive(WordStack.words, words)
-
-    def watch_most(self) -> None:
-        """Draw in another size."""
-        self.repaint()
-
-    def watch_words(self) -> None:
-        """Draw the new words."""
-        self.repaint()
-
-    def paint(self, columns: int, rows: int) -> list[str]:
-        """Return the words, an empty row between two."""
-        if not self.words or rows < 1:
-            return []
-        most = rows - rows // 12  # some air where there is plenty of room
-        drawn = next((drawn for drawn in self._sizes(columns - 2, rows) if len(drawn) <= most), [])
-        above = max(0, rows - len(drawn)) // 2
-        return [""] * above + [row.center(columns) for row in drawn]
-
-    def _sizes(self, columns: int, rows: int) -> Iterator[list[str]]:
-        """Yield the words under each other, from large to small."""
-        for share in range(min(self.most, rows), 0, -1):
-            blocks = [lettering(text, columns, share, "center") for text in self.words]
-            yield [row for block in blocks for row in ["", *block]][1:]
+    def __init__(self) -> None:
+        super().__init__(_HELP, id="help", markup=False)
+        self.border_title = "Help"
+        self.border_subtitle = "? closes this; any other key closes it and is a tap"

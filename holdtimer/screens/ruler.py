@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
+from holdtimer.report.text import clock
+
 Stamp = tuple[float, Literal["failure", "re-entry"]]
 
 _STEPS = (1, 2, 5, 10, 15, 20, 30, 60, 120, 300)  # seconds between numbers on the scale
@@ -33,12 +35,6 @@ class RulerData:
         times = [0.0, *(min(at, now) for at, _ in self.stamps), now]
         kinds = ["re-entry", *(kind for _, kind in self.stamps)]
         return [span for span, kind in zip(pairwise(times), kinds, strict=True) if kind == "re-entry"]
-
-
-def clock(seconds: float) -> str:
-    """Return whole seconds gone by: 99, from 100 s on 1:40."""
-    whole = int(seconds)
-    return str(whole) if whole < 100 else f"{whole // 60}:{whole % 60:02d}"
 
 
 @dataclass(slots=True)
@@ -74,8 +70,13 @@ def column(data: RulerData, at: float, width: int) -> int:
     return round(max(0.0, min(1.0, at / data.window_s)) * (width - 1))
 
 
-def ruler(data: RulerData, width: int, rows: int) -> list[str]:
-    """Draw the ruler over the whole width in 3 rows or more; with 3, last time's mark is among the stamps."""
+def ruler(width: int, rows: int, data: RulerData | None) -> list[str]:
+    """Draw the ruler over the whole width in 3 rows or more; with 3, last time's mark is among the stamps.
+
+    Nothing where no window is open.
+    """
+    if data is None:
+        return []
     stamps = _stamp_row(data, width)
     last = _Row.of(width) if rows > 3 else stamps
     _mark_last(data, last, width, "▲" if rows > 3 else "△")

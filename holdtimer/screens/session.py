@@ -9,16 +9,28 @@ from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
 
 from holdtimer.live.driver import Driver
-from holdtimer.screens.layout import SIDES, USUAL, Arrangement, arrange, arrange_from_afar, from_afar
+from holdtimer.screens.fit import set_lines
+from holdtimer.screens.layout import SIDES, USUAL, Arrangement, arrange, from_afar
 from holdtimer.screens.page import KeyedScreen
-from holdtimer.screens.painted import BigDigits, BigWords, Lines, Notice, Ruler, TapBar, WordStack
-from holdtimer.screens.panels import HELP_ROWS, HelpPanel, MenuPanel, menu_rows
+from holdtimer.screens.painted import (
+    HELP_ROWS,
+    HelpPanel,
+    MenuPanel,
+    Painted,
+    clock_face,
+    headline,
+    menu_rows,
+    notice,
+    tap_bar,
+    word_stack,
+)
+from holdtimer.screens.ruler import ruler
 from holdtimer.screens.view import Kept, LastFailures, View, view
 from holdtimer.session.events import AnyEvent, Rest
 from holdtimer.session.menu import Menu
 
 TICKS_PER_S = 20
-_TOO_SMALL = "make the window larger, or Ctrl -"
+_TOO_SMALL = "enlarge this window, or press Ctrl - for smaller letters"
 
 Shown = tuple[View, Menu | None, bool]
 
@@ -63,16 +75,15 @@ class SessionScreen(KeyedScreen):
         self._shown: Shown | None = None
         self._heading, self._place = (Static(id=name, markup=False) for name in ("heading", "place"))
         self._top = Horizontal(self._heading, self._place, id="top")
-        self._left, self._right = WordStack(id="left"), WordStack(id="right")
-        self._digits = BigDigits(id="digits", least=1)
+        self._left, self._right = (Painted(word_stack, (), 0, id=name) for name in ("left", "right"))
+        self._digits = Painted(clock_face, "", id="digits", is_moving=True)
         self._clock = Horizontal(self._left, self._digits, self._right, id="clock")
-        self._ruler, self._headline, self._lines = (
-            Ruler(id="ruler"),
-            BigWords(id="headline"),
-            Lines(id="lines"),
-        )
+        self._ruler = Painted(ruler, None, id="ruler", is_moving=True)
+        self._headline = Painted(headline, "", id="headline")
+        self._lines = Painted(set_lines, (), id="lines")
         self._menu, self._help = MenuPanel(id="menu"), HelpPanel()
-        self._notice, self._tap = Notice(id="notice"), TapBar(id="tap")
+        self._notice = Painted(notice, "", id="notice", classes="notice")
+        self._tap = Painted(tap_bar, "", id="tap")
 
     def compose(self) -> ComposeResult:
         """Lay the parts out from top to bottom."""
@@ -103,7 +114,7 @@ class SessionScreen(KeyedScreen):
 
     def press(self, name: str, at: float) -> None:
         """Hand the key to the driver; `?` also turns the help."""
-        self._help.turn(name == "question_mark" and not self._help.is_open)
+        self._help.is_open = name == "question_mark" and not self._help.is_open
         self._driver.key(name, at)
         self._show()
 
@@ -138,8 +149,7 @@ class SessionScreen(KeyedScreen):
         self._shown = now_shown
         menu, has_help = now_shown[1:]
         covered = menu_rows(menu) if menu is not None else HELP_ROWS if has_help else 0
-        arranged = arrange_from_afar if self._is_far else arrange
-        rows = arranged(seen, *self.app.size, covered)
+        rows = arrange(seen, *self.app.size, covered, is_far=self._is_far)
         self._menu.menu = menu
         self._help.display = has_help and menu is None
         self._make_room(rows)
@@ -156,7 +166,6 @@ class SessionScreen(KeyedScreen):
 
     def _make_room(self, rows: Arrangement) -> None:
         """Give each part its rows."""
-        self._headline.max_rows = max(1, rows.headline)
         self._headline.styles.padding = (rows.above, 0, rows.below, 0)
         for widget, height in (
             (self._top, rows.heading),
@@ -176,11 +185,11 @@ class SessionScreen(KeyedScreen):
         self.set_class(rows.is_framed, "-framed")
         self._digits.display = bool(seen.digits)
         self._digits.styles.width = rows.digits_columns
-        self._digits.look = "solid" if seen.state in ("work", "count-in") else "hollow"
-        self._digits.widest, self._digits.text = seen.widest, seen.digits
+        look = "solid" if seen.state in ("work", "count-in") else "hollow"
+        self._digits.show(seen.digits, look, seen.widest)
         for stack, side in ((self._left, "left"), (self._right, "right")):
             stack.display = bool(seen.beside) and side == seen.beside_at and not is_covered
-            stack.most, stack.words = rows.beside, seen.beside
+            stack.show(seen.beside, rows.beside)
 
     def _show_words(self, seen: View, rows: Arrangement, is_covered: bool) -> None:
         """Say what is to be said; under a menu the way out stays in sight."""
@@ -188,10 +197,11 @@ class SessionScreen(KeyedScreen):
         said = [seen.alarm] if seen.alarm and rows.notice > 1 else [seen.alarm, *seen.notices]
         _say(self._heading, heading)
         _say(self._place, seen.place(heading, self.app.size.width - SIDES))
-        self._ruler.data = seen.ruler
-        self._headline.text, self._lines.lines = seen.headline, seen.lines
-        self._notice.text = " · ".join(filter(None, said))
-        self._tap.words, self._tap.live = seen.tap, seen.tap_counts
+        self._ruler.show(seen.ruler)
+        self._headline.show(seen.headline)
+        self._lines.show(seen.lines)
+        self._notice.show(" · ".join(filter(None, said)))
+        self._tap.show(seen.tap, seen.tap_counts)
 
 
 def _say(widget: Static, text: str) -> None:

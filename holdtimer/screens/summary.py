@@ -1,26 +1,25 @@
 """The summary of a closed session: what came of each set, and what can be answered or put right about it."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from typing import Literal
 
-from textual.widget import Widget
 from textual.widgets import Input
 
 from holdtimer.live.answers import Debrief
+from holdtimer.report.pages import PageText
 from holdtimer.report.text import question_words, set_words
-from holdtimer.screens.page import MOVES, ListScreen
-from holdtimer.screens.painted import Notice
+from holdtimer.screens.page import ARROWS, ListPage
+from holdtimer.screens.painted import Painted, notice
 from holdtimer.session.questions import Question
 
 _STEPS = {"left": -1, "right": 1}
-_NOT_TAPS = frozenset({"escape", "backspace", "question_mark"})
 _HINT = "Arrows, then Enter: answer or correct a set. A tap closes."
-_SET_HINT = "Left and right change, Enter writes a note, Esc goes back. A tap closes."
+_SET_HINT = "Left and right change, Enter opens the note, Esc goes back. A tap closes."
 
 Entry = tuple[str, Literal["back"] | int]
 
 
-class SummaryScreen(ListScreen):
+class SummaryScreen(ListPage):
     """Lists the sets; a tap ends it, Enter too until the arrows have moved the mark to a set.
 
     So whoever has one key alone, whichever it is, is never caught in a question.
@@ -31,23 +30,18 @@ class SummaryScreen(ListScreen):
     SummaryScreen.-types #note { display: block; }
     """
 
-    def __init__(self, headline: str, debrief: Debrief, notice: str = "") -> None:
-        super().__init__(headline, "close", marked=None)
+    def __init__(self, headline: str, debrief: Debrief, trouble: str = "") -> None:
+        said = [Painted(notice, trouble, classes="notice")] if trouble else []
+        note = Input(id="note", placeholder="a note: Enter saves it, Esc discards it")
+        super().__init__(PageText(headline, (), "close"), above=said, below=[note])
         self._debrief = debrief
-        self._notice = notice
         self._set: int | None = None  # the set whose questions are shown
 
-    def above(self) -> Sequence[Widget]:
-        """Return the notice."""
-        return (Notice(self._notice),)
-
-    def below(self) -> Sequence[Widget]:
-        """Return where a note is written."""
-        return (Input(id="note", placeholder="a note; Enter keeps it, Esc does not"),)
-
-    def lines(self) -> Sequence[str]:
-        """Return the sets, or the questions of one; a set that waits for an answer begins with "?"."""
-        return [f"? {words}" if self._waits(what) else words for words, what in self._entries()]
+    def show(self) -> None:
+        """Show the sets, or the questions of one; a set that waits for an answer begins with "?"."""
+        entries = self._entries()
+        self._lines = tuple(f"? {words}" if self._waits(what) else words for words, what in entries)
+        super().show()
 
     def hint(self) -> str:
         """Return what keys do."""
@@ -55,26 +49,20 @@ class SummaryScreen(ListScreen):
 
     def press(self, name: str, at: float) -> None:
         """Move, change, open, go back, or end."""
-        if name in MOVES:
-            self.move(MOVES[name])
-        elif name in _STEPS or name in _NOT_TAPS:
-            self._step_or_leave(name)
+        if name in ARROWS:
+            self.move(ARROWS[name])
+        elif name in _STEPS:
+            self._change(lambda question: question.stepped(_STEPS[name]))
+        elif name == "escape":
+            self._back()
         elif name == "enter" and self._set is not None:
             self._enter()
-        elif not self._taps.counts(name, at):
-            return
-        elif name == "enter":
-            self._enter()
-        else:
-            self.end()
+        elif self.is_tap(name, at):
+            if name == "enter":
+                self._enter()
+            else:
+                self.end()
         self.show()
-
-    def _step_or_leave(self, name: str) -> None:
-        """Change the answer that is marked, or go back to the sets."""
-        if self._set is not None and name in _STEPS:
-            self._change(lambda question: question.stepped(_STEPS[name]))
-        elif self._set is not None and name == "escape":
-            self._back()
 
     # -- the two lists -----------------------------------------------------------------------------------
 
@@ -131,7 +119,9 @@ class SummaryScreen(ListScreen):
         self._marked = same[0] + 1 if same else 0
 
     def _back(self) -> None:
-        number = self._set
+        """Go back from the questions of a set to the sets."""
+        if (number := self._set) is None:
+            return
         self._set = None
         places = [n for n, (_, what) in enumerate(self._entries()) if what == number]
         self._marked = places[0] if places else None

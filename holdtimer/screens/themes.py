@@ -1,13 +1,27 @@
-"""Our themes: in work the screen is a filled field, out of work an empty one; hue says nothing.
+"""Our themes, and what stands in for them on terminals that show less.
 
-Every theme has the same few inks: `field`, `ink` and `quiet` out of work, `work-field`, `work-ink` and
-`work-quiet` in work. A screen puts the class `-in-work` on itself; all inside takes its colours from there.
+In work the screen is a filled field, out of work an empty one; hue says nothing. Every theme has the same few
+inks: `field`, `ink` and `quiet` out of work, `work-field`, `work-ink` and `work-quiet` in work. A screen puts
+the class `-in-work` on itself; all inside takes its colours from there.
+
+A terminal of 16 colours or fewer may not know a light background, and whoever sets NO_COLOR wants no colours:
+both get reverse video for the light field, and no more. The fonts of the Linux console have hardly more than
+whole blocks and thin lines.
 """
 
-from typing import Any
+from functools import lru_cache
+from typing import Any, ClassVar
 
+from rich.color import Color as RichColor
+from rich.console import Console
+from rich.segment import Segment
+from rich.style import Style
 from textual.app import App
+from textual.color import Color
+from textual.filter import LineFilter
 from textual.theme import Theme
+
+from holdtimer.screens.bitmap import WHOLE_CELLS
 
 FIELDS_CSS = """
 Screen { background: $field; color: $ink; }
@@ -59,16 +73,6 @@ TWO_TONE = _theme(
 THEMES = (EVENING, DAYLIGHT, TWO_TONE)
 
 
-def pairs(theme: Theme) -> dict[str, tuple[str, str]]:
-    """Return every pair of ink and field that a theme of ours puts on screen, by name."""
-    inks = theme.variables
-    return {
-        **{ink: (inks[ink], inks["field"]) for ink in ("ink", "quiet")},
-        **{ink: (inks[ink], inks["work-field"]) for ink in ("work-ink", "work-quiet")},
-        "accent": (theme.primary, inks["field"]),
-    }
-
-
 def wear(app: App[Any], name: str = EVENING.name) -> None:
     """Register our themes with an app and put one on; to be called before its CSS is read, in `__init__`.
 
@@ -79,19 +83,44 @@ def wear(app: App[Any], name: str = EVENING.name) -> None:
     app.theme = name
 
 
-def luminance(colour: str) -> float:
-    """Return the relative luminance, 0 to 1, of a colour `#rrggbb`; ValueError for any other writing."""
-    if len(colour) != 7 or colour[0] != "#":
-        raise ValueError(f"not a colour like #rrggbb: {colour!r}")
-    red, green, blue = (_linear(int(colour[at : at + 2], 16) / 255) for at in (1, 3, 5))
-    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+# -- terminals that show less --------------------------------------------------------------------------------
+
+MANY_COLOURS = frozenset({"256", "truecolor"})
 
 
-def _linear(value: float) -> float:
-    return value / 12.92 if value <= 0.03928 else ((value + 0.055) / 1.055) ** 2.4
+class ReverseVideo(LineFilter):
+    """Shows a light field in reverse video, a dark one plain, both in the terminal's own two colours."""
+
+    def apply(self, segments: list[Segment], background: Color) -> list[Segment]:  # noqa: ARG002
+        """Return the segments without their colours."""
+        return [Segment(text, style and _reversed(style), control) for text, style, control in segments]
 
 
-def contrast(one: str, other: str) -> float:
-    """Return the contrast ratio of two colours, 1 to 21, whichever is the lighter."""
-    darker, lighter = sorted((luminance(one), luminance(other)))
-    return (lighter + 0.05) / (darker + 0.05)
+class FewGlyphs(LineFilter):
+    """Puts a sign that every console has in place of each that some have not."""
+
+    # ▂▃▅▆▇ come from the scroll bar of a page
+    INSTEAD: ClassVar = str.maketrans("▛▜▙▟▌▐▀▄▁▂▃▅▆▇━┣┫┏┓┗┛┃▽△▶▔", "██████==___███=[]┌┐└┘│v^>‾")
+
+    def apply(self, segments: list[Segment], background: Color) -> list[Segment]:  # noqa: ARG002
+        """Return the segments in signs that are there."""
+        return [Segment(text.translate(self.INSTEAD), style, control) for text, style, control in segments]
+
+
+def filters_for(console: Console, *, wants_colour: bool) -> tuple[LineFilter, ...]:
+    """Return what makes our screens fit the terminal behind a console."""
+    has_colour = wants_colour and console.color_system in MANY_COLOURS
+    colours = () if has_colour else (ReverseVideo(),)
+    return (*colours, *((FewGlyphs(),) if WHOLE_CELLS else ()))
+
+
+@lru_cache(maxsize=256)
+def _reversed(style: Style) -> Style:
+    """Return a style without colours, in reverse where its field is lighter than its ink."""
+    ink, field = _brightness(style.color, 0.5), _brightness(style.bgcolor, 0.0)
+    ink, field = (field, ink) if style.reverse else (ink, field)
+    return style.without_color + Style(reverse=field > ink)
+
+
+def _brightness(colour: RichColor | None, otherwise: float) -> float:
+    return otherwise if colour is None or colour.is_default else Color.from_rich_color(colour).brightness

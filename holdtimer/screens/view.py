@@ -5,8 +5,9 @@ from dataclasses import dataclass, replace
 from math import floor
 from typing import Literal
 
-from holdtimer.program.timeline import Easy, Part, PlannedSet, Side, Timeline
+from holdtimer.program.timeline import Easy, Part, PlannedSet, Side
 from holdtimer.report.text import clock, countdown
+from holdtimer.screens.fit import Line
 from holdtimer.screens.ruler import RulerData
 from holdtimer.session.engine import Engine
 from holdtimer.session.rules import Tap
@@ -14,19 +15,29 @@ from holdtimer.session.state import Phase, Session, SetState
 from holdtimer.session.words import REHEARSAL, TAP_WORDS
 
 State = Literal["ready", "easy", "count-in", "work", "out", "rest", "waits", "asks", "done"]
+Kept = Literal["saved", "written", "noted"]  # on the disk, in a file, in memory only
+LastFailures = Mapping[tuple[str, Side], float]  # last time's first failure (s), by exercise and side
 
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """A line of smaller words; `label` names what it tells of."""
-
-    text: str
-    label: str = ""
-
-
-def labelled(label: str, texts: Sequence[str]) -> tuple[Line, ...]:
-    """Return lines of which the first bears the label."""
-    return tuple(Line(text, "" if at else label) for at, text in enumerate(texts))
+WAY_OUT_S = 8.0  # after the pushing the way out stands this long before the way back in
+TOO_LATE_S = 5.0  # so shortly before the end nobody is led back in
+REMINDER_S = 15.0  # each line of the form stands this long
+RULER_STEP_S = 0.25  # the ruler moves on in these steps
+DROPPED_SHOWN_S = 1.5
+ALWAYS_NEEDED = ("water", "something cool", "a phone within reach")
+PLAYED = "notes"  # what is heard where nothing else is known of the player
+_SOUND_TEST = {
+    "off": "Off, so watch the screen. This tap tests your key.",
+    "bell": "You should have heard the terminal's bell. This tap also tests your key.",
+    PLAYED: "You should have heard two low notes. This tap also tests your key.",
+}
+_DROPPED = {
+    "guard": "too soon: not a tap",
+    "held": "key held: not a tap",
+    "screen": "too soon: not a tap",
+    "back-in": "too soon: not back in",
+    "no-use": "a tap does nothing",
+    "gap": "was paused: tap ignored",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,9 +50,8 @@ class View:
 
     state: State
     heading: str
-    places: tuple[
-        str, ...
-    ] = ()  # time to the end, where in the session, whether it is saved; as far as they fit
+    # time to the end, where in the session, whether it is saved; as far as they fit
+    places: tuple[str, ...] = ()
     digits: str = ""  # empty where no clock runs
     widest: str = "00"  # the widest the digits will get, so that they keep their size
     beside: tuple[str, ...] = ()
@@ -64,75 +74,112 @@ class View:
         return ""
 
 
-LastFailures = Mapping[tuple[str, Side], float]  # last time's first failure (s), by exercise and side
+def view(
+    engine: Engine,
+    now: float,
+    last: LastFailures,
+    remarks: tuple[str, ...] = (),
+    kept: Kept = "saved",
+    player: str = PLAYED,
+) -> View:
+    """Return what is to be seen at session time `now` (s).
 
-WAY_OUT_S = 8.0  # after the pushing the way out stands this long before the way back in
-TOO_LATE_S = 5.0  # so shortly before the end nobody is led back in
-REMINDER_S = 15.0  # each line of the form stands this long
-RULER_STEP_S = 0.25  # the ruler moves on in these steps
+    `remarks` are shown outside the windows only; `kept` is what has become of all that happened so far;
+    `player` is the name of the one that is to be heard.
+    """
+    session, meaning = engine.session, engine.tap_meaning(now)
+    shown, is_window = _moment(engine, now, last, player)
+    silence = (f"no sound: {session.silent}",) if session.silent and not is_window else ()
+    return replace(
+        shown,
+        places=tuple(_places(shown, engine, kept)),
+        tap=_tap_words(session, meaning),
+        tap_counts=meaning not in (Tap.NOTHING, Tap.NOT_YET),
+        alarm=_alarm(engine, now),
+        notices=(*_notices(engine, now, kept), *silence, *(() if is_window else remarks)),
+    )
 
 
-def window_view(current: SetState, part: PlannedSet, now: float, until: float, last: LastFailures) -> View:
-    """Return what is seen at session time `now` of a window that closes at `until` (s)."""
-    passed = min(max(0.0, now - (current.opened_t or 0.0)), current.window_s)
-    return _work(current, part, passed, last) if current.working else _out(current, part, passed, until - now)
+def _moment(engine: Engine, now: float, last: LastFailures, player: str) -> tuple[View, bool]:
+    """Return what is seen of the program at this moment, and whether a window is open."""
+    session, part = engine.session, engine.part()
+    current, left = session.open_set, max(0.0, session.until - now)
+    if session.phase is Phase.WINDOW and current is not None and isinstance(part, PlannedSet):
+        passed = min(max(0.0, now - (current.opened_t or 0.0)), current.window_s)
+        if current.working:
+            return _work(current, part, passed, last), True
+        return _out(current, part, passed, session.until - now), True
+    if engine.tap_meaning(now) is Tap.LATE:
+        return View(
+            state="asks",
+            heading="",
+            headline="The window is over",
+            lines=(Line("Tap within 2 s if you failed just after the end."),),
+        ), False
+    if session.asking is not None:
+        return _asks(engine, session.asking, part, left), False
+    if part is None:
+        closing = Line("The session is being closed.")
+        return View("done", "The last set is done", headline="Done", lines=(closing,)), False
+    match session.phase:
+        case Phase.NEW | Phase.READY:
+            return _ready(engine, part, last, player), False
+        case Phase.EASY if isinstance(part, Easy):
+            return _easy(engine, part, left), False
+        case Phase.COUNT_IN if isinstance(part, PlannedSet):
+            return _count_in(part, left), False
+    return _rest(session, part, left, last), False
+
+
+# -- in a window ---------------------------------------------------------------------------------------------
 
 
 def _work(current: SetState, part: PlannedSet, passed: float, last: LastFailures) -> View:
-    side = "" if part.side == "both" else part.side
+    at = int(passed // REMINDER_S) % max(1, len(part.form))
     return View(
         state="work",
         heading=f"{part.name} · {current.rung}",
-        places=(to_the_end(current.window_s - passed),),
+        places=(_to_the_end(current.window_s - passed),),
         digits=clock(passed),
-        widest=_widest(current),
-        beside=(side,) if side else (),
-        beside_at="left" if side == "left" else "right",
-        lines=(Line(part.failure, "Failure"), *_reminder(part, passed)),
+        widest=_widest(current.window_s),
+        beside=() if part.side == "both" else (part.side,),
+        beside_at="left" if part.side == "left" else "right",
+        lines=(Line(part.failure, "Failure"), *_labelled("Form", part.form[at : at + 1])),
         ruler=_ruler(current, passed, last),
         way_out=part.way_out,
     )
 
 
-def _reminder(part: PlannedSet, passed: float) -> tuple[Line, ...]:
-    """Return one of the form's lines, a while each."""
-    at = int(passed // REMINDER_S) % max(1, len(part.form))
-    return tuple(Line(text, "Form") for text in part.form[at : at + 1])
-
-
 def _out(current: SetState, part: PlannedSet, passed: float, left: float) -> View:
     since = passed - current.stamps[-1].at
     back_in = part.back_in if current.reentry else None
-    is_back_in = back_in is not None and since >= part.push_s + WAY_OUT_S and left > TOO_LATE_S
-    return View(
+    in_window = View(
         state="out",
-        heading=f"Way out: {part.way_out}" if is_back_in else f"{part.name} · {current.rung}",
-        places=(to_the_end(left),),
+        heading=f"{part.name} · {current.rung}",
+        places=(_to_the_end(left),),
         digits=clock(passed),
-        widest=_widest(current),
-        beside=("back in", "when ready") if is_back_in else _what_to_do(since, part.push_s),
-        headline=back_in if is_back_in and back_in else part.way_out,
-        lines=() if is_back_in else _after_failure(back_in),
+        widest=_widest(current.window_s),
         ruler=_ruler(current, passed, {}),
         way_out=part.way_out,
     )
+    if back_in and since >= part.push_s + WAY_OUT_S and left > TOO_LATE_S:
+        heading = f"Way out: {part.way_out}"
+        return replace(in_window, heading=heading, beside=("back in", "when ready"), headline=back_in)
+    pushing = ("keep pushing", f"for {part.push_s:g} s")
+    return replace(
+        in_window,
+        beside=pushing if since < part.push_s else ("ease off", "breathe"),
+        headline=part.way_out,
+        lines=(Line(back_in, "Back in when ready"),) if back_in else (Line("This set is over."),),
+    )
 
 
-def _what_to_do(since: float, push_s: float) -> tuple[str, ...]:
-    return ("keep pushing", f"for {push_s:g} s") if since < push_s else ("ease off", "breathe")
-
-
-def _after_failure(back_in: str | None) -> tuple[Line, ...]:
-    return (Line(back_in, "Back in when ready"),) if back_in else (Line("This set is over."),)
-
-
-def to_the_end(left: float) -> str:
-    """Return the time to the end of a window in words."""
+def _to_the_end(left: float) -> str:
     return f"{countdown(left)} to the end" if left > 99 else f"{countdown(left)} s to the end"
 
 
-def _widest(current: SetState) -> str:
-    return "00" if current.window_s < 100 else "0:00" if current.window_s < 600 else "00:00"
+def _widest(seconds: float) -> str:
+    return "00" if seconds < 100 else "0:00" if seconds < 600 else "00:00"
 
 
 def _ruler(current: SetState, passed: float, last: LastFailures) -> RulerData:
@@ -146,115 +193,44 @@ def _ruler(current: SetState, passed: float, last: LastFailures) -> RulerData:
     )
 
 
-PLAYED = "notes"  # what is heard where nothing else is known of the player
-_TESTED = {
-    "off": "None: it is silent, so look at the screen. This tap tests your key.",
-    "bell": "You should have heard the terminal's bell. This tap also tests your key.",
-    PLAYED: "You should have heard two low notes. This tap also tests your key.",
-}
-ALWAYS_NEEDED = ("water", "something cool", "a phone within reach")
+# -- before and between the windows --------------------------------------------------------------------------
 
 
-def waiting_view(
-    session: Session,
-    timeline: Timeline,
-    part: Part | None,
-    meaning: Tap,
-    now: float,
-    last: LastFailures,
-    player: str = PLAYED,
-) -> View:
-    """Return what is seen at session time `now` (s), when a tap means `meaning` and `player` is heard."""
-    left = max(0.0, session.until - now)
-    if meaning is Tap.LATE:
-        return _late()
-    if session.asking is not None:
-        return _asks(part, left)
-    if part is None:
-        return View(
-            "done", "The last set is done", headline="Done", lines=(Line("The session is being closed."),)
-        )
-    match session.phase:
-        case Phase.NEW | Phase.READY:
-            return _ready(session, timeline, part, last, player)
-        case Phase.EASY if isinstance(part, Easy):
-            return _easy(part, following(timeline, part), left)
-        case Phase.COUNT_IN if isinstance(part, PlannedSet):
-            return _count_in(part, left)
-    return _rest(session, part, left, last)
-
-
-def title(part: Part) -> str:
-    """Return the name of a part, with the side where it has one."""
+def _ready(engine: Engine, part: Part, last: LastFailures, player: str) -> View:
+    session, timeline = engine.session, engine.timeline
+    needs = dict.fromkeys((*(need for part in timeline.parts for need in part.needs), *ALWAYS_NEEDED))
+    lines = [Line(", ".join(needs), "Needed")]
     if isinstance(part, Easy):
-        return part.title
-    return part.name if part.side == "both" else f"{part.name}, {part.side}"
-
-
-def following(timeline: Timeline, part: Part) -> Part | None:
-    """Return the part after this one."""
-    return next(iter(timeline.parts[part.part + 1 :]), None)
-
-
-# -- before the session --------------------------------------------------------------------------------------
-
-
-def _ready(session: Session, timeline: Timeline, part: Part, last: LastFailures, player: str) -> View:
+        lines.append(Line(_sentences(f"{part.title}, {part.seconds:g} s", *part.setup), "First"))
     first = part if isinstance(part, PlannedSet) else next(iter(timeline.sets), None)
+    if first is not None:
+        before = [f"Last time {line.text}" for line in _last_time(first, last)]
+        lines.append(Line(_sentences(f"{_title(first)}: {_rung(first)}", *first.setup, *before), "First set"))
+    off_day = "yes: today does not count (press o to undo this)"
+    rungs = "+ and - another rung · " if isinstance(part, PlannedSet) else ""
+    lines += [
+        Line(_SOUND_TEST.get("off" if session.silent else player, _SOUND_TEST[PLAYED]), "Sound"),
+        Line(off_day if session.off_day else "no (press o if you are ill, hot or slept badly)", "Off day"),
+        Line(f"any key or touch is a tap · {rungs}Esc menu · ? help", "Keys"),
+    ]
     return View(
         state="ready",
         heading=timeline.program_title + (" · off day" if session.off_day else ""),
         headline=timeline.script_title,
-        lines=(
-            Line(", ".join(_needs(timeline)), "Needed"),
-            *_first_lines(part, first, last),
-            Line(_test_words(session, player), "Sound"),
-            Line(_off_day(session), "Off day"),
-            Line(_keys(part), "Keys"),
-        ),
+        lines=tuple(lines),
     )
 
 
-def _needs(timeline: Timeline) -> tuple[str, ...]:
-    needs = (need for part in timeline.parts for need in part.needs)
-    return tuple(dict.fromkeys((*needs, *ALWAYS_NEEDED)))
-
-
-def _first_lines(part: Part, first: PlannedSet | None, last: LastFailures) -> tuple[Line, ...]:
-    easy = (Line(_sentence(_easy_words(part), *part.setup), "First"),) if isinstance(part, Easy) else ()
-    if first is None:
-        return easy
-    before = (f"Last time {words}" for words in _last_time(first, last))
-    told = _sentence(f"{title(first)}: {_rung(first)}", *first.setup, *before)
-    return (*easy, Line(told, "First set"))
-
-
-def _test_words(session: Session, player: str) -> str:
-    return _TESTED["off"] if session.silent else _TESTED.get(player, _TESTED[PLAYED])
-
-
-def _off_day(session: Session) -> str:
-    said = "yes: what you do today will not count" if session.off_day else "no"
-    return f"{said} (o: ill, hot or badly slept)" if not session.off_day else f"{said} (o: no off day)"
-
-
-def _keys(part: Part) -> str:
-    rungs = "+ and - another rung · " if isinstance(part, PlannedSet) else ""
-    return f"any key or touch is a tap · {rungs}Esc menu · ? help"
-
-
-# -- between the windows -------------------------------------------------------------------------------------
-
-
-def _easy(part: Easy, after: Part | None, left: float) -> View:
+def _easy(engine: Engine, part: Easy, left: float) -> View:
+    after = next(iter(engine.timeline.parts[part.part + 1 :]), None)
     return View(
         state="easy",
-        heading=f"Easy movement · then {title(after)}" if after else "Easy movement",
+        heading=f"Easy movement · then {_title(after)}" if after else "Easy movement",
         digits=countdown(left),
         widest="0:00" if part.seconds >= 100 else "00",
         beside=("easy",),
         headline=part.title,
-        lines=(*labelled("Set up", part.setup), *_need_lines(part)),
+        lines=(*_labelled("Set up", part.setup), *_needed(part)),
     )
 
 
@@ -262,151 +238,103 @@ def _count_in(part: PlannedSet, left: float) -> View:
     side = () if part.side == "both" else (part.side,)
     return View(
         state="count-in",
-        heading=f"{title(part)} · {part.rung.name}",
+        heading=f"{_title(part)} · {part.rung.name}",
         digits=countdown(left),
         widest="0:00" if part.count_in_s >= 100 else "00",
         beside=("get ready", *side),
         beside_at="left" if part.side == "left" else "right",
         headline=part.name,
         # the first line is the last to give way
-        lines=(Line(part.way_out, "Way out"), *labelled("Set up", part.setup), *labelled("Form", part.form)),
+        lines=(
+            Line(part.way_out, "Way out"),
+            *_labelled("Set up", part.setup),
+            *_labelled("Form", part.form),
+        ),
     )
 
 
 def _rest(session: Session, part: Part, left: float, last: LastFailures) -> View:
     """Return the rest, or the waiting for a tap after it."""
     is_over = left <= 0
-    heading = "Next" if is_over else "Rest, then go on" if session.is_ready else "Rest, then"
+    if isinstance(part, Easy):
+        time = Line(f"{part.seconds:g} s of easy movement", "Time")
+        lines = (time, *_labelled("Set up", part.setup), *_needed(part))
+    else:
+        setup, form = _labelled("Set up", part.setup), _labelled("Form", part.form)
+        lines = (Line(_rung(part), "Rung"), *setup, *_last_time(part, last), *_needed(part), *form)
     return View(
         state="waits" if is_over else "rest",
-        heading=heading,
+        heading="Next" if is_over else "Rest, then go on" if session.is_ready else "Rest, then",
         digits="" if is_over else countdown(left),
         widest="0:00" if session.until - session.since >= 100 else "00",
         beside=("when you are ready",) if is_over else ("rest",),
-        headline=title(part),
-        lines=_next_lines(part, last),
+        headline=_title(part),
+        lines=lines,
     )
 
 
-def _next_lines(part: Part, last: LastFailures) -> tuple[Line, ...]:
-    if isinstance(part, Easy):
-        time = Line(f"{part.seconds:g} s of easy movement", "Time")
-        return (time, *labelled("Set up", part.setup), *_need_lines(part))
-    return (
-        Line(_rung(part), "Rung"),
-        *labelled("Set up", part.setup),
-        *(Line(words, "Last time") for words in _last_time(part, last)),
-        *_need_lines(part),
-        *labelled("Form", part.form),
-    )
-
-
-def _asks(part: Part | None, left: float) -> View:
+def _asks(engine: Engine, asking: SetState, part: Part | None, left: float) -> View:
+    name = next((_title(each) for each in engine.timeline.sets if each.set == asking.number), asking.exercise)
     rest = f" · {countdown(left)} s of rest left" if part is not None and left > 0 else ""
     return View(
         state="asks",
-        heading=f"No failure was stamped{rest}",
+        heading=f"{name}: no failure stamped{rest}",
         headline="Worked to the end?",
         lines=(
-            Line("A tap says: yes, I worked to the end of the window."),
-            Line("If not: Esc, or a key held for 3 s; then “I did not work to the end”."),
-            *((Line(f"After that: {title(part)}"),) if part is not None else ()),
+            Line("If not: press Esc, or hold a key for 3 s."),
+            Line("Then choose “I did not work to the end”."),
+            *((Line(f"After that: {_title(part)}"),) if part is not None else ()),
         ),
-    )
-
-
-def _late() -> View:
-    return View(
-        state="asks",
-        heading="",
-        headline="The window is over",
-        lines=(Line("For 2 seconds more a tap says: I failed just after the end."),),
     )
 
 
 # -- words ---------------------------------------------------------------------------------------------------
 
 
+def _title(part: Part) -> str:
+    """Return the name of a part, with the side where it has one."""
+    if isinstance(part, Easy):
+        return part.title
+    return part.name if part.side == "both" else f"{part.name}, {part.side}"
+
+
 def _rung(part: PlannedSet) -> str:
     return f"{part.rung.name} ({part.rung.how})" if part.rung.how else part.rung.name
 
 
-def _easy_words(part: Easy) -> str:
-    return f"{part.title}, {part.seconds:g} s"
+def _labelled(label: str, texts: Sequence[str]) -> tuple[Line, ...]:
+    """Return lines of which the first bears the label."""
+    return tuple(Line(text, "" if at else label) for at, text in enumerate(texts))
 
 
-def _need_lines(part: Part) -> tuple[Line, ...]:
+def _needed(part: Part) -> tuple[Line, ...]:
     return (Line(", ".join(part.needs), "Needed"),) if part.needs else ()
 
 
-def _last_time(part: PlannedSet, last: LastFailures) -> tuple[str, ...]:
-    failed = last.get((part.exercise, part.side))
-    return () if failed is None else (f"failed at {clock(failed)}{' s' if failed < 100 else ''}",)
+def _last_time(part: PlannedSet, last: LastFailures) -> tuple[Line, ...]:
+    at = last.get((part.exercise, part.side))
+    return () if at is None else (Line(f"failed at {clock(at)}{' s' if at < 100 else ''}", "Last time"),)
 
 
-def _sentence(*pieces: str) -> str:
+def _sentences(*pieces: str) -> str:
     return ". ".join(piece.rstrip(".") for piece in pieces) + "."
 
 
-Kept = Literal["saved", "written", "noted"]  # on the disk, in a file, in memory only
-
-DROPPED_SHOWN_S = 1.5
-_DROPPED = {
-    "guard": "too soon: not a tap",
-    "held": "key held: not a tap",
-    "screen": "too soon: not a tap",
-    "back-in": "too soon: not back in",
-    "no-use": "a tap does nothing",
-    "gap": "it stood still: no tap",
-}
+# -- around each moment --------------------------------------------------------------------------------------
 
 
-def view(
-    engine: Engine,
-    now: float,
-    last: LastFailures,
-    remarks: tuple[str, ...] = (),
-    kept: Kept = "saved",
-    player: str = PLAYED,
-) -> View:
-    """Return what is to be seen at session time `now` (s).
-
-    `remarks` are told out of the windows only; `kept` is what has become of all that happened so far;
-    `player` is the name of the one that is to be heard.
-    """
-    session, part, meaning = engine.session, engine.part(), engine.tap_meaning(now)
-    current = session.open_set
-    if session.phase is Phase.WINDOW and current is not None and isinstance(part, PlannedSet):
-        shown = window_view(current, part, now, session.until, last)
-        calm: tuple[str, ...] = ()
-    else:
-        shown = waiting_view(session, engine.timeline, part, meaning, now, last, player)
-        calm = (*_silence(session), *remarks)
-    return replace(
-        shown,
-        places=tuple(_places(shown, engine, part, kept)),
-        tap=_tap_words(session, meaning),
-        tap_counts=meaning not in (Tap.NOTHING, Tap.NOT_YET),
-        alarm=_alarm(engine, session, now),
-        notices=(*_notices(engine, session, now, kept), *calm),
-    )
-
-
-def _places(shown: View, engine: Engine, part: Part | None, kept: Kept) -> Iterator[str]:
+def _places(shown: View, engine: Engine, kept: Kept) -> Iterator[str]:
     yield from shown.places
     if engine.session.is_rehearsal:
         # beside what is left of a window there is room for one word
         yield REHEARSAL.partition(",")[0] if shown.places else REHEARSAL
+    part = engine.part()
     if isinstance(part, PlannedSet):
         yield f"set {part.set} of {len(engine.timeline.sets)}"
     if engine.session.silent:
         yield "no sound"
     if kept == "saved":
         yield "saved"
-
-
-def _silence(session: Session) -> tuple[str, ...]:
-    return (f"no sound: {session.silent}",) if session.silent else ()
 
 
 def _tap_words(session: Session, meaning: Tap) -> str:
@@ -419,15 +347,16 @@ def _tap_words(session: Session, meaning: Tap) -> str:
     return TAP_WORDS[meaning]
 
 
-def _alarm(engine: Engine, session: Session, now: float) -> str:
+def _alarm(engine: Engine, now: float) -> str:
     dropped = engine.dropped
     if dropped is not None and 0 <= now - dropped.last < DROPPED_SHOWN_S:
         return _DROPPED[dropped.reason]
-    return "" if session.focused else "keys don't reach me"
+    return "" if engine.session.focused else "keys don't reach me"
 
 
-def _notices(engine: Engine, session: Session, now: float, kept: Kept) -> Iterator[str]:
+def _notices(engine: Engine, now: float, kept: Kept) -> Iterator[str]:
     """Yield what is wrong, the most pressing first."""
+    session = engine.session
     if engine.takes_back(now):
         yield "Backspace once more takes the last stamp back"
     if not session.focused:

@@ -2,7 +2,8 @@
 
 import pytest
 
-from holdtimer.screens.themes import THEMES, contrast, luminance, pairs
+from holdtimer.screens.themes import THEMES
+from tests.published.contrast import contrast, luminance, pairs
 from tests.tables import every
 
 BLACK, WHITE = "#000000", "#ffffff"

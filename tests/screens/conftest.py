@@ -22,7 +22,6 @@ from textual.pilot import Pilot
 from textual.theme import Theme
 
 from holdtimer.screens.bitmap import Bitmap
-from holdtimer.screens.painted import BigDigits
 from holdtimer.screens.themes import DAYLIGHT
 from tests.published.letter_heights import ROWS, SIZES
 
@@ -152,7 +151,7 @@ def rows_of_digits() -> Callable[[App], int]:
     """Count the rows in which the large digits have ink."""
 
     def count(app: App) -> int:
-        digits = app.screen.query_one(BigDigits)
+        digits = app.screen.query_one("#digits")
         return sum(bool(digits.render_line(y).text.strip()) for y in range(digits.size.height))
 
     return count

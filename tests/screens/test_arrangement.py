@@ -3,10 +3,10 @@
 from dataclasses import replace
 from itertools import pairwise, product
 
-from holdtimer.screens.fit import lettering, set_lines
+from holdtimer.screens.fit import Line, lettering, set_lines
 from holdtimer.screens.layout import LEAST_DIGITS, arrange
 from holdtimer.screens.ruler import RulerData
-from holdtimer.screens.view import Line, View
+from holdtimer.screens.view import View
 from tests.tables import every
 
 RULER = RulerData(90, (60, 90), 30, 42)
@@ -78,23 +78,23 @@ def test_a_count_in_is_framed_and_a_rest_is_not():
 
 def test_lines_grow_from_the_first_as_far_as_all_others_fit():
     lines = (Line("Back flat", "Set up"), Line("Feet out"))
-    assert len(set_lines(lines, 80, 2)) == 2
-    some = set_lines(lines, 80, 6)
+    assert len(set_lines(80, 2, lines)) == 2
+    some = set_lines(80, 6, lines)
     assert not some[0].isascii()
     assert some[-1].endswith("Feet out")
-    assert not any(row.isascii() and row.strip() for row in set_lines(lines, 80, 7))
+    assert not any(row.isascii() and row.strip() for row in set_lines(80, 7, lines))
 
 
 def test_the_last_lines_give_way_whole():
     lines = (Line("one"), Line("two " * 30), Line("three"))
-    drawn = set_lines(lines, 40, 2)
+    drawn = set_lines(40, 2, lines)
     assert "one" in drawn[0]
     assert not any("two" in row for row in drawn)
 
 
 def test_of_a_first_line_that_is_too_long_its_beginning_stays():
-    assert set_lines((Line("word " * 40, "Needed"),), 40, 2)[0].startswith("Needed")
+    assert set_lines(40, 2, (Line("word " * 40, "Needed"),))[0].startswith("Needed")
 
 
 def test_words_without_a_large_shape_come_in_ordinary_letters():
-    assert set_lines((Line("呼吸"),), 80, 20) == ["呼吸"]
+    assert set_lines(80, 20, (Line("呼吸"),)) == ["呼吸"]

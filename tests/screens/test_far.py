@@ -6,11 +6,12 @@ from itertools import product
 import pytest
 
 from holdtimer.screens.bitmap import read_blocks
-from holdtimer.screens.fit import lettering, tap_rows
-from holdtimer.screens.layout import LEAST_DIGITS, arrange, arrange_from_afar, from_afar
+from holdtimer.screens.fit import Line, lettering
+from holdtimer.screens.layout import LEAST_DIGITS, arrange, from_afar
+from holdtimer.screens.painted import tap_bar
 from holdtimer.screens.ruler import RulerData
 from holdtimer.screens.themes import THEMES
-from holdtimer.screens.view import Line, View
+from holdtimer.screens.view import View
 from tests.published.letter_heights import ROWS, SIZES
 from tests.tables import every
 
@@ -70,7 +71,7 @@ async def test_the_moments_between_look_as_they_were_kept(moment, demo, screen_p
 @every("shown", VIEWS, ids=lambda shown: shown.state)
 def test_nothing_is_ever_pushed_off_the_screen(shown, columns):
     for rows, alarm, said in product(range(6, 91), ("", "too soon: not a tap"), ((), ("no sound",))):
-        got = arrange_from_afar(replace(shown, alarm=alarm, notices=said), columns, rows)
+        got = arrange(replace(shown, alarm=alarm, notices=said), columns, rows, is_far=True)
         assert got.rows <= rows
         assert got.tap >= 1
         assert min(got.digits, got.headline, got.lines, got.notice, got.above, got.below) >= 0
@@ -86,22 +87,27 @@ def test_after_a_failure_the_way_out_stays():
     assert from_afar(OUT).headline == OUT.headline
 
 
+def test_at_a_question_how_to_say_no_stays():
+    asks = replace(ASKS, lines=(Line("If not: press Esc."), Line("Then choose.")))
+    assert from_afar(asks).lines == asks.lines[:1]
+
+
 def test_at_ready_what_must_be_at_hand_stays():
     assert from_afar(READY).lines == READY.lines[:1]
 
 
 @every("columns", [80, 100, 120, 200, 300])
-@every("how", [arrange, arrange_from_afar])
-def test_after_a_failure_the_way_out_is_larger_than_all_but_the_digits(how, columns):
-    shown = from_afar(OUT) if how is arrange_from_afar else OUT
+@every("is_far", [False, True])
+def test_after_a_failure_the_way_out_is_larger_than_all_but_the_digits(is_far, columns):
+    shown = from_afar(OUT) if is_far else OUT
     for rows in range(26, 91):
-        got = how(shown, columns, rows)
+        got = arrange(shown, columns, rows, is_far=is_far)
         drawn = lettering(OUT.headline, columns - 2, got.headline)
         way_out = line_height(drawn)
         assert len(drawn) == got.headline
         assert 2 * got.digits > way_out
         assert 2 * got.beside <= way_out
-        assert line_height([row[-20:] for row in tap_rows(OUT.tap, columns - 2, got.tap)]) < way_out
+        assert line_height([row[-20:] for row in tap_bar(columns - 2, got.tap, OUT.tap)]) < way_out
 
 
 def line_height(drawn):
@@ -114,8 +120,8 @@ def line_height(drawn):
 @every("alarm", ["too soon: not back in", "keys don't reach me"])
 @every("size", SIZES, ids=named)
 def test_an_alarm_can_be_read_from_afar_and_takes_nothing_from_the_digits_and_the_way_out(size, alarm):
-    quiet = arrange_from_afar(from_afar(OUT), *size)
-    loud = arrange_from_afar(from_afar(replace(OUT, alarm=alarm)), *size)
+    quiet = arrange(from_afar(OUT), *size, is_far=True)
+    loud = arrange(from_afar(replace(OUT, alarm=alarm)), *size, is_far=True)
     assert loud.notice >= 4
     assert loud.digits == quiet.digits >= LEAST_DIGITS
     assert len(lettering(OUT.headline, size[0] - 2, loud.headline)) >= 3
@@ -124,4 +130,4 @@ def test_an_alarm_can_be_read_from_afar_and_takes_nothing_from_the_digits_and_th
 @pytest.mark.parametrize("size", SIZES, ids=named)
 def test_a_tap_stands_in_letters_no_smaller_than_in_the_full_layout(size):
     for shown in (WORK, REST, COUNT_IN, READY):
-        assert arrange_from_afar(from_afar(shown), *size).tap >= arrange(shown, *size).tap
+        assert arrange(from_afar(shown), *size, is_far=True).tap >= arrange(shown, *size).tap

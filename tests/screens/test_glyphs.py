@@ -3,7 +3,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from holdtimer.screens.bitmap import Pen
-from holdtimer.screens.font import DIGITS, digit_glyph, digit_size, digits
+from holdtimer.screens.fit import digit_glyph, digit_size, digits
+from holdtimer.screens.font import DIGITS
 from tests.tables import every
 
 FIGURES = "0123456789"

@@ -1,8 +1,8 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from holdtimer.screens.fit import cuts, lettering, word
-from holdtimer.screens.font import DRAWN
+from holdtimer.screens.fit import lettering, word
+from holdtimer.screens.font import DRAWN, cuts
 from tests.tables import every
 
 WESTERN = "ÀÁÂÃÄÅÆÇÈÉÊËÌÍÎÏÐÑÒÓÔÕÖØÙÚÛÜÝÞŒß"

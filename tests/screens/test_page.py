@@ -122,3 +122,14 @@ async def test_the_symptom_page_fits_a_large_screen_without_scrolling(demo, scre
         await pilot.pause()
         await pilot.pause()
         assert "arrow down" not in screen_picture(pilot.app)
+
+
+@pytest.mark.parametrize("name", ["pages.symptom", "after.summary", "after.program", "far.ready", "far.asks"])
+async def test_letters_of_a_headline_leave_the_upper_edge_free(name, demo, screen_picture):
+    async with demo(name).run_test(size=(80, 24)) as pilot:
+        if arrange := getattr(pilot.app, "arrange", None):
+            await arrange(pilot)
+        await pilot.pause()
+        rows = screen_picture(pilot.app).splitlines()[1:]
+        assert not rows[0].strip()
+        assert rows[1].strip()

@@ -5,8 +5,8 @@ from textual import events
 
 from holdtimer.report.pages import symptom_page
 from holdtimer.screens.page import Page
-from holdtimer.screens.painted import TapBar
-from holdtimer.screens.themes import THEMES, contrast
+from holdtimer.screens.themes import THEMES
+from tests.published.contrast import contrast
 from tests.published.letter_heights import ROWS, SIZES
 
 MOMENTS = (
@@ -84,7 +84,7 @@ def pairs(lines):
 
 
 def bar_is_whole(app):
-    bar = app.screen.query_one(TapBar)
+    bar = app.screen.query_one("#tap")
     return bar.region.bottom <= app.size.height and bar.region.height >= 3
 
 

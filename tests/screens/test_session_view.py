@@ -48,12 +48,12 @@ def test_ready_tells_the_first_set_the_sound_test_the_off_day_and_the_keys(seen)
     shown = seen("ready")
     assert "Sit to stand: two hands" in texts(shown, "First set")[0]
     assert "two low notes" in texts(shown, "Sound")[0]
-    assert texts(shown, "Off day")[0].startswith("no (o:")
+    assert texts(shown, "Off day")[0].startswith("no (press o")
     assert "Esc menu" in texts(shown, "Keys")[0]
 
 
 @pytest.mark.parametrize(
-    ("player", "heard"), [("off", "None"), ("bell", "bell"), ("simpleaudio", "two low notes")]
+    ("player", "heard"), [("off", "Off"), ("bell", "bell"), ("simpleaudio", "two low notes")]
 )
 def test_ready_speaks_of_what_can_be_heard_and_always_of_the_test_of_the_key(seen, player, heard):
     (sound,) = texts(seen("ready", player=player), "Sound")
@@ -128,6 +128,8 @@ def test_in_the_two_seconds_after_the_close_a_tap_is_not_asked_for_as_a_yes(seen
 def test_a_silent_window_asks_if_it_was_worked_to_the_end(seen):
     shown = seen("asks")
     assert (shown.state, shown.headline, shown.tap) == ("asks", "Worked to the end?", "I worked to the end")
+    assert shown.heading.startswith("Wall sit: no failure stamped")
+    assert texts(shown)[0].startswith("If not: press Esc")
 
 
 def test_the_rest_names_what_is_next_with_side_rung_and_last_result(seen):

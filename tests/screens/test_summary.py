@@ -47,6 +47,9 @@ async def shown(tmp_path):
     async with app.run_test(size=(80, 24)) as pilot:
         app.debrief = debrief
         app.at = steady() + 2
+        while not isinstance(app.screen, SummaryScreen):
+            await pilot.pause()
+        await pilot.pause()
         await pilot.pause()
         yield pilot
 

@@ -5,9 +5,9 @@ import subprocess
 import sys
 
 import pytest
+from textual.scrollbar import ScrollBarRender
 
-from holdtimer.screens.terminals import FewGlyphs
-from holdtimer.screens.themes import THEMES
+from holdtimer.screens.themes import THEMES, FewGlyphs
 
 SIZE = (80, 24)
 IN_WORK = ("working", "final_stretch", "back_in")
@@ -61,16 +61,15 @@ async def test_where_there_are_many_colours_they_stay(demo, segments):
 # -- the Linux console
 
 DRAWN = """
-from holdtimer.screens.font import digits
-from holdtimer.screens.fit import tap_rows
-from holdtimer.screens.fit import lettering
+from holdtimer.screens.fit import digits, lettering
+from holdtimer.screens.painted import tap_bar
 for rows in range(6, 40):
     for digit in "0123456789":
         print("\\n".join(digits(digit, 200, rows, "hollow")), end="\\f")
     print(end="\\v")
 for rows in range(1, 12):
     print("\\n".join(lettering("Hands on the chair, stand up.", 300, rows)))
-    print("\\n".join(tap_rows("I have failed", 200, rows)))
+    print("\\n".join(tap_bar(200, rows, "I have failed")))
 """
 
 
@@ -109,3 +108,8 @@ def test_nothing_on_screen_is_animated_whatever_the_machine_asks_for(demo, monke
     monkeypatch.setattr("textual.constants.TEXTUAL_ANIMATIONS", "full")
     app = demo("session.working")
     assert app.animation_level == "none"
+
+
+def test_wherever_a_scroll_bar_stands_the_linux_console_can_show_it():
+    shown = "".join(ScrollBarRender.VERTICAL_BARS).translate(FewGlyphs.INSTEAD)
+    assert set(shown) <= set(" _=█")

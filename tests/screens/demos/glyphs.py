@@ -3,8 +3,7 @@
 from textual.app import App, ComposeResult
 from textual.widgets import Static
 
-from holdtimer.screens.fit import lettering
-from holdtimer.screens.font import digits
+from holdtimer.screens.fit import digits, lettering
 
 
 def demo_digits() -> App:

@@ -5,8 +5,8 @@ from typing import ClassVar
 from textual.app import App, ComposeResult
 from textual.widgets import Static
 
-from holdtimer.screens.painted import BigDigits, BigWords, Notice, Ruler, TapBar
-from holdtimer.screens.ruler import RulerData
+from holdtimer.screens.painted import Painted, clock_face, headline, notice, tap_bar
+from holdtimer.screens.ruler import RulerData, ruler
 from holdtimer.screens.themes import FIELDS_CSS, wear
 
 WINDOW = RulerData(90, (60, 90), 30, last_first_failure_s=65)
@@ -20,17 +20,17 @@ class Moment(App):
         + """
     Screen { padding: 0 1; }
     #title { height: 1; text-style: bold; }
-    TapBar, Ruler { height: 5; }
-    Ruler { margin: 0 0; }
-    .-tall TapBar { height: 7; } .-tall Ruler { height: 6; margin: 1 0; }
-    .-huge TapBar { height: 9; } .-huge Ruler { height: 7; margin: 2 0; }
+    #tap, #ruler { height: 5; }
+    #ruler { margin: 0 0; }
+    .-tall #tap { height: 7; } .-tall #ruler { height: 6; margin: 1 0; }
+    .-huge #tap { height: 9; } .-huge #ruler { height: 7; margin: 2 0; }
     """
     )
     VERTICAL_BREAKPOINTS: ClassVar = [(0, "-low"), (36, "-tall"), (54, "-huge")]
 
-    def __init__(self, text, data, words, theme="evening", way_out="", live=True, notice=""):
+    def __init__(self, text, data, words, theme="evening", way_out="", live=True, said=""):
         super().__init__()
-        self.moment = (text, data, words, way_out, live, notice)
+        self.moment = (text, data, words, way_out, live, said)
         wear(self, theme)
 
     def on_mount(self) -> None:
@@ -42,14 +42,18 @@ class Moment(App):
         return self.moment[4] and (not stamps or stamps[-1][1] == "re-entry")
 
     def compose(self) -> ComposeResult:
-        text, data, words, way_out, live, notice = self.moment
+        text, data, words, way_out, live, said = self.moment
         yield Static("Wall sit · thighs level · set 2 of 5", id="title")
-        yield Notice(notice)
-        yield BigDigits(text, "solid" if self.in_work else "hollow")
-        yield Ruler(data)
+        if said:
+            yield Painted(notice, said, id="notice", classes="notice")
+        look = "solid" if self.in_work else "hollow"
+        yield Painted(clock_face, text.rjust(2), look, id="digits", is_moving=True)
+        yield Painted(ruler, data, id="ruler", is_moving=True)
         if way_out:
-            yield BigWords(way_out, max_rows=self.size.height // 3 - 1)
-        yield TapBar(words, live=live)
+            words_of_it = Painted(headline, way_out)
+            words_of_it.styles.height = len(headline(self.size.width - 2, self.size.height // 3 - 1, way_out))
+            yield words_of_it
+        yield Painted(tap_bar, words, live, id="tap")
 
 
 def moment(now, stamps=()):
@@ -67,7 +71,7 @@ def demo_failed() -> App:
 
 def demo_back_in() -> App:
     data = moment(86, ((69.4, "failure"), (80, "re-entry")))
-    return Moment("86", data, "I have failed", notice="sound is off")
+    return Moment("86", data, "I have failed", said="sound is off")
 
 
 def demo_long() -> App:

@@ -1,8 +1,9 @@
 """The widgets as they look together, kept as text."""
 
+from dataclasses import replace
+
 import pytest
 
-from holdtimer.screens.painted import Notice, Ruler, TapBar
 from tests.published.letter_heights import SIZES
 
 
@@ -34,33 +35,31 @@ async def test_in_work_fills_the_screen_even_without_colour(demo, screen_picture
     assert fields[0] - fields[1] > 0.5
 
 
-async def test_a_notice_without_words_takes_no_row(demo):
-    app = demo("widgets.in_work")
-    async with app.run_test(size=(80, 24)) as pilot:
-        notice = app.query_one(Notice)
-        assert not notice.display
-        notice.text = "keys do not reach me"
-        await pilot.pause()
+async def test_a_notice_is_one_row_with_a_sign_before_it(demo):
+    app = demo("widgets.back_in")
+    async with app.run_test(size=(80, 24)):
+        notice = app.query_one("#notice")
         assert notice.size.height == 1
-        assert "keys do not reach me" in notice.render_line(0).text
+        assert notice.render_line(0).text.strip() == "!  sound is off"
 
 
 async def test_a_ruler_that_looks_the_same_is_not_drawn_again(demo, monkeypatch):
     app = demo("widgets.in_work")
     async with app.run_test(size=(80, 24)):
-        ruler, drawn = app.query_one(Ruler), []
-        monkeypatch.setattr(ruler, "repaint", lambda: drawn.append(ruler.data.now_s))
+        ruler, drawn = app.query_one("#ruler"), []
+        (data,) = ruler._content
         for now in (42.01, 42.02, 60.0):
-            ruler.data = type(ruler.data)(90, (60, 90), 30, now, (), 65)
+            monkeypatch.setattr(ruler, "refresh", lambda *regions, now=now: drawn.append(now))
+            ruler.show(replace(data, now_s=now))
         assert drawn == [60.0]
 
 
 async def test_the_tap_bar_follows_its_words_and_its_key(demo, screen_picture):
     app = demo("widgets.in_work")
     async with app.run_test(size=(80, 24)) as pilot:
-        bar, seen = app.query_one(TapBar), set()
+        bar, seen = app.query_one("#tap"), set()
         for words, live in (("I have failed", True), ("ready", True), ("ready", False)):
-            bar.words, bar.live = words, live
+            bar.show(words, live)
             await pilot.pause()
             seen.add(screen_picture(app))
         assert len(seen) == 3
