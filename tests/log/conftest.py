@@ -9,7 +9,7 @@ import pytest
 from holdtimer.log.disk import SystemDisk
 from holdtimer.log.folder import session_folder
 from holdtimer.log.lines import encode
-from holdtimer.log.writer import Means
+from holdtimer.log.writer import Environment
 from holdtimer.session import events as ev
 
 SESSION = "20261125T090738Z-1a2b3c4d"
@@ -150,8 +150,8 @@ def patience():
 
 
 @pytest.fixture
-def means(disk, patience):
-    return Means(disk=disk, pause=patience)
+def environment(disk, patience):
+    return Environment(disk=disk, pause=patience)
 
 
 @pytest.fixture
