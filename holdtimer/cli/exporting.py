@@ -38,9 +38,9 @@ def export(args: Namespace) -> int:
 def _csv(data: Path, person: str) -> _Export:
     """Return every set, led or kept on paper. Rehearsals are left out: no row could tell them apart."""
     from holdtimer.log.csv_write import csv_text, has_lost_its_stop, is_placed
-    from holdtimer.log.history import read_past
+    from holdtimer.log.history import read_summaries
 
-    past = read_past(data, person)
+    past = read_summaries(data, person)
     placed = [each for each in past.sessions if is_placed(each)]
     lost = [
         f"{each.session} knows no time of day and is left out"
@@ -59,10 +59,10 @@ def _csv(data: Path, person: str) -> _Export:
 def _json(data: Path, person: str) -> _Export:
     """Return what `show --json` tells of each session; rehearsals are among them, and say so."""
     from holdtimer.cli.show import told_each
-    from holdtimer.log.history import read_past
+    from holdtimer.log.history import read_summaries
     from holdtimer.report.json import session_json
 
-    past = read_past(data, person, rehearsals=True)
+    past = read_summaries(data, person, rehearsals=True)
     print_warnings(past.damage)
     documents = [session_json(each.session, each.verdicts) for each in told_each(data, person, past.sessions)]
     return _Export(

@@ -12,7 +12,7 @@ from holdtimer.cli.paths import data_folder, person_named
 from holdtimer.log.clocks import local_now, local_zone
 from holdtimer.log.csv_read import MAX_BYTES, Sheet, read_sheet
 from holdtimer.log.folder import person_folder
-from holdtimer.log.history import Earlier, read_past
+from holdtimer.log.history import earlier_summaries, read_summaries
 from holdtimer.log.lock import hold
 from holdtimer.log.paper import Binder
 from holdtimer.log.reader import read_person
@@ -32,13 +32,15 @@ def import_csv(args: Namespace) -> int:
     person = person_named(args, data)
     sheet = read_sheet(_content(args.file), args.file, local_zone())
     with hold(person_folder(data, person), datetime.now(UTC)):
-        past = read_past(data, person).sessions
-        found = sort_rows(sheet.rows, past, Book(loaded.program, local_now()), Earlier(data, person))
+        past = read_summaries(data, person).sessions
+        found = sort_rows(
+            sheet.rows, past, Book(loaded.program, local_now()), earlier_summaries(data, person)
+        )
         _raise_faults(sheet, found)
         if found.sessions:
             logs = read_person(data, person) if any(each.known for each in found.sessions) else ()
             Binder(data, person, loaded.program.id, loaded.text).keep(found.sessions, logs)
-            read_past(data, person)  # now, so that the next start need not
+            read_summaries(data, person)  # now, so that the next start need not
     print_warnings([*sheet.warnings, *_placed(sheet, found.warnings)])
     print_lines(_told(found))
     return exits.DONE

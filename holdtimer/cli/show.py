@@ -7,7 +7,7 @@ from pathlib import Path
 from holdtimer.cli import exits
 from holdtimer.cli.output import print_json, print_lines, print_warnings
 from holdtimer.cli.paths import data_folder, person_named
-from holdtimer.log.history import read_past
+from holdtimer.log.history import read_summaries
 from holdtimer.log.reader import SessionLog, find_session, last_session, read_person
 from holdtimer.report.json import session_json
 from holdtimer.report.session import Told, program_of, tell, tell_each
@@ -17,7 +17,7 @@ from holdtimer.session.summary import SessionSummary
 
 def told(data: Path, person: str, log: SessionLog) -> Told | None:
     """Return what is told of a session, corrections in force; None where its log tells nothing."""
-    past = read_past(data, person, rehearsals=True).sessions
+    past = read_summaries(data, person, rehearsals=True).sessions
     session = next((each for each in past if each.session == log.session), None)
     if session is None or log.opened is None:
         return None

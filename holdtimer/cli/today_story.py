@@ -10,7 +10,7 @@ from holdtimer.cli.run import run
 from holdtimer.config import read_config
 from holdtimer.live.setup import RESUME_WITHIN_S
 from holdtimer.log.clocks import local_now
-from holdtimer.log.history import read_past
+from holdtimer.log.history import read_summaries
 from holdtimer.log.reader import persons, unfinished
 from holdtimer.paths import programs_folder
 from holdtimer.program.faults import ProgramFaults
@@ -79,7 +79,7 @@ class Story:
 
     def _words(self, person: str, loaded: Loaded) -> Words:
         now = local_now()
-        coming = due(loaded.program, read_past(self._data, person, until=now).sessions, now)
+        coming = due(loaded.program, read_summaries(self._data, person, until=now).sessions, now)
         script = next((s.title for s in loaded.program.scripts if s.id == coming.script), coming.script)
         keys = [(_ANOTHER_PROGRAM, "another program")]
         if len(persons(self._data)) > 1:

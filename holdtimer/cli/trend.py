@@ -8,7 +8,7 @@ from holdtimer.cli import exits
 from holdtimer.cli.output import print_json, print_lines, print_warnings
 from holdtimer.cli.parser import moment
 from holdtimer.cli.paths import data_folder, person_named, remembered
-from holdtimer.log.history import read_past
+from holdtimer.log.history import read_summaries
 from holdtimer.log.reader import last_session
 from holdtimer.program.faults import ProgramFaults
 from holdtimer.program.loading import find, load
@@ -27,7 +27,7 @@ def trend(args: Namespace) -> int:
     person = person_named(args, data)
     program = load(find(args.program)).program if args.program else _last_program(data, person)
     now = moment(args.at)
-    past = read_past(data, person, until=now)
+    past = read_summaries(data, person, until=now)
     print_warnings(past.damage)
     found = trend_of(program, past.sessions, now) if program is not None else NO_TREND
     if args.json:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from holdtimer.live.answers import AnswerBook
 from holdtimer.live.setup import RESUME_WITHIN_S, Key, Opening
-from holdtimer.log.history import read_past
+from holdtimer.log.history import read_summaries
 from holdtimer.log.reader import Unfinished, find_session
 from holdtimer.program.compiling import UnknownScriptError
 from holdtimer.program.faults import ProgramFaults
@@ -46,7 +46,7 @@ def before_run(request: Request) -> Asking:
     """Yield each page that is needed, take its answer, and return how to open; None for not today."""
     if request.left is not None and (request.loaded is None or (yield from _goes_on(request.left))):
         return Opening(goes_on=True, last=_last_before(request, request.left))
-    past = read_past(request.data, request.person, rehearsals=True).sessions
+    past = read_summaries(request.data, request.person, rehearsals=True).sessions
     if not any(each.program == request.program.id and was_led(each) for each in past):
         yield cautions_page()
     if request.is_rehearsal:
@@ -66,7 +66,7 @@ def _goes_on(left: Unfinished) -> Generator[Words, str, bool]:
 
 
 def _due(request: Request, script: str | None) -> Due:
-    past = read_past(request.data, request.person).sessions
+    past = read_summaries(request.data, request.person).sessions
     return due(request.program, past, request.now, script)
 
 
@@ -135,7 +135,7 @@ def _last_before(request: Request, left: Unfinished) -> dict[Key, float]:
         return {}
     try:
         program = loads(opened.program_text, left.log.session).program
-        past = read_past(request.data, request.person).sessions
+        past = read_summaries(request.data, request.person).sessions
         earlier = [each for each in past if each.session != left.log.session]
         return _last(due(program, earlier, request.now, opened.script))
     except (ProgramFaults, UnknownScriptError):

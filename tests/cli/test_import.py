@@ -8,7 +8,7 @@ import pytest
 from holdtimer.log import writer as writing
 from holdtimer.log.disk import SystemDisk
 from holdtimer.log.folder import person_folder
-from holdtimer.log.history import read_past
+from holdtimer.log.history import read_summaries
 from holdtimer.log.lock import hold
 from holdtimer.log.reader import read_person
 
@@ -72,7 +72,7 @@ def take(tmp_path, call, legs):
 @pytest.fixture
 def kept(data):
     """Return what is kept of Ada."""
-    return lambda: read_past(data, "Ada").sessions
+    return lambda: read_summaries(data, "Ada").sessions
 
 
 def at_fault(said, line):
@@ -372,7 +372,7 @@ def test_a_failure_at_once_that_was_led_is_still_taken_in_elsewhere(trained, cal
     call("export", "csv", "-o", file)
     said = call("import", file, hall, "--person", "Ben")
     assert (said.code, said.out.splitlines()[0]) == (0, "added: 1 set in 1 session")
-    assert read_past(data, "Ben").sessions[0].results[0].first_failure_s == 0.5
+    assert read_summaries(data, "Ben").sessions[0].results[0].first_failure_s == 0.5
 
 
 def test_sets_written_down_as_sessions_of_their_own_are_remarked_on(take):

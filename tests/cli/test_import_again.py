@@ -6,7 +6,7 @@ import io
 import pytest
 
 from holdtimer.live.answers import AnswerBook
-from holdtimer.log.history import read_past
+from holdtimer.log.history import read_summaries
 from holdtimer.log.reader import read_person
 
 ROW = {
@@ -135,12 +135,12 @@ def test_what_was_written_before_a_correction_and_after_it_is_both_known(
         trained(**led)
     before = exported()
     answer(**said)
-    after, kept = exported(), read_past(data, "Ada").sessions
+    after, kept = exported(), read_summaries(data, "Ada").sessions
     assert after != before or (led and said["field"] == "ran_to_end")  # broken off: it did not run to its end
     for rows in (before, after):
         again = take(*rows)
         assert (again.code, again.err) == (0, "")
-    assert read_past(data, "Ada").sessions == kept
+    assert read_summaries(data, "Ada").sessions == kept
     if led is None:
         assert take(ROW).err == ""
         assert take(ROW | {"window_s": "59"}).err.endswith(otherwise("window_s"))
@@ -151,7 +151,7 @@ def test_what_was_written_before_a_correction_and_after_it_is_both_known(
 
 def test_ones_own_sessions_are_known_and_win(trained, take, exported, data):
     trained(45)
-    own = read_past(data, "Ada").sessions
+    own = read_summaries(data, "Ada").sessions
     (row,) = exported()
     assert row["first_failure_s"].startswith("45.0")
     said = take(row)
@@ -160,7 +160,7 @@ def test_ones_own_sessions_are_known_and_win(trained, take, exported, data):
     said = take(row | {"first_failure_s": "20", "pain": "yes"})
     assert said.out == "added: 0 sets in 0 sessions\nknown already: 1 set, 1 of them led here\n"
     assert said.err.endswith(otherwise("first_failure_s", "pain"))
-    assert read_past(data, "Ada").sessions == own
+    assert read_summaries(data, "Ada").sessions == own
 
 
 @pytest.mark.parametrize("more", [{}, {"first_failure_s": "", "skipped": "yes", "stopped": "symptom"}])

@@ -343,7 +343,9 @@ def test_a_session_goes_on_after_a_torn_tail_wherever_it_was_torn(put, session, 
         assert path.read_bytes().startswith(b"".join(lines[:6]) + lines[6][:cut])
 
 
-def test_a_session_in_pieces_goes_on_in_a_file_that_holds_all_of_it(put, session, data, environment, session_id):
+def test_a_session_in_pieces_goes_on_in_a_file_that_holds_all_of_it(
+    put, session, data, environment, session_id
+):
     put(session()[:4])
     put([session()[0], *session()[4:7]], f"{session_id} (copy).jsonl")
     writer = LogWriter.resume(the_log(data), environment)
@@ -379,7 +381,9 @@ def test_an_id_from_a_stranger_leads_out_of_no_folder(put, session, folder, data
 @pytest.mark.filterwarnings("ignore::pytest.PytestUnhandledThreadExceptionWarning")  # it is to die
 @pytest.mark.parametrize("taken", [0, 1, 30, -1])
 @pytest.mark.parametrize("number", range(11))
-def test_what_was_acknowledged_survives_a_death_in_any_write(number, taken, session, folder, environment, data):
+def test_what_was_acknowledged_survives_a_death_in_any_write(
+    number, taken, session, folder, environment, data
+):
     """The thread dies as a killed process would: in the middle of a line, with nothing tidied up."""
     lines = [encode(event) for event in session()]
     part = [("short", taken % len(lines[number]))] if taken else []
