@@ -37,15 +37,15 @@ def export(args: Namespace) -> int:
 
 def _csv(data: Path, person: str) -> _Export:
     """Return every set, led or kept on paper. Rehearsals are left out: no row could tell them apart."""
-    from holdtimer.log.csv_write import csv_text, has_lost_its_stop, is_placed
+    from holdtimer.log.csv_write import csv_text, has_lost_its_stop
     from holdtimer.log.history import read_summaries
 
     past = read_summaries(data, person)
-    placed = [each for each in past.sessions if is_placed(each)]
+    placed = [each for each in past.sessions if each.started is not None]
     lost = [
         f"{each.session} knows no time of day and is left out"
         for each in past.sessions
-        if not is_placed(each)
+        if each.started is None
     ]
     lost += [
         f"{each.session} was stopped because something felt wrong, and no row tells so: it names no set"

@@ -1,16 +1,14 @@
-"""A CSV file of results, read with patience: rows and cells, and every fault of their form with its line."""
+"""Reading a CSV file of results in any common spelling: its rows, and every error of form with its line."""
 
 import csv
 import io
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import tzinfo
-from itertools import zip_longest
 from typing import Any
 
-from holdtimer.log import csv_cells as cells
-from holdtimer.log.csv_columns import COLUMNS
+from holdtimer.log.csv_columns import COLUMNS, Column, read_words
 from holdtimer.program.faults import Fault
 from holdtimer.session.paper_row import PaperRow
 from holdtimer.text import harmless, nearest
@@ -21,24 +19,14 @@ MAX_CELL = 100_000
 NEEDED = ("started", "exercise", "side", "rung")
 RESULTS = ("first_failure_s", "ran_to_end")  # one of them is needed
 
+_EITHER = " or ".join(RESULTS)
 _DELIMITERS = ",;\t"
 _SEPARATOR_LINE = re.compile(r'"?sep=([,;\t])"?')  # with which some spreadsheets begin a file
-
-_Parser = Callable[[str], Any]
-_PARSERS: Mapping[str, _Parser] = {
-    "program": cells.words, "script": cells.words, "exercise": cells.words, "rung": cells.words,
-    "set": cells.count, "attempt": cells.count, "reentries": cells.count, "effort": cells.effort,
-    "side": cells.side, "stopped": cells.stop, "note": cells.note,
-    "window_s": cells.seconds, "band_low_s": cells.seconds, "band_high_s": cells.seconds,
-    "first_failure_s": cells.seconds, "late_tap_s": cells.seconds, "tension_s": cells.seconds,
-    "ran_to_end": cells.flag, "confirmed": cells.flag, "interrupted": cells.flag, "skipped": cells.flag,
-    "form_broke": cells.flag, "pain": cells.flag, "off_day": cells.flag,
-}  # fmt: skip
 
 
 @dataclass(slots=True)
 class Sheet:
-    """What a file holds: its rows, the faults of the file as a whole, and warnings."""
+    """What a file holds: its rows, what is wrong with the file as a whole, and warnings."""
 
     name: str
     rows: list[PaperRow] = field(default_factory=list)
@@ -46,27 +34,24 @@ class Sheet:
     warnings: list[Fault] = field(default_factory=list)
 
     def fault(self, line: int, message: str) -> None:
-        """Take note of a fault."""
+        """Note a fault."""
         self.faults.append(Fault(self.name, line, message))
 
 
 def read_sheet(content: bytes, name: str, zone: tzinfo) -> Sheet:
-    """Return what the content of a file says; times that name no zone are of `zone`. Never raises."""
+    """Return what a file holds; times without a zone are taken in `zone`. Never raises."""
     sheet = Sheet(name)
     text = _decoded(sheet, content)
     if text is None:
         return sheet
-    lines = _Lines(text)
-    try:
-        header = next(lines, None)
-        if header is None:
-            sheet.fault(1, "the file is empty; its first line names the columns")
-            return sheet
+    records = _records(sheet, text)
+    header = next(records, None)
+    if header is not None:
         columns = _columns(sheet, *header)
         if not sheet.faults:
-            _read_rows(sheet, columns, lines, zone)
-    except csv.Error as error:
-        sheet.fault(lines.line, _csv_words(error))
+            _read_rows(sheet, columns, records, zone)
+    elif not sheet.faults:
+        sheet.fault(1, "the file is empty; its first line names the columns")
     return sheet
 
 
@@ -82,31 +67,24 @@ def _decoded(sheet: Sheet, content: bytes) -> str | None:
         return None
 
 
-class _Lines:
-    """The records of a file with the line each begins on; empty ones are passed over."""
-
-    def __init__(self, text: str) -> None:
-        first = next((line for line in text.splitlines() if line.strip()), "")
-        told = _SEPARATOR_LINE.fullmatch(first.strip())
-        delimiter = told[1] if told else max(_DELIMITERS, key=first.count)
-        csv.field_size_limit(MAX_CELL)
-        self._reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
-        self._has_line_of_its_own = told is not None
-        self.line = 1
-
-    def __iter__(self) -> Iterator[tuple[int, list[str]]]:
-        return self
-
-    def __next__(self) -> tuple[int, list[str]]:
-        while True:
-            self.line = self._reader.line_num + 1
-            record = next(self._reader)
-            if not any(cell.strip() for cell in record):
-                continue
-            if self._has_line_of_its_own:
-                self._has_line_of_its_own = False
-                continue
-            return self.line, record
+def _records(sheet: Sheet, text: str) -> Iterator[tuple[int, list[str]]]:
+    """Yield the records of a file that are not empty, each with the line it begins on."""
+    first = next((line for line in text.splitlines() if line.strip()), "")
+    separator = _SEPARATOR_LINE.fullmatch(first.strip())
+    delimiter = separator[1] if separator else max(_DELIMITERS, key=first.count)
+    csv.field_size_limit(MAX_CELL)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+    is_separator_ahead = separator is not None
+    line = 1
+    try:
+        for record in reader:
+            if any(cell.strip() for cell in record):
+                if not is_separator_ahead:
+                    yield line, record
+                is_separator_ahead = False
+            line = reader.line_num + 1
+    except csv.Error as error:
+        sheet.fault(line, _csv_words(error))
 
 
 def _csv_words(error: csv.Error) -> str:
@@ -115,14 +93,14 @@ def _csv_words(error: csv.Error) -> str:
     return 'a quotation mark is never closed, or text follows one; inside a cell write it twice ("")'
 
 
-def _columns(sheet: Sheet, line: int, header: list[str]) -> list[str | None]:
-    """Return the column each place in a row belongs to, None for one that is passed over."""
-    names = [re.sub(r"[\s_-]+", "_", cells.words(cell).casefold()).strip("_") for cell in header]
+def _columns(sheet: Sheet, line: int, header: list[str]) -> list[Column | None]:
+    """Return the column each place in a row belongs to, None for one that is ignored."""
+    names = [re.sub(r"[\s_-]+", "_", read_words(cell).casefold()).strip("_") for cell in header]
     for index, name in enumerate(names):
         if name and name not in COLUMNS:
             close = nearest(name, COLUMNS)
             hint = f'; did you mean "{close}"?' if close else ""
-            warning = f'column "{harmless(name)}" is not known and passed over{hint}'
+            warning = f'column "{harmless(name)}" is unknown and ignored{hint}'
             sheet.warnings.append(Fault(sheet.name, line, warning))
         elif name and name in names[:index]:
             sheet.fault(line, f'there are two columns "{name}"; keep one')
@@ -130,42 +108,32 @@ def _columns(sheet: Sheet, line: int, header: list[str]) -> list[str | None]:
         if name not in names:
             sheet.fault(line, f'column "{name}" is missing; needed are {", ".join(NEEDED)} and {_EITHER}')
     if not set(RESULTS) & set(names):
-        sheet.fault(line, f"a column of results is missing; needed is {_EITHER}")
-    return [name if name in COLUMNS else None for name in names]
+        sheet.fault(line, f"there is no column of results; {_EITHER} is needed")
+    return [COLUMNS.get(name) for name in names]
 
 
-_EITHER = f"{RESULTS[0]} or {RESULTS[1]}"
-
-
-def _read_rows(sheet: Sheet, columns: list[str | None], lines: _Lines, zone: tzinfo) -> None:
-    for line, record in lines:
+def _read_rows(
+    sheet: Sheet, columns: list[Column | None], records: Iterator[tuple[int, list[str]]], zone: tzinfo
+) -> None:
+    for line, record in records:
         if len(sheet.rows) >= MAX_ROWS:
             sheet.fault(line, f"the file has more than {MAX_ROWS} rows; split it into several")
             return
         if any(cell.strip() for cell in record[len(columns) :]):
-            named = f"this row has {len(record)} cells, and the first line names {len(columns)} columns"
-            sheet.fault(line, f"{named}; a cell with a separator in it needs quotation marks around it")
+            counts = f"this row has {len(record)} cells, but the first line names {len(columns)} columns"
+            sheet.fault(line, f"{counts}; a cell with a separator in it needs quotation marks around it")
         else:
             sheet.rows.append(_row(line, columns, record, zone))
 
 
-def _row(line: int, columns: list[str | None], record: list[str], zone: tzinfo) -> PaperRow:
+def _row(line: int, columns: list[Column | None], record: list[str], zone: tzinfo) -> PaperRow:
     values: dict[str, Any] = {}
     faults: dict[str, str] = {}
-    for column, cell in zip_longest(columns, record, fillvalue=""):
-        if not column or not cell.strip():
+    for column, cell in zip(columns, record, strict=False):  # a row may be shorter
+        if column is None or not cell.strip():
             continue
         try:
-            values |= _value(column, cell, zone)
+            values |= column.read(cell, zone)
         except ValueError as error:
-            faults[column] = f'{column} is "{harmless(cell.strip())}"; {error}'
+            faults[column.name] = f'{column.name} is "{harmless(cell.strip())}"; {error}'
     return PaperRow(line, faults, **values)
-
-
-def _value(column: str, cell: str, zone: tzinfo) -> dict[str, Any]:
-    """Return the fields of a row that a cell fills."""
-    if column == "started":
-        return dict(zip(("started", "date_only"), cells.moment(cell, zone), strict=True))
-    if column == "ended":
-        return dict(zip(("ended", "ended_date_only"), cells.moment(cell, zone), strict=True))
-    return {column: _PARSERS[column](cell)}

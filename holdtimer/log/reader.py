@@ -244,7 +244,7 @@ def read_person(
 
 
 def log_files(folder: Path, *, rehearsals: bool = False) -> Iterator[Path]:
-    """Yield the logs in a person's folder in a fixed order, whatever a tool that copies files has called them."""
+    """Yield the logs in a person's folder in a fixed order, whatever they are called."""
     for path in files_in(folder, rehearsals=rehearsals):
         if path.suffix == SUFFIX or _begins_like_a_log(path):
             yield path

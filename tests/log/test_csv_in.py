@@ -226,8 +226,8 @@ def test_every_missing_column_is_told_at_once():
 def test_an_unknown_column_is_a_warning_with_the_nearest_name():
     sheet = read(f"{HEADER},efort,x\n{ROW},7,\n")
     assert told(sheet.warnings) == [
-        'paper.csv:1: column "efort" is not known and passed over; did you mean "effort"?',
-        'paper.csv:1: column "x" is not known and passed over',
+        'paper.csv:1: column "efort" is unknown and ignored; did you mean "effort"?',
+        'paper.csv:1: column "x" is unknown and ignored',
     ]
     assert only(sheet).effort is None
 
@@ -241,7 +241,7 @@ def test_a_column_given_twice_is_a_fault():
     [
         (b"", "1: the file is empty; its first line names the columns"),
         (b"\n\n", "1: the file is empty; its first line names the columns"),
-        (f"{HEADER}\n{ROW},,9\n", "2: this row has 8 cells, and the first line names 6 columns; a cell with"),
+        (f"{HEADER}\n{ROW},,9\n", "2: this row has 8 cells, but the first line names 6 columns; a cell with"),
         (f'{HEADER},note\n{ROW},"open\n{ROW}\n', "2: a quotation mark is never closed"),
         (f'{HEADER},note\n{ROW},"a"b\n', "2: a quotation mark is never closed"),
         (f"{HEADER},note\n{ROW},{'x' * 100_001}\n", "2: a cell is longer"),
