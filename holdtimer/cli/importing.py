@@ -14,13 +14,12 @@ from holdtimer.log.csv_read import MAX_BYTES, Sheet, read_sheet
 from holdtimer.log.folder import person_folder
 from holdtimer.log.history import earlier_summaries, read_summaries
 from holdtimer.log.lock import hold
-from holdtimer.log.paper import Binder
+from holdtimer.log.paper import keep_paper_sessions
 from holdtimer.log.reader import read_person
 from holdtimer.program.faults import Fault
 from holdtimer.program.loading import find, load
 from holdtimer.progression.wording import counted
-from holdtimer.session.paper import Remark, Sorted, sort_rows
-from holdtimer.session.paper_row import Book
+from holdtimer.session.paper import ImportPlan, Remark, plan_import
 
 MAX_FAULTS = 200  # told at once
 
@@ -33,13 +32,12 @@ def import_csv(args: Namespace) -> int:
     sheet = read_sheet(_content(args.file), args.file, local_zone())
     with hold(person_folder(data, person), datetime.now(UTC)):
         past = read_summaries(data, person).sessions
-        found = sort_rows(
-            sheet.rows, past, Book(loaded.program, local_now()), earlier_summaries(data, person)
-        )
+        earlier = earlier_summaries(data, person)
+        found = plan_import(sheet.rows, past, loaded.program, local_now(), earlier)
         _raise_faults(sheet, found)
         if found.sessions:
             logs = read_person(data, person) if any(each.known for each in found.sessions) else ()
-            Binder(data, person, loaded.program.id, loaded.text).keep(found.sessions, logs)
+            keep_paper_sessions(data, person, loaded, found.sessions, logs)
             read_summaries(data, person)  # now, so that the next start need not
     print_warnings([*sheet.warnings, *_placed(sheet, found.warnings)])
     print_lines(_told(found))
@@ -59,7 +57,7 @@ def _content(name: str) -> bytes:
         raise BadInput(f"{name}:1: this file can't be read: {error.strerror}") from None
 
 
-def _raise_faults(sheet: Sheet, found: Sorted) -> None:
+def _raise_faults(sheet: Sheet, found: ImportPlan) -> None:
     faults = sorted([*sheet.faults, *_placed(sheet, found.faults)])
     others = ", ".join(sorted(found.others))
     if not faults and sheet.rows and found.others.total() == len(sheet.rows):
@@ -76,7 +74,7 @@ def _placed(sheet: Sheet, remarks: list[Remark]) -> list[Fault]:
     return sorted({Fault(sheet.name, line, words) for line, words in remarks})
 
 
-def _told(found: Sorted) -> Iterator[str]:
+def _told(found: ImportPlan) -> Iterator[str]:
     sets = sum(len(each.results) for each in found.sessions)
     yield f"added: {counted(sets, 'set')} in {counted(len(found.sessions), 'session')}"
     led = f", {found.led} of them led here" if found.led else ""

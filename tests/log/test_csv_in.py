@@ -7,13 +7,12 @@ from hypothesis import strategies as st
 
 from holdtimer.log.csv_read import MAX_BYTES, MAX_ROWS, read_sheet
 from holdtimer.program.loading import find, load
-from holdtimer.session.paper import sort_rows
-from holdtimer.session.paper_row import Book
+from holdtimer.session.paper import plan_import
 
 BERLIN = ZoneInfo("Europe/Berlin")
 HEADER = "started,exercise,side,rung,first_failure_s,ran_to_end"
 ROW = "2026-05-12 18:40,wall-sit,both,high,72.5,"
-BOOK = Book(load(find("chair-and-counter")).program, datetime(2026, 6, 1, tzinfo=UTC))
+PROGRAM, NOW = load(find("chair-and-counter")).program, datetime(2026, 6, 1, tzinfo=UTC)
 
 
 def read(text, zone=BERLIN):
@@ -295,7 +294,7 @@ separators = st.sampled_from([",", ";", "\t", "\n", "\r\n", "\r"])
 def test_whatever_is_in_a_file_is_read_or_told_as_a_fault(parts, has_header):
     text = (HEADER + "\n" if has_header else "") + "".join(part for pair in parts for part in pair)
     sheet = read(text)
-    found = sort_rows(sheet.rows, (), BOOK)
+    found = plan_import(sheet.rows, (), PROGRAM, NOW)
     for line, words in [(fault.line, fault.message) for fault in sheet.faults] + found.faults:
         assert 1 <= line <= text.count("\n") + text.count("\r") + 1
         assert words.isprintable()
@@ -304,4 +303,4 @@ def test_whatever_is_in_a_file_is_read_or_told_as_a_fault(parts, has_header):
 @settings(deadline=None, max_examples=200)
 @given(st.binary(max_size=400))
 def test_no_bytes_at_all_are_too_much(content):
-    sort_rows(read(content).rows, (), BOOK)
+    plan_import(read(content).rows, (), PROGRAM, NOW)

@@ -14,7 +14,7 @@ from holdtimer.log.csv_write import csv_text
 from holdtimer.log.folder import new_session_id, session_folder
 from holdtimer.log.history import earlier_summaries, read_summaries
 from holdtimer.log.lines import encode
-from holdtimer.log.paper import Binder
+from holdtimer.log.paper import keep_paper_sessions
 from holdtimer.log.reader import read_person
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import loads
@@ -22,8 +22,7 @@ from holdtimer.progression.due import due, due_to_json
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
 from holdtimer.session.menu import Choice
-from holdtimer.session.paper import sort_rows
-from holdtimer.session.paper_row import Book
+from holdtimer.session.paper import plan_import
 from holdtimer.session.state import Phase
 
 PERSON = "Invented Walker"
@@ -315,10 +314,10 @@ def take_in(data, text):
     """Take a file in, and return what was made of its rows."""
     sheet = read_sheet(text.encode(), "out.csv", UTC)
     assert not sheet.faults
-    past, book = read_summaries(data, PERSON).sessions, Book(PROGRAM, datetime.now(UTC))
-    found = sort_rows(sheet.rows, past, book, earlier_summaries(data, PERSON))
+    past, now = read_summaries(data, PERSON).sessions, datetime.now(UTC)
+    found = plan_import(sheet.rows, past, PROGRAM, now, earlier_summaries(data, PERSON))
     assert not found.faults
-    Binder(data, PERSON, PROGRAM.id, TEXT).keep(found.sessions, read_person(data, PERSON))
+    keep_paper_sessions(data, PERSON, LOADED, found.sessions, read_person(data, PERSON))
     return sheet.rows, found
 
 
