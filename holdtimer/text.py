@@ -53,4 +53,4 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
         return f'; did you mean "{harmless(close)}"?'
     if not names:
         return "; there is none yet"
-    return "; right here would be: " + ", ".join(map(harmless, names[:20]))
+    return "; use one of: " + ", ".join(map(harmless, names[:20]))

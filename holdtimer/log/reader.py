@@ -192,7 +192,7 @@ class _FileReader:
             return [Damage("nothing in the file can be read", sanitize(str(self.path)))]
         if self.faults > len(self.damage):
             left_out = ", and the rest of the file is not read" if self.faults >= _MOST_FAULTS else ""
-            rest = f"and {self.faults - len(self.damage)} more faults{left_out}"
+            rest = f"and {self.faults - len(self.damage)} more errors{left_out}"
             return [*self.damage, Damage(rest, sanitize(str(self.path)))]
         return self.damage
 

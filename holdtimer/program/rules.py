@@ -1,13 +1,13 @@
 """What must hold between the values of a program file, each rule a generator of (key path, what is wrong).
 
-A rule that touches a value which is faulty in itself stops and says nothing: see `soundness`.
+A rule that touches a value which is wrong in itself stops and says nothing: see `lenient`.
 """
 
 import re
 from collections.abc import Callable, Iterable, Iterator
 
 from holdtimer.program.faults import KeyPath
-from holdtimer.program.lenient import UNSOUND, UnsoundValueError
+from holdtimer.program.lenient import INVALID, InvalidValueError
 from holdtimer.program.models import ID_PATTERN, Defaults, Exercise, ExerciseStep, Program, Script, resolve
 from holdtimer.text import did_you_mean, harmless
 
@@ -17,15 +17,15 @@ Finding = tuple[KeyPath, str]
 def broken_rules(program: Program) -> Iterator[Finding]:
     """Yield every rule between values that the program breaks."""
     for rule in (_per_week, _defaults_fit, _script_ids):
-        yield from _quietly(rule, program)
-    yield from _quietly(_exercise_rules, program)
-    yield from _quietly(_script_rules, program)
+        yield from _unless_invalid(rule, program)
+    yield from _unless_invalid(_exercise_rules, program)
+    yield from _unless_invalid(_script_rules, program)
 
 
-def _quietly(rule: Callable[..., Iterable[Finding]], *args: object) -> Iterator[Finding]:
+def _unless_invalid(rule: Callable[..., Iterable[Finding]], *args: object) -> Iterator[Finding]:
     try:
         yield from rule(*args)
-    except UnsoundValueError:
+    except InvalidValueError:
         return
 
 
@@ -37,7 +37,7 @@ def _per_week(program: Program) -> Iterator[Finding]:
     if low > high or high == 0:
         yield (
             ("spacing", "per_week"),
-            f"per_week is [{low}, {high}]; write the least, then the most sessions in 7 days, such as [1, 3]",
+            f"per_week is [{low}, {high}]; write the fewest and the most sessions in 7 days, such as [1, 3]",
         )
 
 
@@ -52,7 +52,7 @@ def _script_ids(program: Program) -> Iterator[Finding]:
         if script.id in seen:
             yield (
                 ("scripts", index, "id"),
-                f'a script before this one has the id "{script.id}" too; each needs its own',
+                f'another script before it has the id "{script.id}"; give each script its own',
             )
         seen.add(script.id)
 
@@ -63,9 +63,13 @@ def _script_ids(program: Program) -> Iterator[Finding]:
 def _fit(settings: Defaults, given: set[str], path: KeyPath) -> Iterator[Finding]:
     """Find where the resolved band and final stretch don't fit, at a key that was given on this level."""
     if given & {"band_s", "window_s"}:
-        yield from _quietly(_band_fits, settings, (*path, "band_s" if "band_s" in given else "window_s"))
+        yield from _unless_invalid(
+            _band_fits, settings, (*path, "band_s" if "band_s" in given else "window_s")
+        )
     if given & {"final_s", "window_s"}:
-        yield from _quietly(_final_fits, settings, (*path, "final_s" if "final_s" in given else "window_s"))
+        yield from _unless_invalid(
+            _final_fits, settings, (*path, "final_s" if "final_s" in given else "window_s")
+        )
 
 
 def _band_fits(settings: Defaults, path: KeyPath) -> Iterator[Finding]:
@@ -76,7 +80,7 @@ def _band_fits(settings: Defaults, path: KeyPath) -> Iterator[Finding]:
         yield (
             path,
             f"the band ends at {high:g} s and the window at {settings.window_s:g} s; "
-            "the band must lie inside the window, so change band_s or window_s here",
+            "the band must be inside the window, so change band_s or window_s here",
         )
 
 
@@ -84,7 +88,7 @@ def _final_fits(settings: Defaults, path: KeyPath) -> Iterator[Finding]:
     if settings.final_s >= settings.window_s:
         yield (
             path,
-            f"the final stretch is {settings.final_s:g} s and the window {settings.window_s:g} s; "
+            f"the final stretch is {settings.final_s:g} s and the window is {settings.window_s:g} s; "
             "it must be shorter than the window, so change final_s or window_s here",
         )
 
@@ -95,11 +99,11 @@ def _final_fits(settings: Defaults, path: KeyPath) -> Iterator[Finding]:
 def _exercise_rules(program: Program) -> Iterator[Finding]:
     for key, exercise in program.exercises.items():
         path: KeyPath = ("exercises", key)
-        yield from _quietly(_exercise_id, key, path)
-        yield from _quietly(_exercise_fits, program, exercise, path)
+        yield from _unless_invalid(_exercise_id, key, path)
+        yield from _unless_invalid(_exercise_fits, program, exercise, path)
         for rule in (_sides, _tempo, _start, _rung_names, _loads):
-            yield from _quietly(rule, exercise, path)
-        yield from _quietly(_back_in, program, exercise, path)
+            yield from _unless_invalid(rule, exercise, path)
+        yield from _unless_invalid(_back_in, program, exercise, path)
 
 
 def _exercise_id(key: str, path: KeyPath) -> Iterator[Finding]:
@@ -127,7 +131,7 @@ def _tempo(exercise: Exercise, path: KeyPath) -> Iterator[Finding]:
     if exercise.kind != "reps":
         yield (*path, "tempo"), 'tempo is only for kind = "reps"; leave it out, or write kind = "reps"'
     elif not 1 <= seconds <= 30:
-        yield (*path, "tempo"), f"tempo is {seconds:g} s a repetition; it must be from 1 to 30 s together"
+        yield (*path, "tempo"), f"tempo is {seconds:g} s a repetition; it must add up to 1 to 30 s"
 
 
 def _start(exercise: Exercise, path: KeyPath) -> Iterator[Finding]:
@@ -135,19 +139,19 @@ def _start(exercise: Exercise, path: KeyPath) -> Iterator[Finding]:
     if exercise.start is not None and exercise.start not in names:
         yield (
             (*path, "start"),
-            f'"{harmless(exercise.start)}" is no rung of this ladder{did_you_mean(exercise.start, names)}',
+            f'"{harmless(exercise.start)}" is not a rung of this ladder{did_you_mean(exercise.start, names)}',
         )
 
 
 def _rung_names(exercise: Exercise, path: KeyPath) -> Iterator[Finding]:
     seen: set[str] = set()
     for index, rung in enumerate(exercise.ladder):
-        if rung is UNSOUND:
+        if rung is INVALID:
             continue
         if rung.rung in seen:
             yield (
                 (*path, "ladder", index),
-                f'two rungs are called "{rung.rung}"; each needs a name of its own',
+                f'two rungs are called "{rung.rung}"; give each rung its own name',
             )
         seen.add(rung.rung)
     yield from _former_names(exercise, path, seen)
@@ -160,7 +164,7 @@ def _former_names(exercise: Exercise, path: KeyPath, names: set[str]) -> Iterato
             if old in names or old in former:
                 yield (
                     (*path, "ladder", index, "was"),
-                    f'"{old}" is the name, or a former name, of another rung; each may stand once',
+                    f'"{old}" is already the name or a former name of another rung; use each name once',
                 )
             former.add(old)
 
@@ -171,7 +175,7 @@ def _loads(exercise: Exercise, path: KeyPath) -> Iterator[Finding]:
         without = next(index for index, rung in enumerate(exercise.ladder) if rung.load is None)
         yield (
             (*path, "ladder", without),
-            f'rung "{exercise.ladder[without].rung}" has no load but others do; give each rung one, or none',
+            f'rung "{exercise.ladder[without].rung}" has no load, but others do; give all a load, or none',
         )
     last = 0.0
     for index, rung in given:
@@ -179,7 +183,7 @@ def _loads(exercise: Exercise, path: KeyPath) -> Iterator[Finding]:
         if load <= last:
             yield (
                 (*path, "ladder", index, "load"),
-                f'load of "{rung.rung}" is {load:g} after {last:g}; loads must rise, easiest rung first',
+                f'load of "{rung.rung}" is {load:g}, after {last:g}; loads must rise, easiest rung first',
             )
         last = load
 
@@ -199,20 +203,20 @@ def _back_in(program: Program, exercise: Exercise, path: KeyPath) -> Iterator[Fi
 def _script_rules(program: Program) -> Iterator[Finding]:
     for index, script in enumerate(program.scripts):
         path: KeyPath = ("scripts", index)
-        yield from _quietly(_weeks, script, path)
-        yield from _quietly(_step_rules, program, script, path)
+        yield from _unless_invalid(_weeks, script, path)
+        yield from _unless_invalid(_step_rules, program, script, path)
 
 
 def _weeks(script: Script, path: KeyPath) -> Iterator[Finding]:
     weeks = script.weeks
     if weeks is not None and list(weeks) != sorted(set(weeks)):
-        yield (*path, "weeks"), "weeks must rise and hold each week once, such as [1, 2, 3, 4]"
+        yield (*path, "weeks"), "weeks must rise, each week once, such as [1, 2, 3, 4]"
 
 
 def _step_rules(program: Program, script: Script, path: KeyPath) -> Iterator[Finding]:
     for index, step in enumerate(script.steps):
         if isinstance(step, ExerciseStep):
-            yield from _quietly(_step, program, step, (*path, "steps", index))
+            yield from _unless_invalid(_step, program, step, (*path, "steps", index))
 
 
 def _step(program: Program, step: ExerciseStep, path: KeyPath) -> Iterator[Finding]:
@@ -220,11 +224,19 @@ def _step(program: Program, step: ExerciseStep, path: KeyPath) -> Iterator[Findi
     if exercise is None:
         yield (
             (*path, "exercise"),
-            f'there is no exercise "{step.exercise}" in this file'
-            + did_you_mean(step.exercise, program.exercises),
+            f'there is no exercise "{harmless(step.exercise)}" in this file{_meant(program, step.exercise)}',
         )
         return
+    yield from _exercise_id(step.exercise, (*path, "exercise"))
     yield from _step_settings(program, exercise, step, path)
+
+
+def _meant(program: Program, name: str) -> str:
+    """Return the end of a message: the id of the exercise of this name, else the nearest id."""
+    for key, exercise in program.exercises.items():
+        if exercise is not INVALID and exercise.name is not INVALID and exercise.name == name:
+            return f'; did you mean "{key}"?'
+    return did_you_mean(name, program.exercises)
 
 
 def _step_settings(
@@ -232,7 +244,7 @@ def _step_settings(
 ) -> Iterator[Finding]:
     yield from _fit(resolve(program, exercise, step), set(step.given()), path)
     if step.side_rest_s is not None and exercise.sides == "both":
-        yield (*path, "side_rest_s"), f'"{step.exercise}" has one set for both sides; leave side_rest_s out'
+        yield (*path, "side_rest_s"), f'"{step.exercise}" is one set for both sides; leave side_rest_s out'
     if step.reentry is True and exercise.back_in is None and not resolve(program, exercise).reentry:
         yield (
             (*path, "reentry"),

@@ -129,7 +129,7 @@ def test_very_many_faults_are_counted_not_listed(put, lines):
 def test_endless_faults_end_the_reading(put, lines):
     log = read_session(put(lines[0] + b"x\n" * 20_000 + lines[1]))
     assert len(log.events) == 1
-    assert log.damage[-1].reason == "and 9900 more faults, and the rest of the file is not read"
+    assert log.damage[-1].reason == "and 9900 more errors, and the rest of the file is not read"
 
 
 @pytest.mark.parametrize("kind", ["missing", "folder", "pipe", "device", "loop"])

@@ -1,5 +1,5 @@
 from holdtimer.program.compiling import compile_script
-from holdtimer.program.describing import describe, needed, total_seconds, warnings
+from holdtimer.program.describing import describe, warnings
 from holdtimer.program.loading import loads
 
 
@@ -33,8 +33,8 @@ def test_an_easy_day_is_called_one(spoil):
 def test_total_and_needs_are_those_of_the_timeline(spoil):
     text = spoil(("seconds = 120}", 'seconds = 120, needs = ["shoes", "a clear wall"]}'))
     timeline = compile_script(loads(text, "hall.toml").program)
-    assert total_seconds(timeline) == 120 + (10 + 90) + 60 + (10 + 90) + 90 + (10 + 60)
-    assert needed(timeline) == ("shoes", "a clear wall")
+    assert timeline.least_s == 120 + (10 + 90) + 60 + (10 + 90) + 90 + (10 + 60)
+    assert timeline.needs == ("shoes", "a clear wall")
 
 
 def test_a_sound_file_brings_no_warning(good):
@@ -45,7 +45,7 @@ def test_a_step_wider_than_the_band_is_warned_of_with_the_load_between(spoil):
     """Knee: (90/60)**(1/1.88) = 1.241; 0.66 * 1.25 = 0.825, and sqrt(0.66 * 0.825) = 0.738."""
     assert warned(spoil(("0.72", "0.825"))) == [
         'hall.toml:24: warning: from "half way" to "low" the load rises 25%, '
-        "more than the band allows (24%); put a rung with load 0.738 between"
+        "more than the band allows (24%); put a rung with load 0.738 between them"
     ]
     assert warned(spoil(("0.72", "0.815"))) == []
 
@@ -60,6 +60,6 @@ def test_the_joint_decides_how_wide_a_step_may_be(spoil):
 def test_an_unused_exercise_and_a_spacing_that_cannot_be_kept_are_warned_of(spoil):
     text = spoil(('  {exercise = "heel-raise"},\n', ""), ("[1, 3]", "[4, 5]"))
     assert warned(text) == [
-        "hall.toml:10: warning: 4 sessions in 7 days can't be kept with 48 h of recovery between them",
+        "hall.toml:10: warning: 4 sessions in 7 days leave no room for 48 h of recovery between them",
         'hall.toml:28: warning: no script uses exercise "heel-raise"',
     ]
