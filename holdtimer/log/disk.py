@@ -1,4 +1,4 @@
-"""The few calls a log makes on the disk, behind a protocol, and what their failures mean in plain words."""
+"""The few calls a log makes on the disk, behind a protocol, and their failures in plain words."""
 
 import errno
 import os
@@ -13,12 +13,12 @@ _FULL = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
 _NO_FLUSH = frozenset({errno.EINVAL, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS})
 _WORDS = {
     errno.ENOSPC: "the disk is full",
-    errno.EDQUOT: "your share of the disk is used up",
-    errno.EFBIG: "the file may not grow any further",
+    errno.EDQUOT: "your disk quota is used up",
+    errno.EFBIG: "the file can't grow any further",
     errno.EROFS: "the folder is read-only",
     errno.EACCES: "the folder is read-only",
     errno.EPERM: "the folder is read-only",
-    errno.EIO: "the disk reports a fault",
+    errno.EIO: "the disk reports an error",
     errno.ENXIO: "the disk is gone",
     errno.ENODEV: "the disk is gone",
     errno.ENOENT: "the folder is gone",
@@ -34,8 +34,8 @@ _APPEND = (
 
 
 def in_words(error: OSError) -> str:
-    """Return what a failed call means for the person."""
-    return _WORDS.get(error.errno or 0) or f"the disk says: {error.strerror or type(error).__name__}"
+    """Return a failed call in plain words."""
+    return _WORDS.get(error.errno or 0) or f"the disk reports: {error.strerror or type(error).__name__}"
 
 
 def is_full(error: OSError) -> bool:
@@ -59,10 +59,10 @@ class Disk(Protocol):
         """Return once all that was written would survive a loss of power."""
 
     def is_at(self, fd: int, path: Path) -> bool:
-        """Return whether this is still the file that lies at the path."""
+        """Return whether this is still the file at the path."""
 
     def close(self, fd: int) -> None:
-        """Let the file go."""
+        """Close the file."""
 
 
 class SystemDisk:
@@ -101,7 +101,7 @@ class SystemDisk:
                 raise
 
     def is_at(self, fd: int, path: Path) -> bool:
-        """Return whether this is still the file that lies at the path."""
+        """Return whether this is still the file at the path."""
         try:
             there = os.stat(path)
         except FileNotFoundError:
@@ -110,7 +110,7 @@ class SystemDisk:
         return os.path.samestat(ours, there) or ours.st_nlink > 0
 
     def close(self, fd: int) -> None:
-        """Let the file go."""
+        """Close the file."""
         os.close(fd)
 
 

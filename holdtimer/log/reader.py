@@ -1,4 +1,4 @@
-"""Reading sessions back from a data folder: whatever is there is read, and every fault is named."""
+"""Reading sessions back from a data folder: every file there is read, and every fault is named."""
 
 import gc
 import io
@@ -220,7 +220,7 @@ def _chain(groups: Iterable[tuple[_T, ...]]) -> tuple[_T, ...]:
 
 
 class NoSuchSession(Exception):  # noqa: N818
-    """No session, or more than one, begins as asked; the message says which."""
+    """No session, or more than one, has an id that begins like this; the message says which."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -269,9 +269,9 @@ def find_session(data: Path, person: str, prefix: str, *, rehearsals: bool = Tru
     if len(found) == 1:
         return found[0]
     if not found:
-        raise NoSuchSession(f"no session of {person} begins with {prefix!r}")
+        raise NoSuchSession(f"{person} has no session whose id begins with {prefix!r}")
     names = [log.session for log in found[:5]] + ["..."] * (len(found) > 5)
-    raise NoSuchSession(f"several sessions of {person} begin with {prefix!r}: {', '.join(names)}")
+    raise NoSuchSession(f"{person} has several sessions whose ids begin with {prefix!r}: {', '.join(names)}")
 
 
 def last_session(data: Path, person: str, *, rehearsals: bool = False) -> SessionLog | None:

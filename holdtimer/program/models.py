@@ -1,6 +1,6 @@
 """The program file, format 1: its tables, with the range of every single value.
 
-What must hold between values is in `rules`; `loading` applies both.
+Rules between values are in `rules`; `loading` applies both.
 """
 
 import json

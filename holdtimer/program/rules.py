@@ -1,4 +1,4 @@
-"""What must hold between the values of a program file, each rule a generator of (key path, what is wrong).
+"""The rules between the values of a program file, each a generator of (key path, what is wrong).
 
 A rule that touches a value which is wrong in itself stops and says nothing: see `lenient`.
 """

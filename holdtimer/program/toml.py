@@ -55,7 +55,7 @@ _PLAIN = (
 
 
 def parse(text: str, name: str) -> dict[str, Any]:
-    """Return the tables of a TOML text. Raises ProgramFaults with one fault where it is not well formed."""
+    """Return the tables of a TOML text. Raises ProgramFaults, with one error, where it is not TOML."""
     _refuse_long_keys(text, name)
     try:
         return tomllib.loads(text)

@@ -123,7 +123,7 @@ def test_a_file_that_is_not_a_log_is_named_once(put):
 def test_very_many_faults_are_counted_not_listed(put, lines):
     log = read_session(put(lines[0] + b"x\n" * 1000))
     assert len(log.damage) == 101
-    assert log.damage[-1].reason == "and 900 more faults"
+    assert log.damage[-1].reason == "and 900 more errors"
 
 
 def test_endless_faults_end_the_reading(put, lines):

@@ -163,8 +163,8 @@ def test_a_full_disk_loses_nothing_and_makes_no_further_files(write, session, di
         (errno.EACCES, "the folder is read-only"),
         (errno.ENOSPC, "the disk is full"),
         (errno.ENOENT, "the folder is gone"),
-        (errno.EIO, "the disk reports a fault"),
-        (errno.ELOOP, "the disk says: injected"),
+        (errno.EIO, "the disk reports an error"),
+        (errno.ELOOP, "the disk reports: injected"),
     ],
 )
 def test_a_folder_that_takes_no_file_is_told_and_tried_again(
@@ -201,7 +201,7 @@ def test_after_a_fault_a_new_file_holds_the_whole_session(
     writer = write()
     hand_in(writer, session())
     patience.until_it_failed()
-    assert writer.trouble() == "the disk reports a fault"
+    assert writer.trouble() == "the disk reports an error"
     patience.try_again()
     assert writer.close(LONG)
     assert writer.path.stem.endswith("-2")
