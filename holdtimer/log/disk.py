@@ -14,7 +14,7 @@ _NO_FLUSH = frozenset({errno.EINVAL, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOS
 _WORDS = {
     errno.ENOSPC: "the disk is full",
     errno.EDQUOT: "your disk quota is used up",
-    errno.EFBIG: "the file can't grow any further",
+    errno.EFBIG: "the file cannot grow any further",
     errno.EROFS: "the folder is read-only",
     errno.EACCES: "the folder is read-only",
     errno.EPERM: "the folder is read-only",

@@ -269,9 +269,9 @@ def find_session(data: Path, person: str, prefix: str, *, rehearsals: bool = Tru
     if len(found) == 1:
         return found[0]
     if not found:
-        raise NoSuchSession(f"{person} has no session whose id begins with {prefix!r}")
+        raise NoSuchSession(f"no session of {person} begins with {prefix!r}")
     names = [log.session for log in found[:5]] + ["..."] * (len(found) > 5)
-    raise NoSuchSession(f"{person} has several sessions whose ids begin with {prefix!r}: {', '.join(names)}")
+    raise NoSuchSession(f"several sessions of {person} begin with {prefix!r}: {', '.join(names)}")
 
 
 def last_session(data: Path, person: str, *, rehearsals: bool = False) -> SessionLog | None:

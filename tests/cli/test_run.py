@@ -362,7 +362,7 @@ def test_a_full_disk_stops_no_session_and_keeps_what_it_has(plain, hall, trained
     run = plain("run", hall, *FAST, prepare=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (room, room)))
     told = through_a_window(run)
     assert told.code == 3
-    assert 'log-trouble why="the file may not grow any further"' in told.out
+    assert 'log-trouble why="the file cannot grow any further"' in told.out
     assert "not all of the session is saved" in told.err
     (path,) = set(logs(data)) - {earlier}
     assert path.stat().st_size <= room

@@ -90,7 +90,7 @@ def assert_it_can_be_closed(log):
 def test_a_file_size_limit_costs_short_writes_but_no_event(tmp_path):
     command = [sys.executable, "-c", LIMITED, str(tmp_path)]
     ended = subprocess.run(command, capture_output=True, text=True, timeout=120, check=True)
-    assert ended.stdout == "True {'the file may not grow any further'} True\n"
+    assert ended.stdout == "True {'the file cannot grow any further'} True\n"
     assert ended.stderr == ""
     log = read_session(tmp_path / "limited.jsonl")
     assert [event.n for event in log.events] == [*range(41)]
