@@ -1,11 +1,10 @@
-"""The few calls a log makes on the disk, behind a protocol, and their failures in plain words."""
+"""The few calls a log makes on the disk, and their failures in plain words."""
 
 import errno
 import os
 import sys
 from contextlib import suppress
 from pathlib import Path
-from typing import Protocol
 
 from holdtimer.log.folder import make_private
 
@@ -43,33 +42,11 @@ def is_full(error: OSError) -> bool:
     return error.errno in _FULL
 
 
-class Disk(Protocol):
-    """What a log asks of a disk; every call may raise OSError."""
+class Disk:
+    """What a log asks of the disk; every call may raise OSError."""
 
     def create(self, path: Path) -> int:
-        """Create a file that was not there, readable by its owner only, and return its descriptor."""
-
-    def reopen(self, path: Path) -> tuple[int, bool]:
-        """Open a file to append to; return its descriptor and whether it ends in the middle of a line."""
-
-    def write(self, fd: int, data: bytes) -> int:
-        """Append and return how many bytes were taken."""
-
-    def flush(self, fd: int) -> None:
-        """Return once all that was written would survive a loss of power."""
-
-    def is_at(self, fd: int, path: Path) -> bool:
-        """Return whether this is still the file at the path."""
-
-    def close(self, fd: int) -> None:
-        """Close the file."""
-
-
-class SystemDisk:
-    """The disk of the operating system."""
-
-    def create(self, path: Path) -> int:
-        """Create the file, the folders above it where they are missing, and flush their entries."""
+        """Create a new file, and missing folders, for their owner only; return its descriptor."""
         new_folders = make_private(path.parent)
         fd = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _APPEND, 0o600)
         if hasattr(os, "fchmod"):
@@ -80,7 +57,7 @@ class SystemDisk:
         return fd
 
     def reopen(self, path: Path) -> tuple[int, bool]:
-        """Open the file to append to."""
+        """Open a file to append to; return its descriptor and whether it ends in the middle of a line."""
         fd = os.open(path, os.O_RDWR | _APPEND)
         size = os.lseek(fd, 0, os.SEEK_END)
         if not size:
@@ -93,7 +70,7 @@ class SystemDisk:
         return os.write(fd, data)
 
     def flush(self, fd: int) -> None:
-        """Flush to the medium itself, as far as the system can."""
+        """Return once all that was written would survive a loss of power, as far as the system can."""
         try:
             _flush(fd)
         except OSError as error:

@@ -10,7 +10,7 @@ from itertools import count
 from pathlib import Path
 from typing import Any
 
-from holdtimer.log.disk import Disk, SystemDisk, in_words, is_full
+from holdtimer.log.disk import Disk, in_words, is_full
 from holdtimer.log.folder import SUFFIX, id_in
 from holdtimer.log.lines import encode
 from holdtimer.log.reader import SessionLog
@@ -32,7 +32,7 @@ class ClosedLog(Exception):  # noqa: N818
 class Environment:
     """The disk, the clock that times its calls (seconds), and how to wait before a new try."""
 
-    disk: Disk = field(default_factory=SystemDisk)
+    disk: Disk = field(default_factory=Disk)
     clock: Callable[[], float] = time.monotonic
     pause: Callable[[threading.Event, float], object] = threading.Event.wait
 

@@ -4,7 +4,7 @@ A rule that touches a value which is wrong in itself stops and says nothing: see
 """
 
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 
 from holdtimer.program.faults import KeyPath
 from holdtimer.program.lenient import INVALID, InvalidValueError
@@ -16,10 +16,8 @@ Finding = tuple[KeyPath, str]
 
 def broken_rules(program: Program) -> Iterator[Finding]:
     """Yield every rule between values that the program breaks."""
-    for rule in (_per_week, _defaults_fit, _script_ids):
+    for rule in (_per_week, _defaults_fit, _script_ids, _exercise_rules, _script_rules):
         yield from _unless_invalid(rule, program)
-    yield from _unless_invalid(_exercise_rules, program)
-    yield from _unless_invalid(_script_rules, program)
 
 
 def _unless_invalid(rule: Callable[..., Iterable[Finding]], *args: object) -> Iterator[Finding]:
@@ -42,8 +40,7 @@ def _per_week(program: Program) -> Iterator[Finding]:
 
 
 def _defaults_fit(program: Program) -> Iterator[Finding]:
-    given = program.defaults.model_fields_set
-    yield from _fit(program.defaults, set(given), ("defaults",))
+    yield from _fit(program.defaults, program.defaults.model_fields_set, ("defaults",))
 
 
 def _script_ids(program: Program) -> Iterator[Finding]:
@@ -60,13 +57,13 @@ def _script_ids(program: Program) -> Iterator[Finding]:
 # ---- window, band and final stretch
 
 
-def _fit(settings: Defaults, given: set[str], path: KeyPath) -> Iterator[Finding]:
+def _fit(settings: Defaults, given: Collection[str], path: KeyPath) -> Iterator[Finding]:
     """Find where the resolved band and final stretch don't fit, at a key that was given on this level."""
-    if given & {"band_s", "window_s"}:
+    if "band_s" in given or "window_s" in given:
         yield from _unless_invalid(
             _band_fits, settings, (*path, "band_s" if "band_s" in given else "window_s")
         )
-    if given & {"final_s", "window_s"}:
+    if "final_s" in given or "window_s" in given:
         yield from _unless_invalid(
             _final_fits, settings, (*path, "final_s" if "final_s" in given else "window_s")
         )
@@ -115,7 +112,7 @@ def _exercise_id(key: str, path: KeyPath) -> Iterator[Finding]:
 
 
 def _exercise_fits(program: Program, exercise: Exercise, path: KeyPath) -> Iterator[Finding]:
-    yield from _fit(resolve(program, exercise), set(exercise.given()), path)
+    yield from _fit(resolve(program, exercise), exercise.given(), path)
 
 
 def _sides(exercise: Exercise, path: KeyPath) -> Iterator[Finding]:
@@ -227,8 +224,17 @@ def _step(program: Program, step: ExerciseStep, path: KeyPath) -> Iterator[Findi
             f'there is no exercise "{harmless(step.exercise)}" in this file{_meant(program, step.exercise)}',
         )
         return
-    yield from _exercise_id(step.exercise, (*path, "exercise"))
-    yield from _step_settings(program, exercise, step, path)
+    if fault := next(_exercise_id(step.exercise, (*path, "exercise")), None):
+        yield fault
+        return
+    yield from _fit(resolve(program, exercise, step), step.given(), path)
+    if step.side_rest_s is not None and exercise.sides == "both":
+        yield (*path, "side_rest_s"), f'"{step.exercise}" is one set for both sides; leave side_rest_s out'
+    if step.reentry is True and exercise.back_in is None and not resolve(program, exercise).reentry:
+        yield (
+            (*path, "reentry"),
+            f'exercise "{step.exercise}" has no back_in; give it one, or write reentry = false here',
+        )
 
 
 def _meant(program: Program, name: str) -> str:
@@ -237,16 +243,3 @@ def _meant(program: Program, name: str) -> str:
         if exercise is not INVALID and exercise.name is not INVALID and exercise.name == name:
             return f'; did you mean "{key}"?'
     return did_you_mean(name, program.exercises)
-
-
-def _step_settings(
-    program: Program, exercise: Exercise, step: ExerciseStep, path: KeyPath
-) -> Iterator[Finding]:
-    yield from _fit(resolve(program, exercise, step), set(step.given()), path)
-    if step.side_rest_s is not None and exercise.sides == "both":
-        yield (*path, "side_rest_s"), f'"{step.exercise}" is one set for both sides; leave side_rest_s out'
-    if step.reentry is True and exercise.back_in is None and not resolve(program, exercise).reentry:
-        yield (
-            (*path, "reentry"),
-            f'exercise "{step.exercise}" has no back_in; give it one, or write reentry = false here',
-        )

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 import pytest
 
 from holdtimer.log import writer as writing
-from holdtimer.log.disk import SystemDisk
+from holdtimer.log.disk import Disk
 from holdtimer.log.folder import person_folder
 from holdtimer.log.history import read_summaries
 from holdtimer.log.lock import hold
@@ -428,7 +428,7 @@ def test_a_program_edited_since_still_knows_what_was_taken_in(take, legs, kept):
 
 
 def test_a_disk_that_does_not_take_it_is_told_and_a_second_try_adds_the_rest(take, kept, monkeypatch):
-    create, calls = SystemDisk.create, []
+    create, calls = Disk.create, []
 
     def full_after_one(disk, path):
         calls.append(path)
@@ -437,11 +437,11 @@ def test_a_disk_that_does_not_take_it_is_told_and_a_second_try_adds_the_rest(tak
         return create(disk, path)
 
     rows = ["2026-05-12,wall-sit,both,high,72,", "2026-05-14,wall-sit,both,high,75,"]
-    monkeypatch.setattr(SystemDisk, "create", full_after_one)
+    monkeypatch.setattr(Disk, "create", full_after_one)
     monkeypatch.setattr(writing, "CLOSE_WAIT_S", 0.2)
     said = take(*rows)
     assert said.code == 3
     assert "the disk is full: 1 of 2 sessions were kept; import the file again to add the rest" in said.err
-    monkeypatch.setattr(SystemDisk, "create", create)
+    monkeypatch.setattr(Disk, "create", create)
     assert take(*rows).out == "added: 1 set in 1 session\nknown already: 1 set\n"
     assert len(kept()) == 2

@@ -373,14 +373,14 @@ def test_a_full_disk_stops_no_session_and_keeps_what_it_has(plain, hall, trained
 
 HANGING = """\
 import sys, time
-from holdtimer.log.disk import SystemDisk
-writes, write = [], SystemDisk.write
+from holdtimer.log.disk import Disk
+writes, write = [], Disk.write
 def hanging(self, fd, data):
     writes.append(data)
     if len(writes) > 5:
         time.sleep(3600)
     return write(self, fd, data)
-SystemDisk.write = hanging
+Disk.write = hanging
 from holdtimer.cli import main
 sys.exit(main())
 """

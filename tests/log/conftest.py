@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from holdtimer.log.disk import SystemDisk
+from holdtimer.log.disk import Disk
 from holdtimer.log.folder import session_folder
 from holdtimer.log.lines import encode
 from holdtimer.log.writer import Environment
@@ -35,7 +35,7 @@ def _session(session=SESSION, person="Ada", **opened):
     ]
 
 
-class FaultyDisk(SystemDisk):
+class FaultyDisk(Disk):
     """The system's disk, made to fail: each call first takes the next fault waiting for it.
 
     A fault is None (none), an errno, an exception, "hang" (until `answers` is set), or for `write` a short
