@@ -9,7 +9,7 @@ from holdtimer.program.endurance import widest_step
 from holdtimer.program.faults import KeyPath
 from holdtimer.program.loading import Loaded
 from holdtimer.program.models import Exercise, ExerciseStep, Program, resolve
-from holdtimer.program.timeline import Easy, PlannedSet, Timeline
+from holdtimer.program.timeline import Easy, Timeline
 from holdtimer.program.toml import Lines
 
 
@@ -19,7 +19,7 @@ def describe(program: Program) -> list[str]:
     spacing = f"{low} to {high} hard sessions in 7 days, {program.spacing.recovery_h:g} h apart"
     lines = [f"{program.title} ({program.id})", *([program.about] if program.about else []), spacing]
     for script in program.scripts:
-        weeks = f", weeks {_weeks(script.weeks)}" if script.weeks else ""
+        weeks = f", weeks {', '.join(map(str, script.weeks))}" if script.weeks else ""
         lines += [
             "",
             f"Script {script.id}: {script.title}{weeks}",
@@ -32,8 +32,13 @@ def _timeline(timeline: Timeline) -> Iterator[str]:
     clock = 0.0
     for part in timeline.parts:
         clock += part.least_s
-        own = part.seconds if isinstance(part, Easy) else part.window_s
-        yield f"  {_clock(clock - own):>6}  {_easy(part) if isinstance(part, Easy) else _set(part)}"
+        if isinstance(part, Easy):
+            yield f"  {_clock(clock - part.seconds):>6}  easy: {part.title}, {part.seconds:g} s"
+            continue
+        side = "" if part.side == "both" else f", {part.side}"
+        band = "band {:g}-{:g} s".format(*part.band_s)
+        about = f"{part.name}{side} . {part.rung.name} . {part.window_s:g} s, {band}"
+        yield f"  {_clock(clock - part.window_s):>6}  set {part.set}: {about}"
     count = len(timeline.sets)
     kind = "easy day" if count == 0 else f"{count} set" + ("s" if count > 1 else "")
     yield f"  {_clock(clock):>6}  end: {kind}, {_clock(clock)} at least"
@@ -41,25 +46,9 @@ def _timeline(timeline: Timeline) -> Iterator[str]:
     yield from (f"    {need}" for need in timeline.needs)
 
 
-def _easy(part: Easy) -> str:
-    return f"easy: {part.title}, {part.seconds:g} s"
-
-
-def _set(part: PlannedSet) -> str:
-    side = "" if part.side == "both" else f", {part.side}"
-    low, high = part.band_s
-    return (
-        f"set {part.set}: {part.name}{side} . {part.rung.name} . {part.window_s:g} s, band {low:g}-{high:g} s"
-    )
-
-
 def _clock(seconds: float) -> str:
     whole = round(seconds)
     return f"{whole // 60}:{whole % 60:02d}"
-
-
-def _weeks(weeks: tuple[int, ...]) -> str:
-    return ", ".join(str(week) for week in weeks)
 
 
 # ---- warnings

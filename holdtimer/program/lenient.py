@@ -4,8 +4,10 @@ A file with errors is parsed twice: strictly, for errors of single values, and l
 values. In the lenient pass a wrong value becomes `INVALID`; a rule that touches it stops and says nothing.
 """
 
-from collections.abc import Mapping
-from typing import Any, Final, NoReturn
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import suppress
+from functools import wraps
+from typing import Any, Final, NoReturn, ParamSpec, TypeVar
 
 from pydantic import (
     BaseModel,
@@ -38,6 +40,8 @@ class _Invalid:
 
 INVALID: Final[Any] = _Invalid()
 LENIENT: Final = "lenient"  # the validation context of the lenient pass
+_P = ParamSpec("_P")
+_Found = TypeVar("_Found")
 _MOST_ENTRIES: Final = 1000  # more than any list or table may hold
 _MISSPELT: Final = 100  # unknown keys looked at in one table
 
@@ -80,3 +84,14 @@ class Table(BaseModel):
     @classmethod
     def _lenient(cls, value: Any, handler: ValidatorFunctionWrapHandler, info: ValidationInfo) -> Any:
         return _allow_invalid(value, handler, info)
+
+
+def unless_invalid(rule: Callable[_P, Iterable[_Found]]) -> Callable[_P, Iterator[_Found]]:
+    """Make a rule stop and say nothing where it touches a value that is wrong in itself."""
+
+    @wraps(rule)
+    def stopping(*args: _P.args, **kwargs: _P.kwargs) -> Iterator[_Found]:
+        with suppress(InvalidValueError):
+            yield from rule(*args, **kwargs)
+
+    return stopping

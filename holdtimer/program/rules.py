@@ -4,10 +4,10 @@ A rule that touches a value which is wrong in itself stops and says nothing: see
 """
 
 import re
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Collection, Iterator
 
 from holdtimer.program.faults import KeyPath
-from holdtimer.program.lenient import INVALID, InvalidValueError
+from holdtimer.program.lenient import INVALID, unless_invalid
 from holdtimer.program.models import ID_PATTERN, Defaults, Exercise, ExerciseStep, Program, Script, resolve
 from holdtimer.text import did_you_mean, harmless
 
@@ -17,19 +17,13 @@ Finding = tuple[KeyPath, str]
 def broken_rules(program: Program) -> Iterator[Finding]:
     """Yield every rule between values that the program breaks."""
     for rule in (_per_week, _defaults_fit, _script_ids, _exercise_rules, _script_rules):
-        yield from _unless_invalid(rule, program)
-
-
-def _unless_invalid(rule: Callable[..., Iterable[Finding]], *args: object) -> Iterator[Finding]:
-    try:
-        yield from rule(*args)
-    except InvalidValueError:
-        return
+        yield from rule(program)
 
 
 # ---- the whole program
 
 
+@unless_invalid
 def _per_week(program: Program) -> Iterator[Finding]:
     low, high = program.spacing.per_week
     if low > high or high == 0:
@@ -39,10 +33,12 @@ def _per_week(program: Program) -> Iterator[Finding]:
         )
 
 
+@unless_invalid
 def _defaults_fit(program: Program) -> Iterator[Finding]:
     yield from _fit(program.defaults, program.defaults.model_fields_set, ("defaults",))
 
 
+@unless_invalid
 def _script_ids(program: Program) -> Iterator[Finding]:
     seen: set[str] = set()
     for index, script in enumerate(program.scripts):
@@ -60,15 +56,12 @@ def _script_ids(program: Program) -> Iterator[Finding]:
 def _fit(settings: Defaults, given: Collection[str], path: KeyPath) -> Iterator[Finding]:
     """Find where the resolved band and final stretch don't fit, at a key that was given on this level."""
     if "band_s" in given or "window_s" in given:
-        yield from _unless_invalid(
-            _band_fits, settings, (*path, "band_s" if "band_s" in given else "window_s")
-        )
+        yield from _band_fits(settings, (*path, "band_s" if "band_s" in given else "window_s"))
     if "final_s" in given or "window_s" in given:
-        yield from _unless_invalid(
-            _final_fits, settings, (*path, "final_s" if "final_s" in given else "window_s")
-        )
+        yield from _final_fits(settings, (*path, "final_s" if "final_s" in given else "window_s"))
 
 
+@unless_invalid
 def _band_fits(settings: Defaults, path: KeyPath) -> Iterator[Finding]:
     low, high = settings.band_s
     if low >= high:
@@ -81,6 +74,7 @@ def _band_fits(settings: Defaults, path: KeyPath) -> Iterator[Finding]:
         )
 
 
+@unless_invalid
 def _final_fits(settings: Defaults, path: KeyPath) -> Iterator[Finding]:
     if settings.final_s >= settings.window_s:
         yield (
@@ -93,16 +87,18 @@ def _final_fits(settings: Defaults, path: KeyPath) -> Iterator[Finding]:
 # ---- exercises
 
 
+@unless_invalid
 def _exercise_rules(program: Program) -> Iterator[Finding]:
     for key, exercise in program.exercises.items():
         path: KeyPath = ("exercises", key)
-        yield from _unless_invalid(_exercise_id, key, path)
-        yield from _unless_invalid(_exercise_fits, program, exercise, path)
+        yield from _exercise_id(key, path)
+        yield from _exercise_fits(program, exercise, path)
         for rule in (_sides, _tempo, _start, _rung_names, _loads):
-            yield from _unless_invalid(rule, exercise, path)
-        yield from _unless_invalid(_back_in, program, exercise, path)
+            yield from rule(exercise, path)
+        yield from _back_in(program, exercise, path)
 
 
+@unless_invalid
 def _exercise_id(key: str, path: KeyPath) -> Iterator[Finding]:
     if len(key) > 60 or not re.fullmatch(ID_PATTERN, key):
         yield (
@@ -111,16 +107,19 @@ def _exercise_id(key: str, path: KeyPath) -> Iterator[Finding]:
         )
 
 
+@unless_invalid
 def _exercise_fits(program: Program, exercise: Exercise, path: KeyPath) -> Iterator[Finding]:
     yield from _fit(resolve(program, exercise), exercise.given(), path)
 
 
+@unless_invalid
 def _sides(exercise: Exercise, path: KeyPath) -> Iterator[Finding]:
     for key in ("first_side", "side_rest_s"):
         if getattr(exercise, key) is not None and exercise.sides == "both":
             yield (*path, key), f'{key} is only for sides = "each"; leave it out, or write sides = "each"'
 
 
+@unless_invalid
 def _tempo(exercise: Exercise, path: KeyPath) -> Iterator[Finding]:
     if exercise.tempo is None:
         return
@@ -131,6 +130,7 @@ def _tempo(exercise: Exercise, path: KeyPath) -> Iterator[Finding]:
         yield (*path, "tempo"), f"tempo is {seconds:g} s a repetition; it must add up to 1 to 30 s"
 
 
+@unless_invalid
 def _start(exercise: Exercise, path: KeyPath) -> Iterator[Finding]:
     names = [rung.rung for rung in exercise.ladder]
     if exercise.start is not None and exercise.start not in names:
@@ -140,6 +140,7 @@ def _start(exercise: Exercise, path: KeyPath) -> Iterator[Finding]:
         )
 
 
+@unless_invalid
 def _rung_names(exercise: Exercise, path: KeyPath) -> Iterator[Finding]:
     seen: set[str] = set()
     for index, rung in enumerate(exercise.ladder):
@@ -166,6 +167,7 @@ def _former_names(exercise: Exercise, path: KeyPath, names: set[str]) -> Iterato
             former.add(old)
 
 
+@unless_invalid
 def _loads(exercise: Exercise, path: KeyPath) -> Iterator[Finding]:
     given = [(index, rung) for index, rung in enumerate(exercise.ladder) if rung.load is not None]
     if given and len(given) < len(exercise.ladder):
@@ -185,6 +187,7 @@ def _loads(exercise: Exercise, path: KeyPath) -> Iterator[Finding]:
         last = load
 
 
+@unless_invalid
 def _back_in(program: Program, exercise: Exercise, path: KeyPath) -> Iterator[Finding]:
     if exercise.back_in is None and resolve(program, exercise).reentry is True:
         yield (
@@ -197,25 +200,29 @@ def _back_in(program: Program, exercise: Exercise, path: KeyPath) -> Iterator[Fi
 # ---- scripts and their steps
 
 
+@unless_invalid
 def _script_rules(program: Program) -> Iterator[Finding]:
     for index, script in enumerate(program.scripts):
         path: KeyPath = ("scripts", index)
-        yield from _unless_invalid(_weeks, script, path)
-        yield from _unless_invalid(_step_rules, program, script, path)
+        yield from _weeks(script, path)
+        yield from _step_rules(program, script, path)
 
 
+@unless_invalid
 def _weeks(script: Script, path: KeyPath) -> Iterator[Finding]:
     weeks = script.weeks
     if weeks is not None and list(weeks) != sorted(set(weeks)):
         yield (*path, "weeks"), "weeks must rise, each week once, such as [1, 2, 3, 4]"
 
 
+@unless_invalid
 def _step_rules(program: Program, script: Script, path: KeyPath) -> Iterator[Finding]:
     for index, step in enumerate(script.steps):
         if isinstance(step, ExerciseStep):
-            yield from _unless_invalid(_step, program, step, (*path, "steps", index))
+            yield from _step(program, step, (*path, "steps", index))
 
 
+@unless_invalid
 def _step(program: Program, step: ExerciseStep, path: KeyPath) -> Iterator[Finding]:
     exercise = program.exercises.get(step.exercise)
     if exercise is None:
