@@ -37,7 +37,7 @@ def export(args: Namespace) -> int:
 
 def _csv(data: Path, person: str) -> _Export:
     """Return every set, led or kept on paper. Rehearsals are left out: no row could tell them apart."""
-    from holdtimer.log.csv_write import csv_text, has_lost_its_stop
+    from holdtimer.log.csv_file import csv_text, has_lost_its_stop
     from holdtimer.log.history import read_summaries
 
     past = read_summaries(data, person)

@@ -10,7 +10,7 @@ from holdtimer.cli.faults import BadInput
 from holdtimer.cli.output import print_lines, print_warnings
 from holdtimer.cli.paths import data_folder, person_named
 from holdtimer.log.clocks import local_now, local_zone
-from holdtimer.log.csv_read import MAX_BYTES, Sheet, read_sheet
+from holdtimer.log.csv_file import MAX_BYTES, Sheet, read_sheet
 from holdtimer.log.folder import person_folder
 from holdtimer.log.history import earlier_summaries, read_summaries
 from holdtimer.log.lock import hold

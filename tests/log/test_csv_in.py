@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from holdtimer.log.csv_read import MAX_BYTES, MAX_ROWS, read_sheet
+from holdtimer.log.csv_file import MAX_BYTES, MAX_ROWS, read_sheet
 from holdtimer.program.loading import find, load
 from holdtimer.session.paper import plan_import
 from tests.profiles import examples

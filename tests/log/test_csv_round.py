@@ -9,8 +9,7 @@ from pathlib import Path
 from hypothesis import given
 from hypothesis import strategies as st
 
-from holdtimer.log.csv_read import read_sheet
-from holdtimer.log.csv_write import csv_text
+from holdtimer.log.csv_file import csv_text, read_sheet
 from holdtimer.log.folder import new_session_id, session_folder
 from holdtimer.log.history import earlier_summaries, read_summaries
 from holdtimer.log.lines import encode
