@@ -41,8 +41,8 @@ def _timeline(timeline: Timeline) -> Iterator[str]:
         yield f"  {_clock(clock - part.window_s):>6}  set {part.set}: {about}"
     count = len(timeline.sets)
     kind = "easy day" if count == 0 else f"{count} set" + ("s" if count > 1 else "")
-    yield f"  {_clock(clock):>6}  end: {kind}, {_clock(clock)} at least"
-    yield "  needed:" if timeline.needs else "  needed: nothing"
+    yield f"  {_clock(clock):>6}  end: {kind}, at least {_clock(clock)}"
+    yield "  you need:" if timeline.needs else "  you need: nothing"
     yield from (f"    {need}" for need in timeline.needs)
 
 
@@ -71,7 +71,10 @@ def _unwise(program: Program) -> Iterator[tuple[KeyPath, str]]:
     for key, exercise in program.exercises.items():
         yield from _wide_steps(program, key, exercise)
         if key not in used:
-            yield ("exercises", key), f'no script uses exercise "{key}"'
+            yield (
+                ("exercises", key),
+                f'no script uses exercise "{key}"; add it to the steps of one, or take it out',
+            )
     yield from _tight_spacing(program)
 
 

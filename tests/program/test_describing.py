@@ -17,8 +17,8 @@ def test_a_sound_file_is_told_whole(good):
         "    2:10  set 1: Heel raise, left . two hands . 90 s, band 60-90 s",
         "    4:50  set 2: Heel raise, right . two hands . 90 s, band 60-90 s",
         "    8:00  set 3: Wall sit . high . 60 s, band 40-60 s",
-        "    9:00  end: 3 sets, 9:00 at least",
-        "  needed:",
+        "    9:00  end: 3 sets, at least 9:00",
+        "  you need:",
         "    a clear wall",
     ]
 
@@ -27,7 +27,7 @@ def test_an_easy_day_is_called_one(spoil):
     text = spoil(('  {exercise = "heel-raise"},\n', ""))
     text = text.replace('  {exercise = "wall-sit", window_s = 60, band_s = [40, 60], final_s = 20},\n', "")
     lines = describe(loads(text, "hall.toml").program)
-    assert lines[-2:] == ["    2:00  end: easy day, 2:00 at least", "  needed: nothing"]
+    assert lines[-2:] == ["    2:00  end: easy day, at least 2:00", "  you need: nothing"]
 
 
 def test_total_and_needs_are_those_of_the_timeline(spoil):
@@ -61,5 +61,5 @@ def test_an_unused_exercise_and_a_spacing_that_cannot_be_kept_are_warned_of(spoi
     text = spoil(('  {exercise = "heel-raise"},\n', ""), ("[1, 3]", "[4, 5]"))
     assert warned(text) == [
         "hall.toml:10: warning: 4 sessions in 7 days leave no room for 48 h of recovery between them",
-        'hall.toml:28: warning: no script uses exercise "heel-raise"',
+        'hall.toml:28: warning: no script uses exercise "heel-raise"; add it to the steps of one, or take it out',
     ]
