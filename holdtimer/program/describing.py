@@ -73,7 +73,7 @@ def _unwise(program: Program) -> Iterator[tuple[KeyPath, str]]:
         if key not in used:
             yield (
                 ("exercises", key),
-                f'no script uses exercise "{key}"; add it to the steps of one, or take it out',
+                f'no script uses exercise "{key}"; add it to one, or take it out',
             )
     yield from _tight_spacing(program)
 

@@ -61,5 +61,5 @@ def test_an_unused_exercise_and_a_spacing_that_cannot_be_kept_are_warned_of(spoi
     text = spoil(('  {exercise = "heel-raise"},\n', ""), ("[1, 3]", "[4, 5]"))
     assert warned(text) == [
         "hall.toml:10: warning: 4 sessions in 7 days leave no room for 48 h of recovery between them",
-        'hall.toml:28: warning: no script uses exercise "heel-raise"; add it to the steps of one, or take it out',
+        'hall.toml:28: warning: no script uses exercise "heel-raise"; add it to one, or take it out',
     ]
