@@ -123,11 +123,11 @@ class LogWriter:
         self._file = _FileThread(self, folder, self._session, self._environment)
         self._file.start()
 
-    def close(self, timeout: float = CLOSE_WAIT_S) -> bool:
-        """Take no more events, wait at most so many seconds, and return whether all of them are saved."""
+    def close(self, timeout: float | None = None) -> bool:
+        """Take no more events, wait at most `timeout` s (3 by default); return whether all of them are saved."""
         self._closed = True
         self._file.stop()
-        self._file.join(timeout)
+        self._file.join(CLOSE_WAIT_S if timeout is None else timeout)
         done = self._file.done
         self._file.stop(at_once=True)
         return done
