@@ -124,7 +124,7 @@ class LogWriter:
         self._file.start()
 
     def close(self, timeout: float | None = None) -> bool:
-        """Take no more events, wait at most `timeout` s (3 by default); return whether all of them are saved."""
+        """Take no more events; wait at most `timeout` s (else 3); return whether all of them are saved."""
         self._closed = True
         self._file.stop()
         self._file.join(CLOSE_WAIT_S if timeout is None else timeout)
