@@ -15,8 +15,8 @@ from dataclasses import dataclass, field
 from datetime import tzinfo
 from typing import Any
 
+from holdtimer.errors import Fault
 from holdtimer.log.csv_columns import COLUMNS, Column, guarded, read_words
-from holdtimer.program.faults import Fault
 from holdtimer.session.paper_row import PaperRow
 from holdtimer.session.summary import SessionSummary
 from holdtimer.text import harmless, nearest

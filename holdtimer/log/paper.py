@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from holdtimer import __version__
+from holdtimer.errors import NotWrittenError
 from holdtimer.log.clocks import take_anchor
 from holdtimer.log.folder import new_session_id, session_folder
 from holdtimer.log.reader import SessionLog
@@ -13,14 +14,10 @@ from holdtimer.session.events import Anchor, AnyEvent, Closed, Opened
 from holdtimer.session.paper import PaperSession
 
 
-class NotKept(Exception):  # noqa: N818
-    """The disk did not take all of it; the message says why, and how many sessions it took."""
-
-
 def keep_paper_sessions(
     data: Path, person: str, loaded: Loaded, sessions: Sequence[PaperSession], logs: Iterable[SessionLog]
 ) -> None:
-    """Write a file for each session, named after the one in `logs` it adds to. Raises NotKept.
+    """Write a file for each session, named after the one in `logs` it adds to. Raises NotWrittenError.
 
     `loaded` is the program the rows were checked against.
     """
@@ -38,7 +35,7 @@ def keep_paper_sessions(
             writer.append(event)
         if not writer.close():
             kept = f"{index} of {len(sessions)} sessions were kept; import the file again to add the rest"
-            raise NotKept(f"{writer.why_not_saved}: {kept}")
+            raise NotWrittenError(f"{writer.why_not_saved}: {kept}")
 
 
 def _opened(person: str, loaded: Loaded, session: PaperSession) -> Opened:

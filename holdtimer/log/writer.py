@@ -24,7 +24,7 @@ SILENT_DISK = "the disk does not answer"
 _LONGEST_RETRY_S = 30.0  # each failed flush costs a new file, so these tries grow rarer
 
 
-class ClosedLog(Exception):  # noqa: N818
+class ClosedLogError(Exception):
     """The session is over: nothing may be added."""
 
 
@@ -69,12 +69,12 @@ class LogWriter:
 
     @classmethod
     def resume(cls, log: SessionLog, environment: Environment | None = None) -> "LogWriter":
-        """Go on with a session that was left; ClosedLog where it is over, ValueError where it has no file.
+        """Resume a session that was left; ClosedLogError where it is over, ValueError where it has no file.
 
         It goes on in the file that holds all of it; where no single file does, all of it is written anew.
         """
         if log.closed:
-            raise ClosedLog(f"session {log.session} is closed, nothing is added to it")
+            raise ClosedLogError(f"session {log.session} is closed, nothing is added to it")
         if not log.files:
             raise ValueError(f"session {log.session} has no file to go on in")
         lines = [encode(event) for event in log.events]
@@ -83,9 +83,9 @@ class LogWriter:
         return cls(file.parent, name, environment, lines=lines, begun=log.whole_file)
 
     def append(self, event: AnyEvent) -> None:
-        """Take an event, at once; ClosedLog after a `closed` event or after `close`."""
+        """Take an event, at once; ClosedLogError after a `closed` event or after `close`."""
         if self._closed:
-            raise ClosedLog(f"session {self._session} is closed, nothing is added to it")
+            raise ClosedLogError(f"session {self._session} is closed, nothing is added to it")
         self._closed = isinstance(event, Closed)
         line = encode(event)
         with self._changed:

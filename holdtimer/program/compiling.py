@@ -4,15 +4,12 @@ from collections.abc import Collection, Mapping
 from math import inf
 from typing import get_args
 
+from holdtimer.errors import UnknownScriptError
 from holdtimer.program.models import Defaults, EasyStep, Exercise, Program, Script, resolve
 from holdtimer.program.timeline import Easy, Part, PlannedSet, Rung, Side, Timeline
 
 Rungs = Mapping[tuple[str, Side], str]  # the rung chosen for an exercise on a side, by name
 FirstSides = Mapping[str, Side]  # the side that begins, by exercise
-
-
-class UnknownScriptError(LookupError):
-    """The program has no script of that id; the text names those it has."""
 
 
 def find_script(program: Program, script_id: str | None = None) -> Script:

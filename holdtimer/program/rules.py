@@ -6,7 +6,7 @@ A rule that touches a value which is wrong in itself stops and says nothing: see
 import re
 from collections.abc import Collection, Iterator
 
-from holdtimer.program.faults import KeyPath
+from holdtimer.errors import KeyPath
 from holdtimer.program.lenient import INVALID, unless_invalid
 from holdtimer.program.models import ID_PATTERN, Defaults, Exercise, ExerciseStep, Program, Script, resolve
 from holdtimer.text import did_you_mean, harmless

@@ -6,7 +6,7 @@ import tomllib
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
-from holdtimer.program.faults import Fault, KeyPath, ProgramFaults
+from holdtimer.errors import Fault, KeyPath, ProgramError
 from holdtimer.text import harmless
 
 MAX_KEY_PARTS = 32  # the reader's time grows with the square of a key's parts
@@ -55,7 +55,7 @@ _PLAIN = (
 
 
 def parse(text: str, name: str) -> dict[str, Any]:
-    """Return the tables of a TOML text. Raises ProgramFaults, with one error, where it is not TOML."""
+    """Return the tables of a TOML text. Raises ProgramError, with one error, where it is not TOML."""
     _refuse_long_keys(text, name)
     try:
         return tomllib.loads(text)
@@ -71,13 +71,13 @@ def parse(text: str, name: str) -> dict[str, Any]:
             _longest_number_line(text),
             "a number here has far too many digits; write a shorter one",
         )
-    raise ProgramFaults([Fault(name, line, message)])
+    raise ProgramError([Fault(name, line, message)])
 
 
 def _refuse_long_keys(text: str, name: str) -> None:
     for number, line in enumerate(text.split("\n"), start=1):
         if any(len(_KEY_PART.findall(piece)) > MAX_KEY_PARTS for piece in line.split("=")):
-            raise ProgramFaults(
+            raise ProgramError(
                 [Fault(name, number, "a key in this line has far too many dots; write it with fewer")]
             )
 
