@@ -14,8 +14,7 @@ from pydantic_core import ErrorDetails, PydanticCustomError
 from holdtimer.errors import Fault, KeyPath, ProgramError
 from holdtimer.live.keys import LEAVE, is_key_name
 from holdtimer.paths import config_path
-from holdtimer.program.toml import Lines, parse
-from holdtimer.program.wording import shown
+from holdtimer.program.toml import Lines, described, parse
 from holdtimer.text import did_you_mean, harmless, nearest
 
 MAX_BYTES = 100_000
@@ -111,7 +110,7 @@ def read_config(person: str, path: Path | None = None, *, whole: bool = False) -
     own: dict[str, Any] = {}
     others: list[Wrong] = []
     if not isinstance(people, dict):
-        wrong.append((("people",), f"people is {shown(people)}; {_FOR_ONE}"))
+        wrong.append((("people",), f"people is {described(people)}; {_FOR_ONE}"))
         people = {}
     for name, table in people.items():
         values, found = _read(("people", name), table)
@@ -161,7 +160,7 @@ def _placed(wrong: list[Wrong], text: str, path: Path) -> Iterator[Fault]:
 
 
 def _words(where: KeyPath, error: ErrorDetails) -> str:
-    given = shown(error["input"])
+    given = described(error["input"])
     if not error["loc"]:
         return f"{harmless('.'.join(map(str, where)))} is {given}; {_FOR_ONE}"
     name = str(error["loc"][0])

@@ -13,7 +13,7 @@ from holdtimer.cli.parser import build_parser
 from holdtimer.config import Personal, read_config, right_words
 from holdtimer.errors import ExitCode
 from holdtimer.live.keys import LEAVE
-from holdtimer.log.history import read_past
+from holdtimer.log.history import read_summaries
 from holdtimer.log.lines import decode
 from holdtimer.paths import programs_folder
 from holdtimer.program.compiling import compile_script
@@ -142,7 +142,10 @@ def test_the_example_results_are_taken_in(example, tmp_path, monkeypatch, progra
     monkeypatch.chdir(tmp_path)
     (tmp_path / "on-paper.csv").write_text("".join(blocks("csv")), encoding="utf-8")
     assert main(["import", "on-paper.csv", program, "--data", "data"]) == ExitCode.DONE
-    assert [each.results[0].counted for each in read_past(tmp_path / "data", "me").sessions] == [True, True]
+    assert [each.results[0].counted for each in read_summaries(tmp_path / "data", "me").sessions] == [
+        True,
+        True,
+    ]
 
 
 def test_no_file_is_both_taken_in_and_written_to():

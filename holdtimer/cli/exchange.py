@@ -12,17 +12,15 @@ from holdtimer.cli.output import is_file_name, json_text, print_lines, print_war
 from holdtimer.cli.paths import data_folder, person_named
 from holdtimer.errors import BadInputError, ExitCode, Fault
 from holdtimer.log.clocks import local_now, local_zone
-from holdtimer.log.csv_read import MAX_BYTES, Sheet, read_sheet
-from holdtimer.log.csv_write import csv_text, has_lost_its_stop, is_placed
+from holdtimer.log.csv_file import MAX_BYTES, Sheet, csv_text, has_lost_its_stop, read_sheet
 from holdtimer.log.folder import person_folder
-from holdtimer.log.history import Earlier, read_past
-from holdtimer.log.paper import Binder
+from holdtimer.log.history import earlier_summaries, read_summaries
+from holdtimer.log.paper import keep_paper_sessions
 from holdtimer.log.reader import read_person
 from holdtimer.program.loading import find, load
 from holdtimer.progression.wording import counted
 from holdtimer.report.session import session_reports
-from holdtimer.session.paper import Remark, Sorted, sort_rows
-from holdtimer.session.paper_row import Book
+from holdtimer.session.paper import ImportPlan, Remark, plan_import
 from holdtimer.text import sanitize
 
 MAX_FAULTS = 200  # listed at once
@@ -37,13 +35,14 @@ def import_csv(args: Namespace) -> int:
     person = person_named(args, data)
     sheet = read_sheet(_content(args.file), args.file, local_zone())
     with hold(person_folder(data, person), datetime.now(UTC)):
-        past = read_past(data, person).sessions
-        found = sort_rows(sheet.rows, past, Book(loaded.program, local_now()), Earlier(data, person))
+        past = read_summaries(data, person).sessions
+        earlier = earlier_summaries(data, person)
+        found = plan_import(sheet.rows, past, loaded.program, local_now(), earlier)
         _raise_faults(sheet, found)
         if found.sessions:
             logs = read_person(data, person) if any(each.known for each in found.sessions) else ()
-            Binder(data, person, loaded.program.id, loaded.text).keep(found.sessions, logs)
-            read_past(data, person)  # now, so that the next start need not
+            keep_paper_sessions(data, person, loaded, found.sessions, logs)
+            read_summaries(data, person)  # now, so that the next start need not
     print_warnings([*sheet.warnings, *_placed(sheet, found.warnings)])
     print_lines(_summary(found))
     return ExitCode.DONE
@@ -62,7 +61,7 @@ def _content(name: str) -> bytes:
         raise BadInputError(f"{name}:1: this file can't be read: {error.strerror}") from None
 
 
-def _raise_faults(sheet: Sheet, found: Sorted) -> None:
+def _raise_faults(sheet: Sheet, found: ImportPlan) -> None:
     faults = sorted([*sheet.faults, *_placed(sheet, found.faults)])
     others = ", ".join(sorted(found.others))
     if not faults and sheet.rows and found.others.total() == len(sheet.rows):
@@ -79,7 +78,7 @@ def _placed(sheet: Sheet, remarks: list[Remark]) -> list[Fault]:
     return sorted({Fault(sheet.name, line, words) for line, words in remarks})
 
 
-def _summary(found: Sorted) -> Iterator[str]:
+def _summary(found: ImportPlan) -> Iterator[str]:
     sets = sum(len(each.results) for each in found.sessions)
     yield f"added: {counted(sets, 'set')} in {counted(len(found.sessions), 'session')}"
     led = f", {found.led} of them led here" if found.led else ""
@@ -112,10 +111,10 @@ def export(args: Namespace) -> int:
 
 def _csv(data: Path, person: str) -> _Export:
     """Return every set, led or kept on paper. Rehearsals are left out: no row could say that it is one."""
-    past = read_past(data, person)
-    placed = [each for each in past.sessions if is_placed(each)]
+    past = read_summaries(data, person)
+    placed = [each for each in past.sessions if each.started is not None]
     lost = [
-        f"{each.session} has no time of day and is left out" for each in past.sessions if not is_placed(each)
+        f"{each.session} has no time of day and is left out" for each in past.sessions if each.started is None
     ]
     lost += [
         f"{each.session} was stopped because something felt wrong, but no row says so: it has no sets"
@@ -128,7 +127,7 @@ def _csv(data: Path, person: str) -> _Export:
 
 def _json(data: Path, person: str) -> _Export:
     """Return the `show --json` of each session; rehearsals are among them, and say so."""
-    past = read_past(data, person, rehearsals=True)
+    past = read_summaries(data, person, rehearsals=True)
     print_warnings(past.damage)
     documents = [report.to_json() for report in session_reports(data, person, past.sessions)]
     return _Export(

@@ -9,7 +9,7 @@ from holdtimer.cli.output import print_json, print_lines, print_warnings
 from holdtimer.cli.parser import moment
 from holdtimer.cli.paths import data_folder, person_named, remembered, usable_program
 from holdtimer.errors import ExitCode
-from holdtimer.log.history import read_past
+from holdtimer.log.history import read_summaries
 from holdtimer.log.reader import find_session, last_session
 from holdtimer.program.loading import find, load
 from holdtimer.program.models import Program
@@ -37,7 +37,7 @@ def next(args: Namespace) -> int:  # noqa: A001 - the command's own name
     program = load(find(args.program)).program
     data = data_folder(args)
     now = moment(args.at)
-    past = read_past(data, person_named(args, data), until=now)
+    past = read_summaries(data, person_named(args, data), until=now)
     print_warnings(past.damage)
     coming = due(program, past.sessions, now)
     return _print(args, lambda: due_to_json(coming), due_lines(coming, program))
@@ -51,7 +51,7 @@ def trend(args: Namespace) -> int:
     person = person_named(args, data)
     program = load(find(args.program)).program if args.program else _last_program(data, person)
     now = moment(args.at)
-    past = read_past(data, person, until=now)
+    past = read_summaries(data, person, until=now)
     print_warnings(past.damage)
     if program is None:
         nothing = Trend(items=(), sides=(), kept=0, planned=0, since=None, left_out=())

@@ -17,7 +17,7 @@ from holdtimer.config import read_config
 from holdtimer.errors import ExitCode
 from holdtimer.live.setup import RESUME_WITHIN_S
 from holdtimer.log.clocks import local_now
-from holdtimer.log.history import read_past
+from holdtimer.log.history import read_summaries
 from holdtimer.log.reader import persons, unfinished
 from holdtimer.program.loading import Loaded, lasting_name
 from holdtimer.progression.due import due
@@ -89,7 +89,7 @@ class Flow:
 
     def _page(self, person: str, loaded: Loaded) -> PageText:
         now = local_now()
-        coming = due(loaded.program, read_past(self._data, person, until=now).sessions, now)
+        coming = due(loaded.program, read_summaries(self._data, person, until=now).sessions, now)
         script = next((s.title for s in loaded.program.scripts if s.id == coming.script), coming.script)
         keys = [(_ANOTHER_PROGRAM, "another program")]
         if len(persons(self._data)) > 1:

@@ -7,7 +7,7 @@ from typing import Any
 from holdtimer import __version__
 from holdtimer.log.clocks import take_anchor
 from holdtimer.log.folder import new_session_id, session_folder
-from holdtimer.log.history import read_past
+from holdtimer.log.history import read_summaries
 from holdtimer.log.writer import LogWriter
 from holdtimer.report.session import SessionReport, program_of, report_on
 from holdtimer.session.corrections import corrected
@@ -105,7 +105,7 @@ class Debrief:
         self._earlier = earlier
         self.book = AnswerBook(data, opened)
         self._program = program_of(opened.program_text, opened.session)
-        past = read_past(data, opened.person).sessions
+        past = read_summaries(data, opened.person).sessions
         self._others = tuple(each for each in past if each.session != opened.session)
 
     @property

@@ -16,14 +16,6 @@ WRITE_WAIT_S = 0.1  # a write that takes longer is "noted, not yet saved"
 Listener = Callable[[list[ev.AnyEvent]], None]
 
 
-class Kept(Protocol):
-    """Tells what became of one event handed to the log."""
-
-    def wait_written(self, timeout: float) -> bool:
-        """Wait at most so many seconds for it to be written."""
-        ...
-
-
 class Log(Protocol):
     """Where events are written first."""
 
@@ -42,8 +34,12 @@ class Log(Protocol):
         """How many would survive a loss of power."""
         ...
 
-    def append(self, event: ev.AnyEvent) -> Kept:
-        """Take an event in, at once."""
+    def append(self, event: ev.AnyEvent) -> None:
+        """Take an event, at once."""
+        ...
+
+    def wait_written(self, timeout: float) -> bool:
+        """Wait at most so many seconds for every event so far to be written; return whether they are."""
         ...
 
     def trouble(self) -> str | None:
@@ -193,9 +189,10 @@ class Driver:
         if not new:
             return
         is_well = self.log.trouble() is None and not self.is_noted_only
-        kept = [self.log.append(event) for event in new]
+        for event in new:
+            self.log.append(event)
         if is_well:
-            kept[-1].wait_written(WRITE_WAIT_S)
+            self.log.wait_written(WRITE_WAIT_S)
         self._heard(new)
         for listener in self._listeners:
             listener(new)

@@ -6,7 +6,7 @@ from datetime import datetime
 from holdtimer.errors import ProgramError, UnknownScriptError
 from holdtimer.live.answers import AnswerBook
 from holdtimer.live.setup import RESUME_WITHIN_S, Key, Opening, RunRequest
-from holdtimer.log.history import read_past
+from holdtimer.log.history import read_summaries
 from holdtimer.log.reader import Unfinished, find_session
 from holdtimer.program.loading import loads
 from holdtimer.program.models import Program
@@ -52,7 +52,7 @@ class _Questions:
 
     async def new_session(self) -> Opening | None:
         """Ask in turn about cautions, a hold, pauses and recovery; None for not today."""
-        past = read_past(self._request.data, self._request.person, rehearsals=True).sessions
+        past = read_summaries(self._request.data, self._request.person, rehearsals=True).sessions
         if not any(each.program == self._program.id and was_led(each) for each in past):
             await self._ask(cautions_page())
         coming = self._due(self._request.script)
@@ -89,7 +89,7 @@ class _Questions:
         return _opening(coming, early_h=round(coming.spacing.since_h or 0.0, 2))
 
     def _due(self, script: str | None) -> Due:
-        past = read_past(self._request.data, self._request.person).sessions
+        past = read_summaries(self._request.data, self._request.person).sessions
         return due(self._program, past, self._now, script)
 
     def _release(self, sessions: Iterable[str]) -> None:
@@ -129,7 +129,7 @@ def _last_before(request: RunRequest, left: Unfinished, now: datetime) -> dict[K
         return {}
     try:
         program = loads(opened.program_text, left.log.session).program
-        past = read_past(request.data, request.person).sessions
+        past = read_summaries(request.data, request.person).sessions
         earlier = [each for each in past if each.session != left.log.session]
         return _last(due(program, earlier, now, opened.script))
     except (ProgramError, UnknownScriptError):

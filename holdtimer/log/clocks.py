@@ -15,8 +15,7 @@ _LOCALTIME = Path("/etc/localtime")
 _TIMEZONE = Path("/etc/timezone")
 _ZONE = re.compile(r"UTC|[A-Z][A-Za-z_]+(/[A-Za-z0-9_+-]+)+")
 
-
-YEARS = range(1900, 3000)  # what a time names beyond them was not meant
+YEARS = range(1900, 3000)  # a time beyond them is a slip of the pen
 
 
 class Reading(NamedTuple):
@@ -24,7 +23,7 @@ class Reading(NamedTuple):
 
     `mono_ns` is the steady clock that stamps are taken by, `boottime_ns` one that goes on while the machine
     sleeps (None where there is none), `wall` UTC in ISO 8601 to the millisecond, `offset_s` local time minus
-    UTC, `zone` the IANA name and `boot_id` the run of the system, None where they cannot be told.
+    UTC, `zone` the IANA name and `boot_id` the run of the system, None where they are not known.
     """
 
     mono_ns: int
@@ -49,7 +48,7 @@ def take_anchor() -> Reading:
 
 
 def local_zone() -> tzinfo:
-    """Return the zone of this machine: where it can be told the IANA one, which knows of clock changes."""
+    """Return the zone of this machine: the IANA one where it is known, for it knows of clock changes."""
     with suppress(ZoneInfoNotFoundError, ValueError):
         name = _zone()
         if name:

@@ -1,11 +1,10 @@
-"""The few calls a log makes on the disk, behind a protocol, and what their failures mean in plain words."""
+"""The few calls a log makes on the disk, and their failures in plain words."""
 
 import errno
 import os
 import sys
 from contextlib import suppress
 from pathlib import Path
-from typing import Protocol
 
 from holdtimer.log.folder import make_private
 
@@ -13,12 +12,12 @@ _FULL = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
 _NO_FLUSH = frozenset({errno.EINVAL, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS})
 _WORDS = {
     errno.ENOSPC: "the disk is full",
-    errno.EDQUOT: "your share of the disk is used up",
-    errno.EFBIG: "the file may not grow any further",
+    errno.EDQUOT: "your disk quota is used up",
+    errno.EFBIG: "the file cannot grow any further",
     errno.EROFS: "the folder is read-only",
     errno.EACCES: "the folder is read-only",
     errno.EPERM: "the folder is read-only",
-    errno.EIO: "the disk reports a fault",
+    errno.EIO: "the disk reports an error",
     errno.ENXIO: "the disk is gone",
     errno.ENODEV: "the disk is gone",
     errno.ENOENT: "the folder is gone",
@@ -34,8 +33,8 @@ _APPEND = (
 
 
 def in_words(error: OSError) -> str:
-    """Return what a failed call means for the person."""
-    return _WORDS.get(error.errno or 0) or f"the disk says: {error.strerror or type(error).__name__}"
+    """Return a failed call in plain words."""
+    return _WORDS.get(error.errno or 0) or f"the disk reports: {error.strerror or type(error).__name__}"
 
 
 def is_full(error: OSError) -> bool:
@@ -43,33 +42,11 @@ def is_full(error: OSError) -> bool:
     return error.errno in _FULL
 
 
-class Disk(Protocol):
-    """What a log asks of a disk; every call may raise OSError."""
+class Disk:
+    """What a log asks of the disk; every call may raise OSError."""
 
     def create(self, path: Path) -> int:
-        """Create a file that was not there, readable by its owner only, and return its descriptor."""
-
-    def reopen(self, path: Path) -> tuple[int, bool]:
-        """Open a file to append to; return its descriptor and whether it ends in the middle of a line."""
-
-    def write(self, fd: int, data: bytes) -> int:
-        """Append and return how many bytes were taken."""
-
-    def flush(self, fd: int) -> None:
-        """Return once all that was written would survive a loss of power."""
-
-    def is_at(self, fd: int, path: Path) -> bool:
-        """Return whether this is still the file that lies at the path."""
-
-    def close(self, fd: int) -> None:
-        """Let the file go."""
-
-
-class SystemDisk:
-    """The disk of the operating system."""
-
-    def create(self, path: Path) -> int:
-        """Create the file, the folders above it where they are missing, and flush their entries."""
+        """Create a new file, and missing folders, for their owner only; return its descriptor."""
         new_folders = make_private(path.parent)
         fd = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _APPEND, 0o600)
         if hasattr(os, "fchmod"):
@@ -80,7 +57,7 @@ class SystemDisk:
         return fd
 
     def reopen(self, path: Path) -> tuple[int, bool]:
-        """Open the file to append to."""
+        """Open a file to append to; return its descriptor and whether it ends in the middle of a line."""
         fd = os.open(path, os.O_RDWR | _APPEND)
         size = os.lseek(fd, 0, os.SEEK_END)
         if not size:
@@ -93,7 +70,7 @@ class SystemDisk:
         return os.write(fd, data)
 
     def flush(self, fd: int) -> None:
-        """Flush to the medium itself, as far as the system can."""
+        """Return once all that was written would survive a loss of power, as far as the system can."""
         try:
             _flush(fd)
         except OSError as error:
@@ -101,7 +78,7 @@ class SystemDisk:
                 raise
 
     def is_at(self, fd: int, path: Path) -> bool:
-        """Return whether this is still the file that lies at the path."""
+        """Return whether this is still the file at the path."""
         try:
             there = os.stat(path)
         except FileNotFoundError:
@@ -110,7 +87,7 @@ class SystemDisk:
         return os.path.samestat(ours, there) or ours.st_nlink > 0
 
     def close(self, fd: int) -> None:
-        """Let the file go."""
+        """Close the file."""
         os.close(fd)
 
 

@@ -1,4 +1,4 @@
-"""The layout of a data folder: a folder a person, a file a session, rehearsals apart.
+"""The layout of a data folder: one folder a person, one file a session, rehearsals in their own folder.
 
     DATA/anna-1f2e3d4c5b/20261125T090738Z-1a2b3c4d.jsonl
     DATA/anna-1f2e3d4c5b/rehearsals/20261125T101500Z-99aabbcc.jsonl
@@ -39,7 +39,7 @@ def id_in(name: str) -> str | None:
 
 
 def started_at(session: str) -> datetime | None:
-    """Return the start a session id tells (to the second, UTC), None where it tells none."""
+    """Return the start in a session id (to the second, UTC), None where it has none."""
     try:
         return datetime.strptime(session.partition("-")[0], _STAMP).replace(tzinfo=UTC)
     except ValueError:

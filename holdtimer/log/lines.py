@@ -25,7 +25,7 @@ _WORDS = {
 
 @dataclass(frozen=True, slots=True)
 class Unknown:
-    """A sound line with an event this version does not know: kept in the file, ignored here."""
+    """An undamaged line with an event this version does not know: kept in the file, ignored here."""
 
     ev: str
 

@@ -19,14 +19,14 @@ _HOLDER = "run.holder"
 class Hold:
     """The right to write one person's log, until released or the process ends in whatever way.
 
-    `remark` says in plain words why the log could not be locked; the run goes on without.
+    `remark` says in plain words why the log could not be locked; the run goes on without a lock.
     """
 
     def __init__(self, lock: FileLock | None, remark: str | None = None):
         self._lock, self.remark = lock, remark
 
     def release(self) -> None:
-        """Let others write."""
+        """Give the log back."""
         if self._lock is not None:
             self._lock.release()
 
@@ -49,7 +49,7 @@ def hold(folder: Path, now: datetime) -> Hold:
         raise _held(*_holder(folder / _HOLDER), now) from None
     except (OSError, NotImplementedError) as error:
         reason = getattr(error, "strerror", None) or str(error)
-        return Hold(None, f"no other run is kept from this log, it cannot be locked: {reason}")
+        return Hold(None, f"this log cannot be locked, so a second run would not be stopped: {reason}")
     with suppress(OSError):
         _write_holder(folder / _HOLDER, now)
     return Hold(lock)
@@ -66,8 +66,8 @@ def _held(pid: int | None, host: str | None, since: str | None, now: datetime) -
     """Return the error, with the day of `since` where it is not that of `now`."""
     who = f"process {pid} on {host}" if pid and host else "another run"
     message = (
-        f"the log is held by {who}{_since_words(since, now)}: a session is still going on there; "
-        "end it first (Ctrl+Q leaves it, and all that was stamped is kept), then begin again"
+        f"the log is held by {who}{_since_words(since, now)}: a session is still running there; "
+        "end it first (Ctrl+Q leaves it and keeps every stamp), then start again"
     )
     return LogHeldError(message, pid, host, since)
 

@@ -1,4 +1,4 @@
-"""Reading sessions back from a data folder: whatever lies there is read, and every fault is named."""
+"""Reading sessions back from a data folder: every file there is read, and every fault is named."""
 
 import gc
 import io
@@ -20,6 +20,7 @@ from holdtimer.log.lines import Damage, Unknown, begins_as, decode
 from holdtimer.session.events import NAMES, AnyEvent, Closed, Opened
 from holdtimer.session.fold import fold
 from holdtimer.session.summary import wall_time
+from holdtimer.text import sanitize
 
 MAX_FILE = 50 * 1024 * 1024
 
@@ -35,6 +36,8 @@ _READ = (
 _BOM = b"\xef\xbb\xbf"
 _NAMED_FAULTS = 100  # of one file; the rest is counted
 _MOST_FAULTS = 10_000  # after these the rest of a file is left unread
+_BEGUN = frozenset({"ready", "count-in", "easy"})
+_RECENT = 20  # sessions looked at for one that was never closed
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +45,7 @@ class SessionLog:
     """All that is known of one session, or of one file of answers or of paper results.
 
     `events` are in order of their numbers, each number once; `others` are events whose number is taken by
-    another one; `unknown` counts sound lines this version has no event for; `whole_file` is a file that
+    another one; `unknown` counts undamaged lines this version has no event for; `whole_file` is a file that
     holds every one of the events, None where no single one does.
     """
 
@@ -56,7 +59,7 @@ class SessionLog:
 
     @property
     def opened(self) -> Opened | None:
-        """Line 0; None where it is lost, and then nothing else here may be used."""
+        """Line 0; None where it is lost: then nothing else here may be used."""
         first = self.events[0] if self.events else None
         return first if isinstance(first, Opened) else None
 
@@ -79,33 +82,33 @@ def read_session(path: Path, skip: frozenset[str] = frozenset()) -> SessionLog:
     try:
         return parse(path, content_of(path), skip)
     except OSError as error:
-        page = _Page(path)
-        page.fault(f"the file cannot be read: {error.strerror or type(error).__name__}")
-        return page.log()
+        reader = _FileReader(path)
+        reader.fault(f"the file cannot be read: {error.strerror or type(error).__name__}")
+        return reader.log()
 
 
 def parse(path: Path, content: bytes, skip: frozenset[str] = frozenset()) -> SessionLog:
-    """Return what the content of the file at `path` says; see `read_session`."""
-    page = _Page(path)
-    page.read(content, begins_as(skip))
-    return page.log()
+    """Return what the content of the file at `path` holds; see `read_session`."""
+    reader = _FileReader(path)
+    reader.read(content, begins_as(skip))
+    return reader.log()
 
 
 def merge(logs: Sequence[SessionLog]) -> SessionLog:
-    """Return the one session that several files tell of.
+    """Return the one session that several files hold.
 
-    An event seen twice counts once. Of two that differ the one in the fullest file is used, of files as full
-    the one that sorts first; the other is kept in `others` and named.
+    An event seen twice counts once. Of two that differ, the one in the fullest file is used, of equally full
+    files the one that sorts first; the other is kept in `others` and named.
     """
     if len(logs) == 1:
         return logs[0]
     ranked = sorted(logs, key=lambda log: (-len(log.events), [path.stem for path in log.files]))
-    held: dict[int, AnyEvent] = {}
-    others = [(log, event) for log in ranked for event in log.events if not _agrees(held, event)]
+    by_number: dict[int, AnyEvent] = {}
+    others = [(log, event) for log in ranked for event in log.events if not _agrees(by_number, event)]
     first = ranked[0]
     return SessionLog(
         session=first.session,
-        events=_in_order(held),
+        events=_in_order(by_number),
         damage=(
             *_chain(log.damage for log in ranked),
             *(_differs(event, log.files[0]) for log, event in others),
@@ -113,7 +116,7 @@ def merge(logs: Sequence[SessionLog]) -> SessionLog:
         unknown=max(log.unknown for log in ranked),
         others=_chain(log.others for log in ranked) + tuple(event for _, event in others),
         files=_chain(log.files for log in ranked),
-        whole_file=first.whole_file if len(held) == len(first.events) else None,
+        whole_file=first.whole_file if len(by_number) == len(first.events) else None,
     )
 
 
@@ -133,41 +136,36 @@ def content_of(path: Path, most: int | None = None, limit: int | None = None) ->
         return file.read(size if most is None else min(most, size))
 
 
-def shown(path: Path) -> str:
-    """Return a path as text fit for any screen, whatever a stranger has called a file."""
-    return "".join(char if char.isprintable() else "?" for char in str(path))
-
-
-class _Page:
+class _FileReader:
     """One file while it is being read."""
 
     def __init__(self, path: Path):
         self.path = path
-        self.held: dict[int, AnyEvent] = {}
+        self.by_number: dict[int, AnyEvent] = {}
         self.others: list[AnyEvent] = []
         self.damage: list[Damage] = []
-        self.unknown = self.faults = self.passed = 0
+        self.unknown = self.faults = self.skipped = 0
 
     def read(self, content: bytes, skip: re.Pattern[bytes]) -> None:
         if not content:
             self.fault("the file is empty")
         for number, line in enumerate(io.BytesIO(content.removeprefix(_BOM)), 1):
             if skip.match(line):
-                self.passed += 1
+                self.skipped += 1
             elif not line.isspace() and not self._take(decode(line), number):
                 return
 
     def _take(self, found: AnyEvent | Unknown | Damage, number: int) -> bool:
-        """Take in what a line holds; return whether to read on."""
+        """Take what a line holds; return whether to read on."""
         if isinstance(found, Unknown):
             self.unknown += 1
         elif isinstance(found, Damage):
             self.fault(found.reason, number)
             return self.faults < _MOST_FAULTS
         elif isinstance(found, Opened) and self._is_of_another(found):
-            self.fault("another session begins here, the rest of the file is left out", number)
+            self.fault("another session begins here, the rest of the file is not used", number)
             return False
-        elif not _agrees(self.held, found):
+        elif not _agrees(self.by_number, found):
             self.others.append(found)
             self.fault(_differs(found, self.path).reason, number)
         return True
@@ -175,13 +173,13 @@ class _Page:
     def fault(self, reason: str, line: int = 0) -> None:
         self.faults += 1
         if len(self.damage) < _NAMED_FAULTS:
-            self.damage.append(Damage(reason, shown(self.path), line))
+            self.damage.append(Damage(reason, sanitize(str(self.path)), line))
 
     def log(self) -> SessionLog:
-        events = _in_order(self.held)
+        events = _in_order(self.by_number)
         opened = events[0] if events and isinstance(events[0], Opened) else None
         return SessionLog(
-            session=opened.session if opened else id_in(self.path.name) or shown(Path(self.path.stem)),
+            session=opened.session if opened else id_in(self.path.name) or sanitize(self.path.stem),
             events=events,
             damage=tuple(self._named()),
             unknown=self.unknown,
@@ -191,44 +189,40 @@ class _Page:
         )
 
     def _named(self) -> list[Damage]:
-        if self.faults > 1 and not (self.held or self.unknown or self.passed):
-            return [Damage("nothing in the file can be read", shown(self.path))]
+        if self.faults > 1 and not (self.by_number or self.unknown or self.skipped):
+            return [Damage("nothing in the file can be read", sanitize(str(self.path)))]
         if self.faults > len(self.damage):
-            left_out = ", and the rest of the file is left out" if self.faults >= _MOST_FAULTS else ""
-            rest = f"and {self.faults - len(self.damage)} more faults{left_out}"
-            return [*self.damage, Damage(rest, shown(self.path))]
+            left_out = ", and the rest of the file is not read" if self.faults >= _MOST_FAULTS else ""
+            rest = f"and {self.faults - len(self.damage)} more errors{left_out}"
+            return [*self.damage, Damage(rest, sanitize(str(self.path)))]
         return self.damage
 
     def _is_of_another(self, opened: Opened) -> bool:
-        first = self.held.get(opened.n)
-        return bool(self.held) and not (isinstance(first, Opened) and first.session == opened.session)
+        first = self.by_number.get(opened.n)
+        return bool(self.by_number) and not (isinstance(first, Opened) and first.session == opened.session)
 
 
-def _agrees(held: dict[int, AnyEvent], event: AnyEvent) -> bool:
-    """Take an event in where its number is free; return whether what is held there says the same."""
-    known = held.setdefault(event.n, event)
+def _agrees(by_number: dict[int, AnyEvent], event: AnyEvent) -> bool:
+    """Take an event where its number is free; return whether the one taken there says the same."""
+    known = by_number.setdefault(event.n, event)
     return known is event or known == event
 
 
 def _differs(event: AnyEvent, path: Path) -> Damage:
-    return Damage(f"event {event.n} ({event.ev}) differs from the one that is used", shown(path))
+    return Damage(f"event {event.n} ({event.ev}) differs from the one that is used", sanitize(str(path)))
 
 
-def _in_order(held: dict[int, AnyEvent]) -> tuple[AnyEvent, ...]:
-    return tuple(held[n] for n in sorted(held))
+def _in_order(by_number: dict[int, AnyEvent]) -> tuple[AnyEvent, ...]:
+    return tuple(by_number[n] for n in sorted(by_number))
 
 
 def _chain(groups: Iterable[tuple[_T, ...]]) -> tuple[_T, ...]:
     return tuple(item for group in groups for item in group)
 
 
-_BEGUN = frozenset({"ready", "count-in", "easy"})
-_RECENT = 20  # sessions looked at for one that was never closed
-
-
 @dataclass(frozen=True, slots=True)
 class Unfinished:
-    """A session that can be gone on with or closed; `age_s` is the time since its last event."""
+    """A session that can be resumed or closed; `age_s` is the time since its last event."""
 
     log: SessionLog
     age_s: float
@@ -237,18 +231,20 @@ class Unfinished:
 def read_person(
     data: Path, person: str, *, rehearsals: bool = False, skip: frozenset[str] = frozenset()
 ) -> list[SessionLog]:
-    """Return all that is kept for a person, oldest first: sessions, answers and paper, told by `opened.kind`.
+    """Return all that is kept for a person, oldest first: sessions, answers and paper, by `opened.kind`.
 
-    Files of one session are merged into one log. A log whose `opened` is None cannot be used and says so in
-    its damage. Lines of the events named in `skip` are passed over, unread and unchecked.
+    Files of one session are merged into one log. A log whose `opened` is None cannot be used; its damage says
+    so. Lines of the events named in `skip` are passed over, unread and unchecked.
     """
-    logs = read_files(logs_of(data, person, rehearsals=rehearsals), person, skip)
+    logs = read_files(log_files(person_folder(data, person), rehearsals=rehearsals), person, skip)
     return [log for log in logs if rehearsals or not log.rehearsal]
 
 
-def logs_of(data: Path, person: str, *, rehearsals: bool = False) -> Iterator[Path]:
-    """Yield the files that lie in a person's folder and look like logs, in a fixed order."""
-    return _ours(person_folder(data, person), rehearsals=rehearsals)
+def log_files(folder: Path, *, rehearsals: bool = False) -> Iterator[Path]:
+    """Yield the logs in a person's folder in a fixed order, whatever they are called."""
+    for path in files_in(folder, rehearsals=rehearsals):
+        if path.suffix == SUFFIX or _begins_like_a_log(path):
+            yield path
 
 
 def read_files(paths: Iterable[Path], person: str, skip: frozenset[str] = frozenset()) -> list[SessionLog]:
@@ -284,8 +280,8 @@ def last_session(data: Path, person: str, *, rehearsals: bool = False) -> Sessio
 def unfinished(data: Path, person: str, now: datetime, *, rehearsals: bool = False) -> Unfinished | None:
     """Return the newest session that was begun and never closed, None where none of the last 20 is so.
 
-    With `rehearsals` it is one of those alone. Begun is one with at least a tap, a count-in or an easy step;
-    its age is by the wall clock.
+    With `rehearsals` only those are looked at. A session was begun if it has at least a tap, a count-in or an
+    easy step; its age is by the wall clock.
     """
     logs = _newest_first(data, person, rehearsals=rehearsals)
     for log in islice((log for log in logs if log.rehearsal is rehearsals), _RECENT):
@@ -317,25 +313,18 @@ def no_garbage_collection() -> Iterator[None]:
 
 
 def _age(log: SessionLog, now: datetime) -> float:
-    """Return the seconds since the last event, or the start its id tells where no clock does."""
+    """Return the seconds since the last event, or since the start in its id where no clock was read."""
     session = fold(log.events)
     last = wall_time(session, session.t) or started_at(log.session)
     return math.inf if last is None else (now - last).total_seconds()
 
 
 def _name_in(folder: Path) -> str | None:
-    for path in _ours(folder, rehearsals=True):
+    for path in log_files(folder, rehearsals=True):
         opened = read_session(path, NAMES - {"opened"}).opened
         if opened is not None and person_folder(folder.parent, opened.person) == folder:
             return plain_name(opened.person)
     return None
-
-
-def _ours(folder: Path, *, rehearsals: bool) -> Iterator[Path]:
-    """Yield the logs among the files, whatever a tool that copies files has called them."""
-    for path in files_in(folder, rehearsals=rehearsals):
-        if path.suffix == SUFFIX or _begins_like_a_log(path):
-            yield path
 
 
 def _begins_like_a_log(path: Path) -> bool:
@@ -348,7 +337,7 @@ def _begins_like_a_log(path: Path) -> bool:
 def _newest_first(data: Path, person: str, *, rehearsals: bool, prefix: str = "") -> Iterator[SessionLog]:
     """Yield a person's sessions one by one, reading no more of them than are asked for."""
     files: dict[str, list[Path]] = {}
-    for path in _ours(person_folder(data, person), rehearsals=rehearsals):
+    for path in log_files(person_folder(data, person), rehearsals=rehearsals):
         session = id_in(path.name) or read_session(path, NAMES - {"opened"}).session
         files.setdefault(session, []).append(path)
     for session in sorted(files, reverse=True):
@@ -360,18 +349,20 @@ def _newest_first(data: Path, person: str, *, rehearsals: bool, prefix: str = ""
 
 
 def _of_one_session(logs: list[SessionLog], session: str) -> list[SessionLog]:
-    """Return those that speak of the session they are named after, of a file under a false name itself."""
+    """Return those that hold the session they are named after, else the first, under a false name."""
     return [log for log in logs if log.session == session] or logs[:1]
 
 
 def _usable(log: SessionLog, person: str) -> SessionLog:
-    """Name a log that must not be used: without its first line, or of somebody else."""
+    """Mark a log that must not be used: one without its first line, or of somebody else."""
     if log.opened is None:
-        return _with(log, "the first line is lost: nothing in the file is used")
+        return _with_damage(log, "the first line is lost: nothing in the file is used")
     if plain_name(log.opened.person) != plain_name(person):
-        return replace(_with(log, "it belongs to somebody else: nothing in the file is used"), events=())
+        return replace(
+            _with_damage(log, "it belongs to somebody else: nothing in the file is used"), events=()
+        )
     return log
 
 
-def _with(log: SessionLog, reason: str) -> SessionLog:
-    return replace(log, damage=(*log.damage, Damage(reason, shown(log.files[0]))))
+def _with_damage(log: SessionLog, reason: str) -> SessionLog:
+    return replace(log, damage=(*log.damage, Damage(reason, sanitize(str(log.files[0])))))

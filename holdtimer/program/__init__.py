@@ -1,1 +1,1 @@
-"""What is to be done: program files, their faults, and the timeline a script compiles to."""
+"""What is to be done: program files, their errors, and the timeline a script compiles to."""

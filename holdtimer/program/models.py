@@ -1,6 +1,6 @@
 """The program file, format 1: its tables, with the range of every single value.
 
-What must hold between values is in `rules`; `loading` applies both.
+Rules between values are in `rules`; `loading` applies both.
 """
 
 import json
@@ -19,7 +19,7 @@ from pydantic import (
 from pydantic_core import CoreSchema, PydanticCustomError
 
 from holdtimer.program.endurance import Joint
-from holdtimer.program.lenient import ReadOn, Table
+from holdtimer.program.lenient import MayBeInvalid, Table
 from holdtimer.program.timeline import Advance, Kind
 from holdtimer.text import control_in, one_line
 
@@ -148,7 +148,7 @@ class Exercise(Overrides):
     failure: Line
     way_out: Line
     back_in: Line | None = None
-    ladder: Annotated[Several[Annotated[Rung, ReadOn]], Field(min_length=1, max_length=100)]
+    ladder: Annotated[Several[Annotated[Rung, MayBeInvalid]], Field(min_length=1, max_length=100)]
     start: Name | None = None
 
     def rung_index(self, name: str) -> int | None:
@@ -163,7 +163,8 @@ class Exercise(Overrides):
 class ExerciseStep(Overrides):
     """A step of a script that trains: one set, or one a side."""
 
-    exercise: Id
+    # any text: one that is no id is answered with the exercise that was probably meant
+    exercise: Annotated[str, Field(json_schema_extra={"pattern": ID_PATTERN, "maxLength": 60})]
 
 
 class EasyStep(Table):
@@ -196,7 +197,7 @@ class Script(Table):
     weeks: (
         Annotated[Several[Annotated[int, Field(ge=1, le=520)]], Field(min_length=1, max_length=520)] | None
     ) = None
-    steps: Annotated[Several[Annotated[Step, ReadOn]], Field(min_length=1, max_length=MAX_STEPS)]
+    steps: Annotated[Several[Annotated[Step, MayBeInvalid]], Field(min_length=1, max_length=MAX_STEPS)]
 
 
 class Program(Table):
@@ -209,10 +210,10 @@ class Program(Table):
     defaults: Defaults = Defaults()
     spacing: Spacing = Spacing()
     exercises: Annotated[
-        dict[str, Annotated[Exercise, ReadOn]],
+        dict[str, Annotated[Exercise, MayBeInvalid]],
         Field(max_length=200, json_schema_extra={"propertyNames": {"pattern": ID_PATTERN, "maxLength": 60}}),
     ] = Field(default={})
-    scripts: Annotated[Several[Annotated[Script, ReadOn]], Field(min_length=1, max_length=100)]
+    scripts: Annotated[Several[Annotated[Script, MayBeInvalid]], Field(min_length=1, max_length=100)]
 
 
 def resolve(program: Program, exercise: Exercise, step: ExerciseStep | None = None) -> Defaults:

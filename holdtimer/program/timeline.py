@@ -34,6 +34,11 @@ class Easy:
     needs: tuple[str, ...] = ()
     rest_s: float = 0.0  # the least rest before it
 
+    @property
+    def least_s(self) -> float:
+        """How long it takes at least, with the rest before it."""
+        return self.rest_s + self.seconds
+
 
 @dataclass(frozen=True, slots=True)
 class PlannedSet:
@@ -63,6 +68,11 @@ class PlannedSet:
     exercise_needs: tuple[str, ...] = ()
     setup: tuple[str, ...] = ()
     form: tuple[str, ...] = ()
+
+    @property
+    def least_s(self) -> float:
+        """How long it takes at least: the rest before it, the count-in and the window."""
+        return self.rest_s + self.count_in_s + self.window_s
 
     @property
     def rung(self) -> Rung:
@@ -102,3 +112,13 @@ class Timeline:
     def sets(self) -> tuple[PlannedSet, ...]:
         """The work windows among the parts, in order."""
         return tuple(part for part in self.parts if isinstance(part, PlannedSet))
+
+    @property
+    def least_s(self) -> float:
+        """How long the session takes at least, from the first tap to the end of the last part."""
+        return sum(part.least_s for part in self.parts)
+
+    @property
+    def needs(self) -> tuple[str, ...]:
+        """All that must be within reach, each once, in the order it is needed."""
+        return tuple(dict.fromkeys(need for part in self.parts for need in part.needs))

@@ -1,5 +1,6 @@
 """The text of a program file: its TOML tables, each key with its line, errors in plain words."""
 
+import datetime
 import re
 import tomllib
 from collections.abc import Iterator
@@ -11,46 +12,50 @@ from holdtimer.text import harmless
 MAX_KEY_PARTS = 32  # the reader's time grows with the square of a key's parts
 _TOO_DEEP = 50
 _KEY_PART = re.compile(r"""[\w"'-][ \t]*\.""")
-_AT = re.compile(r" \(at (?:line (\d+), column \d+|end of document)\)$")
+_AT = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
+_SCRIPTS_TABLE = re.compile(r"\s*\[\[?\s*scripts\s*\]")
+
+ONE_SCRIPT = "[scripts] is a single table; write [[scripts]], with two brackets, before each script"
+_BROKEN_LINE = 'what is between "{" and "}" must be on one line; join it with the next line'
 
 _PLAIN = (
     (r"^Expected '=' after a key", 'there must be "=" after a key, such as name = "Wall sit"'),
     (
         r"^Expected newline or end of document",
-        "this line goes on after its value; begin a new line, or check the quotes",
+        "there is more on this line after its value; begin a new line, or check the quotes",
     ),
-    (r"^Cannot overwrite a value", "this key stands here twice; keep one of them"),
-    (r"^Duplicate inline table key (.*)", "this key stands twice in one table; keep one of them"),
-    (r"^Cannot (declare|mutate|redefine)", "this table or key stands in the file twice; keep one of them"),
-    (r"^Unclosed array", 'a list that was begun with "[" is not closed; check the commas and the "]"'),
+    (r"^Cannot overwrite a value", "this key is here twice; keep one of them"),
+    (r"^Duplicate inline table key (.*)", "this key is in one table twice; keep one of them"),
+    (r"^Cannot (declare|mutate|redefine)", "this table or key is in the file twice; keep one of them"),
+    (r"^Unclosed array", 'a list that begins with "[" is not closed; check the commas and the "]"'),
     (
         r"^Unclosed inline table",
-        'a table that was begun with "{" is not closed; check the commas and the "}"',
+        'a table that begins with "{" is not closed; check the commas and the "}"',
     ),
-    (r"^Expected '\]", 'the name of a table must end with "]", or "]]" where it began with "[["'),
+    (r"^Expected '\]", 'the name of a table must end with "]", or "]]" if it begins with "[["'),
     (r"^Unterminated string|^Expected [\"']", "a text is not closed; check its quotes"),
     (r"^Illegal character '\\n'", "a text is not closed at the end of this line; check its quotes"),
-    (r"^Illegal character", "there is a character here that may not stand in such a file; take it out"),
+    (r"^Illegal character", "there is a character here that TOML does not allow; take it out"),
     (
         r"^Unescaped '\\'|^Invalid hex value|^Escaped character",
-        'after "\\" in a text comes a wrong letter; write "\\\\" for one "\\"',
+        'in a text, "\\" is followed by a wrong letter; write "\\\\" for one "\\"',
     ),
     (
         r"^Invalid (initial character for a )?key",
         "a key is expected here: letters, digits, - and _ only, or in quotes",
     ),
-    (r"^Invalid statement", "this line is neither key = value nor [table]; begin a remark with #"),
+    (r"^Invalid statement", "this line is neither key = value nor [table]; begin a comment with #"),
     (
         r"^Invalid value at the end",
         'the file ends in the middle of a value; look for a "[" or "{" that is not closed',
     ),
     (r"^Invalid value", 'the value after the "=" can\'t be read; text needs quotes, a number none'),
-    (r"^Invalid date", "this is no date"),
+    (r"^Invalid date", "this is not a date; write it such as 2026-05-12"),
 )
 
 
 def parse(text: str, name: str) -> dict[str, Any]:
-    """Return the tables of a TOML text. Raises ProgramError with one fault where it is not well formed."""
+    """Return the tables of a TOML text. Raises ProgramError, with one error, where it is not TOML."""
     _refuse_long_keys(text, name)
     try:
         return tomllib.loads(text)
@@ -59,10 +64,13 @@ def parse(text: str, name: str) -> dict[str, Any]:
     except RecursionError:
         line, message = (
             _deepest_line(text),
-            "lists or tables are nested too deeply here; a program file needs five levels",
+            "lists or tables are nested too deeply here; five levels are enough for a program file",
         )
     except ValueError:
-        line, message = _longest_number_line(text), "there is a number with far too many digits here"
+        line, message = (
+            _longest_number_line(text),
+            "a number here has far too many digits; write a shorter one",
+        )
     raise ProgramError([Fault(name, line, message)])
 
 
@@ -70,7 +78,7 @@ def _refuse_long_keys(text: str, name: str) -> None:
     for number, line in enumerate(text.split("\n"), start=1):
         if any(len(_KEY_PART.findall(piece)) > MAX_KEY_PARTS for piece in line.split("=")):
             raise ProgramError(
-                [Fault(name, number, "there are too many dots in this line for a program file")]
+                [Fault(name, number, "a key in this line has far too many dots; write it with fewer")]
             )
 
 
@@ -78,8 +86,20 @@ def _plain(message: str, text: str) -> tuple[int, str]:
     place = _AT.search(message)
     line = int(place[1]) if place and place[1] else text.rstrip().count("\n") + 1
     said = _AT.sub("" if place and place[1] else " at the end", message)
-    plain = next((words for pattern, words in _PLAIN if re.search(pattern, said)), harmless(said, 120))
+    source = text.split("\n")[line - 1]
+    if place and place[2] and _is_in_broken_table(source, int(place[2]) - 1):
+        plain = _BROKEN_LINE
+    elif said.startswith("Cannot") and _SCRIPTS_TABLE.match(source):
+        plain = ONE_SCRIPT
+    else:
+        plain = next((words for pattern, words in _PLAIN if re.search(pattern, said)), harmless(said, 120))
     return line, f"this is not TOML: {plain}"
+
+
+def _is_in_broken_table(line: str, column: int) -> bool:
+    """Whether a line ends at this column inside a table that began with `{` on it."""
+    before, after = line[:column], line[column:].strip()
+    return before.rfind("{") > before.rfind("}") and (not after or after.startswith("#"))
 
 
 def _deepest_line(text: str) -> int:
@@ -97,6 +117,25 @@ def _deepest_line(text: str) -> int:
 def _longest_number_line(text: str) -> int:
     digits = [max(map(len, re.findall(r"[\d_]+", line)), default=0) for line in text.split("\n")]
     return digits.index(max(digits)) + 1
+
+
+def described(value: object) -> str:
+    """Return a value of a TOML file in words, short and harmless."""
+    match value:
+        case str():
+            return f'"{harmless(value)}"'
+        case bool():
+            return "true" if value else "false"
+        case int() | float():
+            return "a number too large" if abs(value) >= 1e15 else str(value)
+        case list() | tuple():
+            return "a list"
+        case dict():
+            return "a table"
+        case datetime.date() | datetime.time():
+            return "a date or time"
+        case _:
+            return "something else"
 
 
 if TYPE_CHECKING:

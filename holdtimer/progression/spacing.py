@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, time, timedelta
 
 from holdtimer.program.compiling import compile_script
-from holdtimer.program.describing import total_seconds
 from holdtimer.program.models import Program
 from holdtimer.progression.history import History
 from holdtimer.progression.wording import counted, from_words
@@ -111,4 +110,4 @@ def _length(session: SessionSummary, program: Program) -> timedelta:
     known: Iterable[str] = (script.id for script in program.scripts)
     if session.program != program.id or session.script not in known:
         return LENGTH_UNKNOWN
-    return timedelta(seconds=total_seconds(compile_script(program, session.script)))
+    return timedelta(seconds=compile_script(program, session.script).least_s)

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from holdtimer.errors import ProgramError
-from holdtimer.log.history import read_past
+from holdtimer.log.history import read_summaries
 from holdtimer.log.reader import SessionLog, read_person
 from holdtimer.program.compiling import seconds_of
 from holdtimer.program.loading import loads
@@ -70,7 +70,7 @@ def _set_to_json(result: SetResult, verdict: tuple[str, str] | None) -> dict[str
 
 def session_report(data: Path, person: str, log: SessionLog) -> SessionReport | None:
     """Return the report of one session, corrections in force; None where its log holds too little."""
-    past = read_past(data, person, rehearsals=True).sessions
+    past = read_summaries(data, person, rehearsals=True).sessions
     session = next((each for each in past if each.session == log.session), None)
     if session is None or log.opened is None:
         return None

@@ -1,4 +1,4 @@
-"""Where a row on paper says otherwise than the set that is kept of it already."""
+"""Rows kept on paper, sorted into the sessions they add to what is known of a person."""
 
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator
@@ -6,105 +6,33 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from itertools import pairwise
 
-from holdtimer.program.models import Defaults
+from holdtimer.program.models import Program
 from holdtimer.program.timeline import Side
 from holdtimer.session.events import PaperResult
 from holdtimer.session.paper_row import (
     ROUNDED,
-    Book,
     PaperRow,
+    ProgramLookup,
     StartKey,
     band_of,
     faults_of,
-    remark_on,
     start_key,
     to_the_end,
+    warning_about,
 )
 from holdtimer.session.results import SetResult
 from holdtimer.session.summary import SessionSummary
 from holdtimer.text import one_line, sanitize
 
-_SAID_AS_KEPT = (
+CLOSE_TOGETHER = timedelta(minutes=30)
+
+Remark = tuple[int, str]  # a line, and what there is to say about it
+EarlierSummaries = Callable[[str], Iterable[SessionSummary]]  # of a session, before each later answer to it
+
+_COMPARED = (
     "attempt", "window_s", "late_tap_s", "tension_s", "reentries", "interrupted", "skipped",
     "effort", "form_broke", "pain",
 )  # fmt: skip
-
-
-@dataclass(frozen=True, slots=True)
-class Day:
-    """What the rows of one session say of it together: its end, and whether it was an off day."""
-
-    ended: datetime | None
-    off_day: bool | None
-
-
-def day_of(rows: Iterable[PaperRow]) -> Day:
-    """Return what the rows of one session say together: the latest end, an off day where one row says so."""
-    rows = tuple(rows)
-    ends = [row.ended for row in rows if row.ended is not None and not row.date_only]
-    said = [row.off_day for row in rows if row.off_day is not None]
-    return Day(max(ends, default=None), any(said) if said else None)
-
-
-def otherwise(row: PaperRow, day: Day, session: SessionSummary, kept: SetResult, book: Book) -> list[str]:
-    """Return the columns in which a row says otherwise than what is kept; an empty cell says nothing."""
-    said: dict[str, tuple[object, object]] = {name: (getattr(row, name), getattr(kept, name))
-                                              for name in _SAID_AS_KEPT}  # fmt: skip
-    said |= {
-        "band_low_s": (row.band_low_s, kept.band_s[0]),
-        "band_high_s": (row.band_high_s, kept.band_s[1]),
-        "rung": (_rung(row.rung, kept, book), _rung(kept.rung, kept, book)),
-        "note": (sanitize(row.note) if row.note else None, sanitize(kept.note or "")),
-    }
-    columns = [*_outcome(row, kept), *(name for name, (new, old) in said.items() if _differs(new, old))]
-    if row.stopped not in (None, kept.stopped) and not (row.stopped == "symptom" and session.symptom):
-        columns.append("stopped")
-    return [*columns, *_of_the_day(row, day, session)]
-
-
-def _outcome(row: PaperRow, kept: SetResult) -> Iterable[str]:
-    """Yield where the result itself differs: an empty cell says here that there was none."""
-    in_doubt = kept.perhaps_slip is not None and row.first_failure_s is None
-    if row.first_failure_s is None or kept.first_failure_s is None:
-        if row.first_failure_s != kept.first_failure_s and not in_doubt:
-            yield "first_failure_s"
-    elif _differs(row.first_failure_s, kept.first_failure_s):
-        yield "first_failure_s"
-    to_end = to_the_end(row)
-    if to_end != kept.ran_to_end:
-        yield "ran_to_end"
-    elif to_end and kept.confirmed != (row.confirmed is not False or row.late_tap_s is not None):
-        yield "confirmed"
-
-
-def _of_the_day(row: PaperRow, day: Day, session: SessionSummary) -> Iterable[str]:
-    """Yield where the session differs, in a row that does not say of it what is kept."""
-    if session.script and row.script not in (None, session.script):
-        yield "script"
-    if not row.date_only and row.ended not in (None, session.ended) and day.ended != session.ended:
-        yield "ended"
-    if row.off_day not in (None, session.off_day) and day.off_day != session.off_day:
-        yield "off_day"
-
-
-def _rung(name: str | None, kept: SetResult, book: Book) -> str | None:
-    """Return a rung as it is called now, or as it is written where the program has it no more."""
-    exercise = book.program.exercises.get(kept.exercise)
-    known = book.rung(exercise, name) if exercise is not None else None
-    return known or (None if name is None else sanitize(one_line(name)).casefold())
-
-
-def _differs(new: object, old: object) -> bool:
-    """Whether a cell that says something says another thing; seconds are the same to the millisecond."""
-    if isinstance(new, float) and isinstance(old, float):
-        return abs(new - old) > ROUNDED
-    return new is not None and new != old
-
-
-CLOSE_TOGETHER = timedelta(minutes=30)
-
-Remark = tuple[int, str]  # the line it is about, and the words
-Earlier = Callable[[str], Iterable[SessionSummary]]  # what a session told before later answers to it
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +46,7 @@ class PaperSession:
 
 
 @dataclass(slots=True)
-class Sorted:
+class ImportPlan:
     """What the rows come to; with any fault nothing of it may be used."""
 
     sessions: list[PaperSession] = field(default_factory=list)
@@ -129,162 +57,192 @@ class Sorted:
     others: Counter[str] = field(default_factory=Counter)  # rows of other programs
 
 
-def sort_rows(
-    rows: Iterable[PaperRow], past: Iterable[SessionSummary], book: Book, earlier: Earlier = lambda _: ()
-) -> Sorted:
+def plan_import(
+    rows: Iterable[PaperRow],
+    summaries: Iterable[SessionSummary],
+    program: Program,
+    now: datetime,
+    earlier: EarlierSummaries = lambda _: (),
+) -> ImportPlan:
     """Sort rows into the sessions that are new among those of one person.
 
-    A row that is kept already and says otherwise is named, but not one that says what `earlier` was true: it
-    was written before an answer or a correction.
+    A row that is kept already with other values is named, but not one that agrees with an `earlier` summary:
+    it was written before an answer or a correction.
     """
-    found = Sorted()
+    plan = ImportPlan()
+    lookup = ProgramLookup(program)
     own: dict[StartKey, list[SessionSummary]] = defaultdict(list)
-    for each in past:
-        if each.program == book.program.id and not each.rehearsal and each.started is not None:
+    for each in summaries:
+        if each.program == program.id and not each.rehearsal and each.started is not None:
             own[start_key(each.started, date_only=each.date_only)].append(each)
-    begun = _by_start(rows, book, found)
-    for key, group in begun.items():
-        scripts = _scripts(group)
-        for script in scripts:
-            rows_of = [each for each in group if (each.script or scripts[0]) == script]
-            _Group(rows_of, own[key], script, book, found, earlier).sort()
-    found.warnings += _close_together(begun)
-    return found
-
-
-def _by_start(rows: Iterable[PaperRow], book: Book, found: Sorted) -> dict[StartKey, list[PaperRow]]:
-    groups: dict[StartKey, list[PaperRow]] = defaultdict(list)
+    by_start: dict[StartKey, list[PaperRow]] = defaultdict(list)
     for row in rows:
-        if row.program is not None and row.program.casefold() != book.program.id.casefold():
-            found.others[row.program] += 1
+        if row.program is not None and row.program.casefold() != program.id.casefold():
+            plan.others[row.program] += 1
         elif row.start_key is None:
-            found.faults += [(row.line, words) for words in faults_of(row, book, None)]
+            plan.faults += [(row.line, words) for words in faults_of(row, lookup, None, now)]
         else:
-            groups[row.start_key].append(row)
-    return groups
+            by_start[row.start_key].append(row)
+    for key, group in by_start.items():
+        # rows of one start that name no script belong to the first one named
+        named = dict.fromkeys(row.script for row in group if row.script is not None)
+        scripts: list[str | None] = [*named] or [None]
+        for script in scripts:
+            own_rows = [each for each in group if (each.script or scripts[0]) == script]
+            _SessionRows(own_rows, own[key], script, lookup, now, plan, earlier).sort()
+    plan.warnings += _close_together(by_start)
+    return plan
 
 
-def _close_together(begun: dict[StartKey, list[PaperRow]]) -> Iterator[Remark]:
+def _close_together(by_start: dict[StartKey, list[PaperRow]]) -> Iterator[Remark]:
     """Yield a remark where one session seems to be written down as several, set by set."""
-    starts = sorted(key for key in begun if isinstance(key, datetime))
+    starts = sorted(key for key in by_start if isinstance(key, datetime))
     for earlier, later in pairwise(starts):
         if later - earlier < CLOSE_TOGETHER:
             yield (
-                begun[later][0].line,
-                "this begins less than half an hour after another session; rows of one session have "
-                "the same started, the time the session began",
+                by_start[later][0].line,
+                "this begins less than half an hour after another session; give all rows of one session the "
+                "same started, the time it began",
             )
 
 
 @dataclass(slots=True)
-class _Placed:
-    """A row with its place in its session."""
+class _RowSet:
+    """A row with the set it is about: the `nth` of this exercise and side among the rows, from 0."""
 
     row: PaperRow
     exercise: str
     side: Side
-    occurrence: int  # how many rows of this exercise and side stand before it
+    nth: int
     number: int = 0
 
 
-class _Group:
+class _SessionRows:
     """The rows of one session."""
 
     def __init__(
         self,
         rows: list[PaperRow],
-        same: list[SessionSummary],
+        same_start: list[SessionSummary],
         script: str | None,
-        book: Book,
-        found: Sorted,
-        earlier: Earlier,
+        lookup: ProgramLookup,
+        now: datetime,
+        plan: ImportPlan,
+        earlier: EarlierSummaries,
     ):
-        """Take the rows, the sessions with the same start, and the script they name, None for none."""
-        self._book, self._found, self._earlier = book, found, earlier
-        self._day = day_of(rows)
-        self._placed = list(_place(rows, book))
-        self._script = book.script_of({each.exercise for each in self._placed}, script)
-        self._led = [each for each in same if not each.on_paper]
-        kept = [each for each in same if each.on_paper]
-        fitting = [each for each in kept if script is None or each.script in (self._script, "")]
+        """Take the rows, the sessions known with the same start, and the script they name, None for none."""
+        self._lookup, self._now, self._plan, self._earlier = lookup, now, plan, earlier
+        # what the rows say of the session together: the latest end, an off day where one row says so
+        ends = [row.ended for row in rows if row.ended is not None and not row.date_only]
+        off_days = [row.off_day for row in rows if row.off_day is not None]
+        self._ended, self._off_day = max(ends, default=None), any(off_days) if off_days else None
+        self._sets = list(_row_sets(rows, lookup))
+        self._script = lookup.script({each.exercise for each in self._sets}, script)
+        self._led = [each for each in same_start if not each.on_paper]
+        on_paper = [each for each in same_start if each.on_paper]
+        fitting = [each for each in on_paper if script is None or each.script in (self._script, "")]
         self._kept = next(iter(fitting), None)
 
     def sort(self) -> None:
-        new = [each for each in self._placed if not self._is_known(each)]
+        """Add what is new in these rows to the plan, and what is wrong with them."""
+        new = [each for each in self._sets if not self._is_known(each)]
         self._number(new)
         self._check(new)
-        if new and not self._found.faults:
+        if new and not self._plan.faults:
             results = tuple(self._result(each) for each in new)
             started = new[0].row.started
             assert started is not None  # noqa: S101 - rows without are in no group
             known = self._kept.session if self._kept else None
-            self._found.sessions.append(PaperSession(started, self._script, results, known))
+            self._plan.sessions.append(PaperSession(started, self._script, results, known))
 
-    def _is_known(self, placed: _Placed) -> bool:
-        if placed.row.faults:
+    def _is_known(self, each: _RowSet) -> bool:
+        if each.row.faults:
             return False
-        near = self._led or ([self._kept] if self._kept else [])
-        found = next(((each, kept) for each in near if (kept := _same(each, placed))), None)
+        candidates = self._led or ([self._kept] if self._kept else [])
+        found = next(((session, kept) for session in candidates if (kept := _kept_set(session, each))), None)
         if found is not None:
-            self._compare(*found, placed)
+            self._compare(*found, each)
         elif not self._led:
             return False
-        elif not any(each.symptom and not each.results for each in self._led):
-            self._warn(placed, "this session was led here and has no such set; what was led stays")
-        self._found.led += bool(self._led)
-        self._found.known += 1
+        elif not any(session.symptom and not session.results for session in self._led):
+            self._warn(each, "holdtimer led this session, and this set is not in it; nothing is added to it")
+        self._plan.led += bool(self._led)
+        self._plan.known += 1
         return True
 
-    def _compare(self, session: SessionSummary, kept: SetResult, placed: _Placed) -> None:
-        """Name the columns in which a row says otherwise than what is kept, or ever was."""
-        columns = otherwise(placed.row, self._day, session, kept, self._book)
-        if columns:  # only then is there anything to ask of the logs
-            before = [(each, _same(each, placed)) for each in self._earlier(session.session)]
-            told = [otherwise(placed.row, self._day, each, one, self._book) for each, one in before if one]
-            columns = min([columns, *told], key=len)
+    def _compare(self, session: SessionSummary, kept: SetResult, each: _RowSet) -> None:
+        """Warn where a row differs from the set that is kept, and from every earlier state of it."""
+        columns = self._differing(session, kept, each.row)
+        if columns:  # only now are the logs needed
+            for before in self._earlier(session.session):
+                if (was := _kept_set(before, each)) is not None:
+                    columns = min(columns, self._differing(before, was, each.row), key=len)
         if columns:
-            words = f"set {kept.set} is kept already and says otherwise ({', '.join(columns)})"
-            self._warn(placed, f"{words}; what is kept stays as it is")
+            words = f"set {kept.set} is already kept with other values ({', '.join(columns)})"
+            self._warn(each, f"{words}; the kept values stay")
 
-    def _number(self, new: list[_Placed]) -> None:
+    def _differing(self, session: SessionSummary, kept: SetResult, row: PaperRow) -> list[str]:
+        """Return the columns in which a row differs from what is kept; an empty cell says nothing."""
+        values: dict[str, tuple[object, object]] = {
+            name: (getattr(row, name), getattr(kept, name)) for name in _COMPARED
+        }
+        values |= {
+            "band_low_s": (row.band_low_s, kept.band_s[0]),
+            "band_high_s": (row.band_high_s, kept.band_s[1]),
+            "rung": (self._rung(row.rung, kept), self._rung(kept.rung, kept)),
+            "note": (sanitize(row.note) if row.note else None, sanitize(kept.note or "")),
+        }
+        columns = [*_outcome(row, kept), *(name for name, pair in values.items() if _differs(*pair))]
+        if row.stopped not in (None, kept.stopped) and not (row.stopped == "symptom" and session.symptom):
+            columns.append("stopped")
+        if session.script and row.script not in (None, session.script):
+            columns.append("script")
+        if not row.date_only and row.ended not in (None, session.ended) and self._ended != session.ended:
+            columns.append("ended")
+        if row.off_day not in (None, session.off_day) and self._off_day != session.off_day:
+            columns.append("off_day")
+        return columns
+
+    def _rung(self, name: str | None, kept: SetResult) -> str | None:
+        """Return the present name of a rung, or the name as written where the program has it no more."""
+        exercise = self._lookup.program.exercises.get(kept.exercise)
+        known = self._lookup.rung(exercise, name) if exercise is not None else None
+        return known or (None if name is None else sanitize(one_line(name)).casefold())
+
+    def _number(self, new: list[_RowSet]) -> None:
         taken = {each.set for each in self._kept.results} if self._kept else set()
-        taken |= {each.row.set for each in self._placed if each.row.set is not None}
+        taken |= {each.row.set for each in self._sets if each.row.set is not None}
         last = max(taken, default=0)
-        for placed in new:
-            if placed.row.set is None:
+        for each in new:
+            if each.row.set is None:
                 last += 1
-            placed.number = last if placed.row.set is None else placed.row.set
+            each.number = last if each.row.set is None else each.row.set
 
-    def _check(self, new: list[_Placed]) -> None:
+    def _check(self, new: list[_RowSet]) -> None:
         seen: dict[object, int] = {}
         if self._kept:
             seen = {each.set: 0 for each in self._kept.results}
-        for placed in new:
-            row = placed.row
-            words = list(faults_of(row, self._book, self._settings(placed)))
-            words += _twice(seen, placed)
-            self._found.faults += [(row.line, each) for each in words]
-            remark = None if words else remark_on(row)
-            if remark:
-                self._warn(placed, remark)
+        for each in new:
+            settings = self._lookup.settings(each.exercise, self._script, each.nth)
+            faults = list(faults_of(each.row, self._lookup, settings, self._now))
+            faults += _repeated(seen, each.row)
+            self._plan.faults += [(each.row.line, words) for words in faults]
+            warning = None if faults else warning_about(each.row)
+            if warning:
+                self._warn(each, warning)
 
-    def _settings(self, placed: _Placed) -> Defaults | None:
-        if placed.exercise not in self._book.program.exercises:
-            return None
-        return self._book.settings(placed.exercise, self._script, placed.occurrence)
+    def _warn(self, each: _RowSet, words: str) -> None:
+        self._plan.warnings.append((each.row.line, words))
 
-    def _warn(self, placed: _Placed, words: str) -> None:
-        self._found.warnings.append((placed.row.line, words))
-
-    def _result(self, placed: _Placed) -> PaperResult:
-        row, settings = placed.row, self._settings(placed)
-        exercise = self._book.program.exercises[placed.exercise]
+    def _result(self, each: _RowSet) -> PaperResult:
+        row, settings = each.row, self._lookup.settings(each.exercise, self._script, each.nth)
+        exercise = self._lookup.program.exercises[each.exercise]
         assert settings is not None and row.started is not None  # noqa: S101, PT018 - checked before
         window_s, band_s = band_of(row, settings)
         to_end = to_the_end(row)
         return PaperResult(
-            n=0, t=0.0, set=placed.number, exercise=placed.exercise, side=placed.side,
-            attempt=row.attempt or 1, kind=exercise.kind, rung=self._book.rung(exercise, row.rung) or "",
+            n=0, t=0.0, set=each.number, exercise=each.exercise, side=each.side,
+            attempt=row.attempt or 1, kind=exercise.kind, rung=self._lookup.rung(exercise, row.rung) or "",
             window_s=window_s, band_s=band_s, final_s=settings.final_s, push_s=settings.push_s,
             reentry=settings.reentry, started=row.started.isoformat(),
             ended=row.ended.isoformat() if row.ended and not row.date_only else None,
@@ -298,39 +256,54 @@ class _Group:
         )  # fmt: skip
 
 
-def _place(rows: Iterable[PaperRow], book: Book) -> Iterator[_Placed]:
+def _row_sets(rows: Iterable[PaperRow], lookup: ProgramLookup) -> Iterator[_RowSet]:
     before: Counter[tuple[str, Side]] = Counter()
     for row in rows:
-        exercise = book.exercise_id(row.exercise) or row.exercise or ""
+        exercise = lookup.exercise_id(row.exercise) or row.exercise or ""
         side = row.side or "both"
-        yield _Placed(row, exercise, side, before[exercise, side])
+        yield _RowSet(row, exercise, side, before[exercise, side])
         before[exercise, side] += 1
 
 
-def _scripts(rows: Iterable[PaperRow]) -> list[str | None]:
-    """Return the scripts that rows of one start name; those that name none belong to the first."""
-    named: list[str | None] = list(dict.fromkeys(row.script for row in rows if row.script is not None))
-    return named or [None]
+def _kept_set(session: SessionSummary, each: _RowSet) -> SetResult | None:
+    """Return the set a row is about: by its number, else the n-th of its exercise and side."""
+    alike = [kept for kept in session.results if (kept.exercise, kept.side) == (each.exercise, each.side)]
+    if each.row.set is not None:
+        return next((kept for kept in alike if kept.set == each.row.set), None)
+    return alike[each.nth] if each.nth < len(alike) else None
 
 
-def _same(session: SessionSummary, placed: _Placed) -> SetResult | None:
-    """Return the set a row speaks of: by its number, else the n-th of its exercise and side."""
-    alike = [each for each in session.results if (each.exercise, each.side) == (placed.exercise, placed.side)]
-    if placed.row.set is not None:
-        return next((each for each in alike if each.set == placed.row.set), None)
-    return alike[placed.occurrence] if placed.occurrence < len(alike) else None
-
-
-def _twice(seen: dict[object, int], placed: _Placed) -> Iterator[str]:
-    """Yield what is wrong with a row that says again what stands before it."""
-    row = placed.row
+def _repeated(seen: dict[object, int], row: PaperRow) -> Iterator[str]:
+    """Yield what is wrong with a row that repeats one before it."""
     if row.set is not None:
         line = seen.setdefault(row.set, row.line)
         if line != row.line:
-            where = f"in line {line}" if line else "in what is kept already"
-            yield f"set {row.set} of this session is there twice, here and {where}; each has its own number"
+            where = f"in line {line}" if line else "among the sets already kept"
+            yield f"set {row.set} of this session is also {where}; give each set its own number"
         return
     content = tuple(getattr(row, name) for name in row.__slots__ if name not in ("line", "faults"))
     line = seen.setdefault(content, row.line)
     if line != row.line:
-        yield f"this row says the same as line {line}; if it was done twice, number the sets in a column set"
+        yield f"this row repeats line {line}; if you did the set twice, number the sets in a column set"
+
+
+def _outcome(row: PaperRow, kept: SetResult) -> Iterable[str]:
+    """Yield where the result itself differs: here an empty cell says that there was none."""
+    in_doubt = kept.perhaps_slip is not None and row.first_failure_s is None
+    if row.first_failure_s is None or kept.first_failure_s is None:
+        if row.first_failure_s != kept.first_failure_s and not in_doubt:
+            yield "first_failure_s"
+    elif _differs(row.first_failure_s, kept.first_failure_s):
+        yield "first_failure_s"
+    to_end = to_the_end(row)
+    if to_end != kept.ran_to_end:
+        yield "ran_to_end"
+    elif to_end and kept.confirmed != (row.confirmed is not False or row.late_tap_s is not None):
+        yield "confirmed"
+
+
+def _differs(new: object, old: object) -> bool:
+    """Whether a filled cell differs from what is kept; seconds are equal to the millisecond."""
+    if isinstance(new, float) and isinstance(old, float):
+        return abs(new - old) > ROUNDED
+    return new is not None and new != old

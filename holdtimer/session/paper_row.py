@@ -1,16 +1,19 @@
-"""A set as somebody wrote it down on paper: one row of a table, and what must hold of it."""
+"""One set as somebody wrote it down on paper: a row of a table, and what must hold of it."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 
-from holdtimer.errors import UnknownScriptError
-from holdtimer.program.compiling import find_script
 from holdtimer.program.models import Defaults, Exercise, ExerciseStep, Program, resolve
 from holdtimer.program.timeline import Side
 from holdtimer.session.events import StopReason
 from holdtimer.session.state import LATE_TAP_S
 from holdtimer.text import did_you_mean, harmless
+
+WINDOW_S = (10.0, 600.0)
+TOO_SOON_S = 1.0  # an earlier first failure looks like a set that was not done
+LONGEST_SESSION = timedelta(hours=24)
+ROUNDED = 0.0015  # s: two values written to the millisecond
 
 StartKey = date | datetime  # the day where only that is known, else the instant in UTC
 
@@ -19,7 +22,7 @@ StartKey = date | datetime  # the day where only that is known, else the instant
 class PaperRow:
     """One row. An empty cell is None; `started` and `ended` are aware, at midnight where `date_only`.
 
-    `faults` tells by column what could not be read; such a cell is None too.
+    `faults` says by column what could not be read; such a cell is None too.
     """
 
     line: int
@@ -55,27 +58,20 @@ class PaperRow:
 
     @property
     def start_key(self) -> StartKey | None:
-        """What tells one session from another."""
+        """What distinguishes one session from another."""
         return None if self.started is None else start_key(self.started, date_only=self.date_only)
 
 
 def start_key(started: datetime, *, date_only: bool) -> StartKey:
-    """Return what tells a session from others by its start."""
+    """Return what distinguishes a session by its start."""
     return started.date() if date_only else started.astimezone(UTC)
 
 
-WINDOW_S = (10.0, 600.0)
-TOO_SOON_S = 1.0  # a first failure before it stands rather for a set that was not done
-LONGEST_SESSION = timedelta(hours=24)
-ROUNDED = 0.0015  # s: two values written to the millisecond
-
-
 @dataclass(frozen=True, slots=True)
-class Book:
-    """The names of a program, and the moment until which there can be results."""
+class ProgramLookup:
+    """A program, found by the names that people write on paper."""
 
     program: Program
-    now: datetime
 
     def exercise_id(self, name: str | None) -> str | None:
         """Return the id of the exercise of this id or name, None where there is none."""
@@ -87,7 +83,7 @@ class Book:
         return alike[0] if len(alike) == 1 else None
 
     def rung(self, exercise: Exercise, name: str | None) -> str | None:
-        """Return the rung of this name or former name as it is called now, None where there is none."""
+        """Return the present name of the rung of this name or former name, None where there is none."""
         if name is None:
             return None
         index = exercise.rung_index(name)
@@ -97,15 +93,21 @@ class Book:
         alike = {rung for word, rung in names.items() if word.casefold() == name.casefold()}
         return alike.pop() if len(alike) == 1 else None
 
-    def script_of(self, exercises: set[str], named: str | None) -> str:
+    def script(self, exercises: set[str], named: str | None) -> str:
         """Return the script named, else the only one that trains all of these exercises, else none ("")."""
         if named is not None:
             return named
-        fitting = [script.id for script in self.program.scripts if exercises <= set(_trained(script.steps))]
+        fitting = [
+            script.id
+            for script in self.program.scripts
+            if exercises <= {step.exercise for step in script.steps if isinstance(step, ExerciseStep)}
+        ]
         return fitting[0] if len(fitting) == 1 else ""
 
-    def settings(self, exercise: str, script: str, occurrence: int) -> Defaults:
-        """Return how a set is done: as the script's step for it, the n-th of its exercise from 0, says."""
+    def settings(self, exercise: str, script: str, nth: int) -> Defaults | None:
+        """Return how the n-th set of an exercise (from 0) is done in a script; None for one not known."""
+        if exercise not in self.program.exercises:
+            return None
         steps = [
             step
             for each in self.program.scripts
@@ -113,35 +115,33 @@ class Book:
             for step in each.steps
             if isinstance(step, ExerciseStep) and step.exercise == exercise
         ]
-        step = steps[min(occurrence, len(steps) - 1)] if steps else None
+        step = steps[min(nth, len(steps) - 1)] if steps else None
         return resolve(self.program, self.program.exercises[exercise], step)
 
 
-def _trained(steps: tuple[object, ...]) -> Iterator[str]:
-    return (step.exercise for step in steps if isinstance(step, ExerciseStep))
-
-
-def faults_of(row: PaperRow, book: Book, settings: Defaults | None) -> Iterator[str]:
+def faults_of(
+    row: PaperRow, lookup: ProgramLookup, settings: Defaults | None, now: datetime
+) -> Iterator[str]:
     """Yield what is wrong with a row; `settings` are those of its set where that is known."""
     yield from row.faults.values()
-    yield from _in_time(row, book.now)
-    yield from _names(row, book)
+    yield from _times(row, now)
+    yield from _names(row, lookup)
     yield from _outcome(row)
     if settings is not None:
         yield from _seconds(row, settings)
 
 
-def remark_on(row: PaperRow) -> str | None:
-    """Return what a person should know of a sound row: that it counts for nothing, or for more than meant."""
+def warning_about(row: PaperRow) -> str | None:
+    """Return a warning about a row without faults: it counts for nothing, or for more than it should."""
     if row.first_failure_s is not None and row.first_failure_s < TOO_SOON_S:
         return (
-            f"failed at {row.first_failure_s:g} s: if the set was not done, write skipped=yes "
-            "and no first_failure_s"
+            f"first_failure_s is {row.first_failure_s:g}; if the set was not done, write yes under skipped "
+            "and leave first_failure_s empty"
         )
-    told = row.first_failure_s is not None or to_the_end(row) or row.reentries
-    left = row.skipped or row.interrupted or row.stopped
-    why = "neither a first failure nor a run to the end: kept, but it does not count"
-    return None if told or left else why
+    has_result = row.first_failure_s is not None or to_the_end(row) or row.reentries
+    if has_result or row.skipped or row.interrupted or row.stopped:
+        return None
+    return "neither a first failure nor a run to the end: the set is kept, but it does not count"
 
 
 def to_the_end(row: PaperRow) -> bool:
@@ -151,48 +151,59 @@ def to_the_end(row: PaperRow) -> bool:
     return row.ran_to_end
 
 
-def _in_time(row: PaperRow, now: datetime) -> Iterator[str]:
+def band_of(row: PaperRow, settings: Defaults) -> tuple[float, tuple[float, float]]:
+    """Return the window and the band of a set, in seconds: the row's own, else as the program says."""
+    low, high = settings.band_s
+    window = settings.window_s if row.window_s is None else row.window_s
+    low = low if row.band_low_s is None else row.band_low_s
+    return window, (low, high if row.band_high_s is None else row.band_high_s)
+
+
+def _times(row: PaperRow, now: datetime) -> Iterator[str]:
     if row.started is None:
         if "started" not in row.faults:
             yield "started is empty; write when the session began, such as 2026-05-12 18:40, or its date"
         return
-    if row.started.astimezone(UTC) > now.astimezone(UTC):
-        yield f"started is {_words(row.started, row.date_only)}; that is still to come"
+    started, now = row.started.astimezone(UTC), now.astimezone(UTC)
+    if started > now:
+        words = row.started.date().isoformat() if row.date_only else _minutes(row.started)
+        yield f"started is {words}, which is in the future; write when the session began"
     if row.ended is None or (row.date_only and row.ended_date_only and row.ended == row.started):
         return
-    lasted = row.ended.astimezone(UTC) - row.started.astimezone(UTC)
     if row.date_only or row.ended_date_only:
-        yield "started and ended need a time of day both; or write the date under started alone"
-    elif lasted < timedelta(0):
-        yield f"ended is {_words(row.ended)}; that is before started"
-    elif lasted > LONGEST_SESSION:
-        yield f"ended is {_words(row.ended)}; that is more than a day after started"
-    elif row.ended.astimezone(UTC) > now.astimezone(UTC):
-        yield f"ended is {_words(row.ended)}; that is still to come"
-
-
-def _words(moment: datetime, date_only: bool = False) -> str:
-    return moment.date().isoformat() if date_only else moment.isoformat(" ", "minutes")
-
-
-def _names(row: PaperRow, book: Book) -> Iterator[str]:
-    if row.script is not None:
-        try:
-            find_script(book.program, row.script)
-        except UnknownScriptError:
-            known = [script.id for script in book.program.scripts]
-            yield f'the program has no script "{harmless(row.script)}"{did_you_mean(row.script, known)}'
-    key = book.exercise_id(row.exercise)
-    if key is None:
-        if row.exercise is None:
-            yield "exercise is empty; write its id, such as " + ", ".join(list(book.program.exercises)[:3])
-        else:
-            known = list(book.program.exercises)
-            yield f'the program has no exercise "{harmless(row.exercise)}"{did_you_mean(row.exercise, known)}'
+        yield "started and ended both need a time of day; if you know only the date, leave ended empty"
         return
-    exercise = book.program.exercises[key]
+    ended = row.ended.astimezone(UTC)
+    wrong = (
+        "before started" if ended < started
+        else "more than a day after started" if ended - started > LONGEST_SESSION
+        else "in the future" if ended > now
+        else None
+    )  # fmt: skip
+    if wrong:
+        yield f"ended is {_minutes(row.ended)}, which is {wrong}; write when the session ended, or nothing"
+
+
+def _minutes(moment: datetime) -> str:
+    return moment.isoformat(" ", "minutes")
+
+
+def _names(row: PaperRow, lookup: ProgramLookup) -> Iterator[str]:
+    program = lookup.program
+    scripts = [script.id for script in program.scripts]
+    if row.script is not None and row.script not in scripts:
+        yield f'the program has no script "{harmless(row.script)}"{did_you_mean(row.script, scripts)}'
+    key = lookup.exercise_id(row.exercise)
+    if row.exercise is None:
+        yield "exercise is empty; write its id, such as " + ", ".join(list(program.exercises)[:3])
+    elif key is None:
+        known = list(program.exercises)
+        yield f'the program has no exercise "{harmless(row.exercise)}"{did_you_mean(row.exercise, known)}'
+    if key is None:
+        return
+    exercise = program.exercises[key]
     yield from _side(row, key, exercise)
-    if book.rung(exercise, row.rung) is None:
+    if lookup.rung(exercise, row.rung) is None:
         names = [rung.rung for rung in exercise.ladder]
         if row.rung is None:
             yield f'rung is empty; the rungs of "{key}" are: {", ".join(names)}'
@@ -210,12 +221,12 @@ def _side(row: PaperRow, key: str, exercise: Exercise) -> Iterator[str]:
 
 
 def _outcome(row: PaperRow) -> Iterator[str]:
-    failed, to_end = row.first_failure_s is not None, bool(row.ran_to_end)
-    if failed and to_end:
+    failed, ran_to_end = row.first_failure_s is not None, bool(row.ran_to_end)
+    if failed and ran_to_end:
         yield "first_failure_s and ran_to_end are both filled in; a set that failed did not run to the end"
     broken = "interrupted" if row.interrupted else "skipped" if row.skipped else ""
     broken = broken or ("stopped by choice" if row.stopped == "choice" else "")
-    if to_end and broken:
+    if ran_to_end and broken:
         yield f"ran_to_end is yes, but the set was {broken}; it can't be both"
     left = row.interrupted or row.skipped or row.stopped
     unread = {"first_failure_s", "ran_to_end", "late_tap_s"} & set(row.faults)
@@ -228,23 +239,15 @@ def _outcome(row: PaperRow) -> Iterator[str]:
             yield f"{name} is 0; the first is 1"
 
 
-def band_of(row: PaperRow, settings: Defaults) -> tuple[float, tuple[float, float]]:
-    """Return the window and the band of a set, in seconds: the row's own, else as the program says."""
-    low, high = settings.band_s
-    window = settings.window_s if row.window_s is None else row.window_s
-    low = low if row.band_low_s is None else row.band_low_s
-    return window, (low, high if row.band_high_s is None else row.band_high_s)
-
-
 def _seconds(row: PaperRow, settings: Defaults) -> Iterator[str]:
     window, (low, high) = band_of(row, settings)
     if not WINDOW_S[0] <= window <= WINDOW_S[1]:
-        yield f"window_s is {window:g}; a work window has {WINDOW_S[0]:g} to {WINDOW_S[1]:g} s"
+        yield f"window_s is {window:g}; a work window lasts {WINDOW_S[0]:g} to {WINDOW_S[1]:g} s"
         return
     if not 0 < low < high <= window + ROUNDED:
-        yield f"the band is {low:g} to {high:g} s; it must rise and lie inside the window of {window:g} s"
+        yield f"the band is {low:g} to {high:g} s; it must rise and be inside the window of {window:g} s"
     for name in ("first_failure_s", "tension_s"):
         value = getattr(row, name)
         if value is not None and value > window + ROUNDED:
-            longer = "; where the window was longer then, write its length under window_s"
-            yield f"{name} is {value:g}, outside the window of {window:g} s{longer}"
+            longer = "if the window was longer then, write its length under window_s"
+            yield f"{name} is {value:g}, outside the window of {window:g} s; {longer}"

@@ -19,7 +19,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from holdtimer.log.folder import SUFFIX, session_folder
-from holdtimer.log.history import read_past
+from holdtimer.log.history import read_summaries
 from holdtimer.log.lines import encode
 from holdtimer.log.reader import read_person
 from holdtimer.program.loading import find, load
@@ -107,8 +107,8 @@ def measure(sessions: list[InventedSession], count: int) -> None:
         windows = sum(isinstance(event, ev.WindowOpen) for each in sessions for event in each.events)
         print(f"{count} sessions of {windows / len(sessions):.1f} sets, {lines} lines, {size / 1e6:.1f} MB")
         program = load(find(PROGRAM)).program
-        past = read_past(data, PERSON).sessions
-        reads = lambda: read_past(data, PERSON)  # noqa: E731
+        past = read_summaries(data, PERSON).sessions
+        reads = lambda: read_summaries(data, PERSON)  # noqa: E731
         hold = ["-m", "holdtimer", "next", PROGRAM, "--json", "--data", root, "--person", PERSON]
         print(f"  next, the first time       {fresh(*hold, before=lambda: no_digest(data)):.3f} s")
         print(f"  next, from then on         {fresh(*hold):.3f} s")
@@ -120,7 +120,7 @@ def measure(sessions: list[InventedSession], count: int) -> None:
         if "profile" in sys.argv:
             no_digest(data)
             profile = cProfile.Profile()
-            profile.runcall(read_past, data, PERSON)
+            profile.runcall(read_summaries, data, PERSON)
             pstats.Stats(profile).sort_stats("tottime").print_stats(18)
 
 

@@ -6,9 +6,9 @@ from datetime import datetime, timedelta
 import pytest
 
 from holdtimer.log import writer as writing
-from holdtimer.log.disk import SystemDisk
+from holdtimer.log.disk import Disk
 from holdtimer.log.folder import person_folder
-from holdtimer.log.history import read_past
+from holdtimer.log.history import read_summaries
 from holdtimer.log.lock import hold
 from holdtimer.log.reader import read_person
 
@@ -72,7 +72,7 @@ def take(tmp_path, call, legs):
 @pytest.fixture
 def kept(data):
     """Return what is kept of Ada."""
-    return lambda: read_past(data, "Ada").sessions
+    return lambda: read_summaries(data, "Ada").sessions
 
 
 def at_fault(said, line):
@@ -265,7 +265,7 @@ def test_nothing_is_taken_in_when_one_row_is_wrong(take, data):
     said = take("2026-05-12,wall-sit,both,high,72,", "2026-05-13,wall-sit,both,high,91,")
     assert at_fault(said, 3) == [
         "first_failure_s is 91, outside the window of 90 s; "
-        "where the window was longer then, write its length under window_s"
+        "if the window was longer then, write its length under window_s"
     ]
     assert not list(data.rglob("*.jsonl"))
 
@@ -294,8 +294,8 @@ def test_every_fault_of_every_row_is_told_at_once(take):
         ("first_failure_s=", "there is no result; write the seconds under first_failure_s"),
         ("ran_to_end=yes", "first_failure_s and ran_to_end are both filled in"),
         ("window_s=70", "first_failure_s is 72, outside the window of 70 s"),
-        ("window_s=70", "the band is 60 to 90 s; it must rise and lie inside the window of 70 s"),
-        ("window_s=5", "window_s is 5; a work window has 10 to 600 s"),
+        ("window_s=70", "the band is 60 to 90 s; it must rise and be inside the window of 70 s"),
+        ("window_s=5", "window_s is 5; a work window lasts 10 to 600 s"),
         ("band_low_s=90", "the band is 90 to 90 s; it must rise"),
         ("tension_s=99", "tension_s is 99, outside the window of 90 s"),
         ("late_tap_s=9 first_failure_s=", "late_tap_s is 9; it counts seconds after the end, 2 at most"),
@@ -305,10 +305,10 @@ def test_every_fault_of_every_row_is_told_at_once(take):
         ("script=C", 'the program has no script "C"; '),
         ("set=0", "set is 0; the first is 1"),
         ("effort=12", 'effort is "12"; write a whole number from 0'),
-        ("ended=2026-05-12T17:00", "ended is 2026-05-12 17:00+00:00; that is before started"),
-        ("ended=2026-06-12T18:20", "ended is 2026-06-12 18:20+00:00; that is more than a day after started"),
-        ("ended=2026-05-12", "started and ended need a time of day both"),
-        ("started=2026-05-12 ended=2026-05-12T18:20", "started and ended need a time of day both"),
+        ("ended=2026-05-12T17:00", "ended is 2026-05-12 17:00+00:00, which is before started"),
+        ("ended=2026-06-12T18:20", "ended is 2026-06-12 18:20+00:00, which is more than a day after"),
+        ("ended=2026-05-12", "started and ended both need a time of day"),
+        ("started=2026-05-12 ended=2026-05-12T18:20", "started and ended both need a time of day"),
     ],
 )
 def test_what_is_wrong_is_told_with_what_would_be_right(take, monkeypatch, cells, fault):
@@ -328,7 +328,7 @@ def test_a_time_that_is_still_to_come_is_a_fault_but_today_is_not(take):
         f"{later:%Y-%m-%dT%H:%M:%S%z},wall-sit,both,high,72,", f"{tomorrow:%Y-%m-%d},wall-sit,both,high,72,"
     )
     assert [len(at_fault(said, line)) for line in (2, 3)] == [1, 1]
-    assert "still to come" in said.err
+    assert "in the future" in said.err
     assert take(f"{now:%Y-%m-%d},wall-sit,both,high,72,").code == 0
 
 
@@ -337,11 +337,9 @@ def test_the_same_set_twice_is_a_fault(take):
     said = take(
         "2026-05-12,wall-sit,both,high,72,,1", "2026-05-12,heel-raise,left,fingertips,50,,1", header=header
     )
-    assert at_fault(said, 3) == [
-        "set 1 of this session is there twice, here and in line 2; each has its own number"
-    ]
+    assert at_fault(said, 3) == ["set 1 of this session is also in line 2; give each set its own number"]
     said = take("2026-05-12,wall-sit,both,high,22,", "2026-05-12,wall-sit,both,high,22,")
-    assert at_fault(said, 3)[0].startswith("this row says the same as line 2; ")
+    assert at_fault(said, 3)[0].startswith("this row repeats line 2; ")
     assert (
         take("2026-05-12,wall-sit,both,high,22,,1", "2026-05-12,wall-sit,both,high,22,,2", header=header).code
         == 0
@@ -352,7 +350,8 @@ def test_a_result_that_counts_for_nothing_is_named(take):
     said = take("2026-05-12,wall-sit,both,high,,no")
     assert said.code == 0
     assert (
-        "paper.csv:2: neither a first failure nor a run to the end: kept, but it does not count" in said.err
+        "paper.csv:2: neither a first failure nor a run to the end: the set is kept, but it does not count"
+        in said.err
     )
 
 
@@ -361,8 +360,8 @@ def test_a_failure_at_once_is_kept_and_asked_about(take, kept, seconds, is_named
     said = take(f"2026-05-12,wall-sit,both,high,{seconds},")
     assert said.code == 0
     assert said.out.startswith("added: 1 set")
-    words = "paper.csv:2: failed at 0 s: if the set was not done, write skipped=yes"
-    assert (words.replace("0 s", "0.4 s" if "4" in seconds else "0 s") in said.err) == is_named
+    words = "paper.csv:2: first_failure_s is 0; if the set was not done, write yes under skipped"
+    assert (words.replace("is 0;", "is 0.4;" if "4" in seconds else "is 0;") in said.err) == is_named
     assert kept()[0].results[0].counted
 
 
@@ -372,7 +371,7 @@ def test_a_failure_at_once_that_was_led_is_still_taken_in_elsewhere(trained, cal
     call("export", "csv", "-o", file)
     said = call("import", file, hall, "--person", "Ben")
     assert (said.code, said.out.splitlines()[0]) == (0, "added: 1 set in 1 session")
-    assert read_past(data, "Ben").sessions[0].results[0].first_failure_s == 0.5
+    assert read_summaries(data, "Ben").sessions[0].results[0].first_failure_s == 0.5
 
 
 def test_sets_written_down_as_sessions_of_their_own_are_remarked_on(take):
@@ -429,7 +428,7 @@ def test_a_program_edited_since_still_knows_what_was_taken_in(take, legs, kept):
 
 
 def test_a_disk_that_does_not_take_it_is_told_and_a_second_try_adds_the_rest(take, kept, monkeypatch):
-    create, calls = SystemDisk.create, []
+    create, calls = Disk.create, []
 
     def full_after_one(disk, path):
         calls.append(path)
@@ -438,11 +437,11 @@ def test_a_disk_that_does_not_take_it_is_told_and_a_second_try_adds_the_rest(tak
         return create(disk, path)
 
     rows = ["2026-05-12,wall-sit,both,high,72,", "2026-05-14,wall-sit,both,high,75,"]
-    monkeypatch.setattr(SystemDisk, "create", full_after_one)
+    monkeypatch.setattr(Disk, "create", full_after_one)
     monkeypatch.setattr(writing, "CLOSE_WAIT_S", 0.2)
     said = take(*rows)
     assert said.code == 3
-    assert "the disk is full: 1 of 2 sessions were kept, a second try adds the rest" in said.err
-    monkeypatch.setattr(SystemDisk, "create", create)
+    assert "the disk is full: 1 of 2 sessions were kept; import the file again to add the rest" in said.err
+    monkeypatch.setattr(Disk, "create", create)
     assert take(*rows).out == "added: 1 set in 1 session\nalready known: 1 set\n"
     assert len(kept()) == 2

@@ -6,7 +6,7 @@ import io
 import pytest
 
 from holdtimer.live.answers import AnswerBook
-from holdtimer.log.history import read_past
+from holdtimer.log.history import read_summaries
 from holdtimer.log.reader import read_person
 
 ROW = {
@@ -54,8 +54,7 @@ def exported(call):
 
 def otherwise(*columns):
     return (
-        f"paper.csv:2: set 1 is kept already and says otherwise ({', '.join(columns)}); "
-        "what is kept stays as it is\n"
+        f"paper.csv:2: set 1 is already kept with other values ({', '.join(columns)}); the kept values stay\n"
     )
 
 
@@ -107,7 +106,7 @@ def test_rows_that_tell_different_ends_and_an_off_day_once_are_the_same_again(ta
     rows = [ROW, ROW | later]
     assert take(*rows).err == ""
     assert take(*rows).err == ""
-    assert "set 2 is kept already and says otherwise (off_day)" in take(ROW, rows[1] | {"off_day": "no"}).err
+    assert "set 2 is already kept with other values (off_day)" in take(ROW, rows[1] | {"off_day": "no"}).err
 
 
 # ---- what was said of it since
@@ -135,12 +134,12 @@ def test_what_was_written_before_a_correction_and_after_it_is_both_known(
         trained(**led)
     before = exported()
     answer(**said)
-    after, kept = exported(), read_past(data, "Ada").sessions
+    after, kept = exported(), read_summaries(data, "Ada").sessions
     assert after != before or (led and said["field"] == "ran_to_end")  # broken off: it did not run to its end
     for rows in (before, after):
         again = take(*rows)
         assert (again.code, again.err) == (0, "")
-    assert read_past(data, "Ada").sessions == kept
+    assert read_summaries(data, "Ada").sessions == kept
     if led is None:
         assert take(ROW).err == ""
         assert take(ROW | {"window_s": "59"}).err.endswith(otherwise("window_s"))
@@ -151,7 +150,7 @@ def test_what_was_written_before_a_correction_and_after_it_is_both_known(
 
 def test_ones_own_sessions_are_known_and_win(trained, take, exported, data):
     trained(45)
-    own = read_past(data, "Ada").sessions
+    own = read_summaries(data, "Ada").sessions
     (row,) = exported()
     assert row["first_failure_s"].startswith("45.0")
     said = take(row)
@@ -160,7 +159,7 @@ def test_ones_own_sessions_are_known_and_win(trained, take, exported, data):
     said = take(row | {"first_failure_s": "20", "pain": "yes"})
     assert said.out == "added: 0 sets in 0 sessions\nalready known: 1 set, 1 of them led here\n"
     assert said.err.endswith(otherwise("first_failure_s", "pain"))
-    assert read_past(data, "Ada").sessions == own
+    assert read_summaries(data, "Ada").sessions == own
 
 
 @pytest.mark.parametrize("more", [{}, {"first_failure_s": "", "skipped": "yes", "stopped": "symptom"}])
@@ -170,5 +169,5 @@ def test_a_set_that_a_led_session_has_not_is_named_and_left_out(trained, take, e
     said = take(row, row | {"set": "2"} | more)
     assert said.code == 0
     assert said.err.endswith(
-        "paper.csv:3: this session was led here and has no such set; what was led stays\n"
+        "paper.csv:3: holdtimer led this session, and this set is not in it; nothing is added to it\n"
     )

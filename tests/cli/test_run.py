@@ -310,14 +310,14 @@ def test_a_second_run_is_told_who_holds_the_log_and_changes_nothing(plain, proce
 
 HANGING = """\
 import sys, time
-from holdtimer.log.disk import SystemDisk
-writes, write = [], SystemDisk.write
+from holdtimer.log.disk import Disk
+writes, write = [], Disk.write
 def hanging(self, fd, data):
     writes.append(data)
     if len(writes) > 5:
         time.sleep(3600)
     return write(self, fd, data)
-SystemDisk.write = hanging
+Disk.write = hanging
 from holdtimer.cli import main
 sys.exit(main())
 """
@@ -410,7 +410,7 @@ def test_a_read_only_folder_stops_no_session(failing):
 def test_a_full_disk_stops_no_session_and_keeps_what_it_has(failing):
     full = failing("full")
     assert full.told.code == 3
-    assert 'log-trouble why="the file may not grow any further"' in full.told.out
+    assert 'log-trouble why="the file cannot grow any further"' in full.told.out
     assert "not all of the session is saved" in full.told.err
     (path,) = logs(full.data)
     assert path.stat().st_size <= ROOM

@@ -2,7 +2,7 @@
 
 import pytest
 
-from holdtimer.log.history import read_past
+from holdtimer.log.history import read_summaries
 from holdtimer.program.loading import find, load
 from holdtimer.progression.due import due, due_to_json
 from holdtimer.progression.outlook import verdicts_after
@@ -109,7 +109,7 @@ def test_growth_that_was_planted_is_not_told_as_its_opposite(loaded):
 
 def test_written_down_and_read_back_they_give_the_same_answer(loaded, weeks, tmp_path):
     write_logs(tmp_path, weeks)
-    read = read_past(tmp_path, PERSON)
+    read = read_summaries(tmp_path, PERSON)
     assert read.damage == ()
     now = weeks[-1].past.ended.astimezone(ZONE)
     assert due_to_json(due(loaded.program, read.sessions, now)) == due_to_json(

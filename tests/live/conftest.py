@@ -101,15 +101,6 @@ def together(tmp_path_factory, terminals):
 ALL_AT_ONCE = Reading(1_000_000_000_000, 2_000_000_000_000, "2026-11-25T09:07:38.250Z", 0, "UTC", "boot")
 
 
-class FakeKept:
-    def __init__(self, log, number):
-        self._log, self._number = log, number
-
-    def wait_written(self, timeout):
-        self._log.waits.append(timeout)
-        return self._log.written >= self._number
-
-
 class FakeLog:
     """A log in memory; while it `hangs` nothing more is written."""
 
@@ -130,7 +121,10 @@ class FakeLog:
         self._order.append(("written", event.ev))
         if not self.hangs:
             self.written = self.saved = len(self.events)
-        return FakeKept(self, len(self.events))
+
+    def wait_written(self, timeout):
+        self.waits.append(timeout)
+        return self.written >= self.handed_in
 
     def trouble(self):
         return self.in_trouble

@@ -9,7 +9,7 @@ from holdtimer.live.clock import SteadyClock
 from holdtimer.live.preflight import preflight
 from holdtimer.live.setup import RunRequest
 from holdtimer.log.folder import session_folder
-from holdtimer.log.history import read_past
+from holdtimer.log.history import read_summaries
 from holdtimer.log.lines import encode
 from holdtimer.program.loading import loads
 from holdtimer.report.pages import TAP
@@ -81,7 +81,7 @@ def ask(tmp_path, loaded):
 
 
 def released(tmp_path):
-    return [each.session for each in read_past(tmp_path, "Ada").sessions if each.released]
+    return [each.session for each in read_summaries(tmp_path, "Ada").sessions if each.released]
 
 
 @pytest.fixture

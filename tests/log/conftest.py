@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from holdtimer.log.disk import SystemDisk
+from holdtimer.log.disk import Disk
 from holdtimer.log.folder import session_folder
 from holdtimer.log.lines import encode
-from holdtimer.log.writer import Means
+from holdtimer.log.writer import Environment
 from holdtimer.session import events as ev
 
 SESSION = "20261125T090738Z-1a2b3c4d"
@@ -35,7 +35,7 @@ def _session(session=SESSION, person="Ada", **opened):
     ]
 
 
-class FaultyDisk(SystemDisk):
+class FaultyDisk(Disk):
     """The system's disk, made to fail: each call first takes the next fault waiting for it.
 
     A fault is None (none), an errno, an exception, "hang" (until `answers` is set), or for `write` a short
@@ -150,8 +150,8 @@ def patience():
 
 
 @pytest.fixture
-def means(disk, patience):
-    return Means(disk=disk, pause=patience)
+def environment(disk, patience):
+    return Environment(disk=disk, pause=patience)
 
 
 @pytest.fixture

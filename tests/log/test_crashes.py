@@ -30,14 +30,14 @@ for number in range(int(sys.argv[2])):
     print(os.getpid(), flush=True)
     for n in range(1, 100_000):
         note = Answer(n=n, t=n / 1000, id=str(n), field="note", value="x" * (n * 37 % 2000))
-        if writer.append(note).wait_written(10):
+        writer.append(note)
+        if writer.wait_written(10):
             print(n, flush=True)
 """
 LIMITED = """
 import resource, signal, sys
 from pathlib import Path
-from holdtimer.log.writer import Means
-from holdtimer.log.writer import LogWriter
+from holdtimer.log.writer import Environment, LogWriter
 from holdtimer.session.events import Answer, Closed, Opened
 
 signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
@@ -49,7 +49,7 @@ def raise_the_limit(nudge, seconds):
     resource.setrlimit(resource.RLIMIT_FSIZE, (limit[0] + 300, limit[1]))
 
 resource.setrlimit(resource.RLIMIT_FSIZE, (500, resource.RLIM_INFINITY))
-writer = LogWriter(Path(sys.argv[1]), "limited", Means(pause=raise_the_limit))
+writer = LogWriter(Path(sys.argv[1]), "limited", Environment(pause=raise_the_limit))
 writer.append(Opened(n=0, t=0, session="limited", person="Ada", program="x"))
 for n in range(1, 40):
     writer.append(Answer(n=n, t=n, id=str(n), field="note", value="n" * n))
@@ -90,7 +90,7 @@ def assert_it_can_be_closed(log):
 def test_a_file_size_limit_costs_short_writes_but_no_event(tmp_path):
     command = [sys.executable, "-c", LIMITED, str(tmp_path)]
     ended = subprocess.run(command, capture_output=True, text=True, timeout=120, check=True)
-    assert ended.stdout == "True {'the file may not grow any further'} True\n"
+    assert ended.stdout == "True {'the file cannot grow any further'} True\n"
     assert ended.stderr == ""
     log = read_session(tmp_path / "limited.jsonl")
     assert [event.n for event in log.events] == [*range(41)]

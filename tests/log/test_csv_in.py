@@ -5,17 +5,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from holdtimer.log.csv_read import MAX_BYTES, MAX_ROWS, read_sheet
+from holdtimer.log.csv_file import MAX_BYTES, MAX_ROWS, read_sheet
 from holdtimer.program.loading import find, load
-from holdtimer.session.paper import sort_rows
-from holdtimer.session.paper_row import Book
+from holdtimer.session.paper import plan_import
 from tests.profiles import examples
 from tests.tables import every
 
 BERLIN = ZoneInfo("Europe/Berlin")
 HEADER = "started,exercise,side,rung,first_failure_s,ran_to_end"
 ROW = "2026-05-12 18:40,wall-sit,both,high,72.5,"
-BOOK = Book(load(find("chair-and-counter")).program, datetime(2026, 6, 1, tzinfo=UTC))
+PROGRAM, NOW = load(find("chair-and-counter")).program, datetime(2026, 6, 1, tzinfo=UTC)
 
 
 def read(text, zone=BERLIN):
@@ -226,8 +225,8 @@ def test_every_missing_column_is_told_at_once():
 def test_an_unknown_column_is_a_warning_with_the_nearest_name():
     sheet = read(f"{HEADER},efort,x\n{ROW},7,\n")
     assert told(sheet.warnings) == [
-        'paper.csv:1: column "efort" is not known and passed over; did you mean "effort"?',
-        'paper.csv:1: column "x" is not known and passed over',
+        'paper.csv:1: column "efort" is unknown and ignored; did you mean "effort"?',
+        'paper.csv:1: column "x" is unknown and ignored',
     ]
     assert only(sheet).effort is None
 
@@ -241,7 +240,7 @@ def test_a_column_given_twice_is_a_fault():
     [
         (b"", "1: the file is empty; its first line names the columns"),
         (b"\n\n", "1: the file is empty; its first line names the columns"),
-        (f"{HEADER}\n{ROW},,9\n", "2: this row has 8 cells, and the first line names 6 columns; a cell with"),
+        (f"{HEADER}\n{ROW},,9\n", "2: this row has 8 cells, but the first line names 6 columns; a cell with"),
         (f'{HEADER},note\n{ROW},"open\n{ROW}\n', "2: a quotation mark is never closed"),
         (f'{HEADER},note\n{ROW},"a"b\n', "2: a quotation mark is never closed"),
         (f"{HEADER},note\n{ROW},{'x' * 100_001}\n", "2: a cell is longer"),
@@ -295,7 +294,7 @@ separators = st.sampled_from([",", ";", "\t", "\n", "\r\n", "\r"])
 def test_whatever_is_in_a_file_is_read_or_told_as_a_fault(parts, has_header):
     text = (HEADER + "\n" if has_header else "") + "".join(part for pair in parts for part in pair)
     sheet = read(text)
-    found = sort_rows(sheet.rows, (), BOOK)
+    found = plan_import(sheet.rows, (), PROGRAM, NOW)
     for line, words in [(fault.line, fault.message) for fault in sheet.faults] + found.faults:
         assert 1 <= line <= text.count("\n") + text.count("\r") + 1
         assert words.isprintable()
@@ -304,4 +303,4 @@ def test_whatever_is_in_a_file_is_read_or_told_as_a_fault(parts, has_header):
 @examples(200)
 @given(st.binary(max_size=400))
 def test_no_bytes_at_all_are_too_much(content):
-    sort_rows(read(content).rows, (), BOOK)
+    plan_import(read(content).rows, (), PROGRAM, NOW)

@@ -6,8 +6,7 @@ from datetime import UTC, datetime
 import pytest
 
 from holdtimer.log.csv_columns import COLUMNS, guarded, unguarded
-from holdtimer.log.csv_read import read_sheet
-from holdtimer.log.csv_write import csv_text
+from holdtimer.log.csv_file import csv_text, read_sheet
 from holdtimer.session import events as ev
 from holdtimer.session.fold import fold
 from holdtimer.session.summary import summarize

@@ -9,12 +9,11 @@ from pathlib import Path
 from hypothesis import given
 from hypothesis import strategies as st
 
-from holdtimer.log.csv_read import read_sheet
-from holdtimer.log.csv_write import csv_text
+from holdtimer.log.csv_file import csv_text, read_sheet
 from holdtimer.log.folder import new_session_id, session_folder
-from holdtimer.log.history import Earlier, read_past
+from holdtimer.log.history import earlier_summaries, read_summaries
 from holdtimer.log.lines import encode
-from holdtimer.log.paper import Binder
+from holdtimer.log.paper import keep_paper_sessions
 from holdtimer.log.reader import read_person
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import loads
@@ -22,8 +21,7 @@ from holdtimer.progression.due import due, due_to_json
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
 from holdtimer.session.menu import Choice
-from holdtimer.session.paper import sort_rows
-from holdtimer.session.paper_row import Book
+from holdtimer.session.paper import plan_import
 from holdtimer.session.state import Phase
 from tests.profiles import examples
 
@@ -227,10 +225,12 @@ class History:
             events = self.session()
             self.put(events)
             past = next(
-                each for each in read_past(self.data, PERSON).sessions if each.session == events[0].session
+                each
+                for each in read_summaries(self.data, PERSON).sessions
+                if each.session == events[0].session
             )
             self.begun &= bool(past.results)
-            self.handed_on.append(csv_text(read_past(self.data, PERSON).sessions))
+            self.handed_on.append(csv_text(read_summaries(self.data, PERSON).sessions))
             said = list(self.said(past, events))
             if past.symptom:
                 self.released.append(past.started)
@@ -314,16 +314,16 @@ def take_in(data, text):
     """Take a file in, and return what was made of its rows."""
     sheet = read_sheet(text.encode(), "out.csv", UTC)
     assert not sheet.faults
-    past, book = read_past(data, PERSON).sessions, Book(PROGRAM, datetime.now(UTC))
-    found = sort_rows(sheet.rows, past, book, Earlier(data, PERSON))
+    past, now = read_summaries(data, PERSON).sessions, datetime.now(UTC)
+    found = plan_import(sheet.rows, past, PROGRAM, now, earlier_summaries(data, PERSON))
     assert not found.faults
-    Binder(data, PERSON, PROGRAM.id, TEXT).keep(found.sessions, read_person(data, PERSON))
+    keep_paper_sessions(data, PERSON, LOADED, found.sessions, read_person(data, PERSON))
     return sheet.rows, found
 
 
 def told(data, now, script=None):
     """Return what is due, but for what names a session or a result that does not count."""
-    document = due_to_json(due(PROGRAM, read_past(data, PERSON).sessions, now, script))
+    document = due_to_json(due(PROGRAM, read_summaries(data, PERSON).sessions, now, script))
     for each in document["sets"]:
         each["evidence"] = [
             (result["first_failure_s"], result["ran_to_end"])
@@ -340,10 +340,10 @@ def test_the_same_verdicts_rungs_and_spacing_elsewhere(seed, sessions):
         here, there = Path(here), Path(there)
         history = History(random.Random(seed), here)
         history.write(sessions)
-        text = csv_text(read_past(here, PERSON).sessions)
+        text = csv_text(read_summaries(here, PERSON).sessions)
         rows, found = take_in(there, text)
         assert sum(len(each.results) for each in found.sessions) == len(rows)
-        for past in read_past(there, PERSON).sessions:  # that it has settled is no part of the file
+        for past in read_summaries(there, PERSON).sessions:  # that it has settled is no part of the file
             if past.started in history.released:
                 opened = ev.Opened(n=0, t=0, session=past.session, person=PERSON, program=PROGRAM.id)
                 put(there, history.answers(opened, [{"field": "released", "value": True}]))
@@ -352,7 +352,7 @@ def test_the_same_verdicts_rungs_and_spacing_elsewhere(seed, sessions):
             for script in ("A", "B", *([None] if history.begun else [])):
                 assert told(there, at, script) | {"week": 0} == told(here, at, script) | {"week": 0}
         if history.begun:  # a set that was never begun tells less than one that was taken in
-            assert csv_text(read_past(there, PERSON).sessions) == text
+            assert csv_text(read_summaries(there, PERSON).sessions) == text
 
 
 @examples(10)
@@ -362,7 +362,7 @@ def test_a_file_taken_in_twice_or_of_ones_own_adds_nothing(seed, sessions):
         here, there = Path(here), Path(there)
         history = History(random.Random(seed), here)
         history.write(sessions)
-        text = csv_text(read_past(here, PERSON).sessions)
+        text = csv_text(read_summaries(here, PERSON).sessions)
         take_in(there, text)
         for data, led in ((here, True), (there, False)):
             rows, found = take_in(data, text)

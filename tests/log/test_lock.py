@@ -111,11 +111,12 @@ def test_where_nothing_can_be_locked_the_run_goes_on_with_a_remark(number, folde
     monkeypatch.setattr(FileLock, "_acquire", fail)
     with hold(folder, NOW) as kept:
         assert (
-            kept.remark == f"no other run is kept from this log, it cannot be locked: {os.strerror(number)}"
+            kept.remark
+            == f"this log cannot be locked, so a second run would not be stopped: {os.strerror(number)}"
         )
 
 
 def test_a_folder_that_cannot_be_made_is_a_remark(data):
     data.write_text("in the way")
     with hold(data / "ada", NOW) as kept:
-        assert "cannot be locked: not a folder" in kept.remark
+        assert "not be stopped: not a folder" in kept.remark

@@ -123,13 +123,13 @@ def test_a_file_that_is_not_a_log_is_named_once(put):
 def test_very_many_faults_are_counted_not_listed(put, lines):
     log = read_session(put(lines[0] + b"x\n" * 1000))
     assert len(log.damage) == 101
-    assert log.damage[-1].reason == "and 900 more faults"
+    assert log.damage[-1].reason == "and 900 more errors"
 
 
 def test_endless_faults_end_the_reading(put, lines):
     log = read_session(put(lines[0] + b"x\n" * 20_000 + lines[1]))
     assert len(log.events) == 1
-    assert log.damage[-1].reason == "and 9900 more faults, and the rest of the file is left out"
+    assert log.damage[-1].reason == "and 9900 more errors, and the rest of the file is not read"
 
 
 @pytest.mark.parametrize("kind", ["missing", "folder", "pipe", "device", "loop"])
@@ -160,7 +160,7 @@ def test_two_sessions_in_one_file_are_never_mixed(put, session, session_id):
     path = put([*session()[:6], *session("20270101T000000Z-00000000")])
     log = read_session(path)
     assert (log.session, log.events) == (session_id, tuple(session()[:6]))
-    assert faults(log) == [(7, "another session begins here, the rest of the file is left out")]
+    assert faults(log) == [(7, "another session begins here, the rest of the file is not used")]
 
 
 def test_a_first_line_lost_leaves_no_opened(put, session, session_id, lines):

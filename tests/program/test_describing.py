@@ -1,5 +1,5 @@
 from holdtimer.program.compiling import compile_script
-from holdtimer.program.describing import describe, needed, total_seconds, warnings
+from holdtimer.program.describing import describe, warnings
 from holdtimer.program.loading import loads
 
 
@@ -17,8 +17,8 @@ def test_a_sound_file_is_told_whole(good):
         "    2:10  set 1: Heel raise, left . two hands . 90 s, band 60-90 s",
         "    4:50  set 2: Heel raise, right . two hands . 90 s, band 60-90 s",
         "    8:00  set 3: Wall sit . high . 60 s, band 40-60 s",
-        "    9:00  end: 3 sets, 9:00 at least",
-        "  needed:",
+        "    9:00  end: 3 sets, at least 9:00",
+        "  you need:",
         "    a clear wall",
     ]
 
@@ -27,14 +27,14 @@ def test_an_easy_day_is_called_one(spoil):
     text = spoil(('  {exercise = "heel-raise"},\n', ""))
     text = text.replace('  {exercise = "wall-sit", window_s = 60, band_s = [40, 60], final_s = 20},\n', "")
     lines = describe(loads(text, "hall.toml").program)
-    assert lines[-2:] == ["    2:00  end: easy day, 2:00 at least", "  needed: nothing"]
+    assert lines[-2:] == ["    2:00  end: easy day, at least 2:00", "  you need: nothing"]
 
 
 def test_total_and_needs_are_those_of_the_timeline(spoil):
     text = spoil(("seconds = 120}", 'seconds = 120, needs = ["shoes", "a clear wall"]}'))
     timeline = compile_script(loads(text, "hall.toml").program)
-    assert total_seconds(timeline) == 120 + (10 + 90) + 60 + (10 + 90) + 90 + (10 + 60)
-    assert needed(timeline) == ("shoes", "a clear wall")
+    assert timeline.least_s == 120 + (10 + 90) + 60 + (10 + 90) + 90 + (10 + 60)
+    assert timeline.needs == ("shoes", "a clear wall")
 
 
 def test_a_sound_file_brings_no_warning(good):
@@ -45,7 +45,7 @@ def test_a_step_wider_than_the_band_is_warned_of_with_the_load_between(spoil):
     """Knee: (90/60)**(1/1.88) = 1.241; 0.66 * 1.25 = 0.825, and sqrt(0.66 * 0.825) = 0.738."""
     assert warned(spoil(("0.72", "0.825"))) == [
         'hall.toml:24: warning: from "half way" to "low" the load rises 25%, '
-        "more than the band allows (24%); put a rung with load 0.738 between"
+        "more than the band allows (24%); put a rung with load 0.738 between them"
     ]
     assert warned(spoil(("0.72", "0.815"))) == []
 
@@ -60,6 +60,6 @@ def test_the_joint_decides_how_wide_a_step_may_be(spoil):
 def test_an_unused_exercise_and_a_spacing_that_cannot_be_kept_are_warned_of(spoil):
     text = spoil(('  {exercise = "heel-raise"},\n', ""), ("[1, 3]", "[4, 5]"))
     assert warned(text) == [
-        "hall.toml:10: warning: 4 sessions in 7 days can't be kept with 48 h of recovery between them",
-        'hall.toml:28: warning: no script uses exercise "heel-raise"',
+        "hall.toml:10: warning: 4 sessions in 7 days leave no room for 48 h of recovery between them",
+        'hall.toml:28: warning: no script uses exercise "heel-raise"; add it to one, or take it out',
     ]

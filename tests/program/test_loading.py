@@ -52,12 +52,12 @@ def test_a_faulty_value_brings_no_faults_that_only_follow_from_it(spoil):
 def test_faults_of_a_file_full_of_them_are_bounded(good):
     faults = faults_of("".join(f"key{n} = 1\n" for n in range(5000)) + good)
     assert len(faults) == MAX_FAULTS + 1
-    assert "more faults" in faults[-1]
+    assert "more errors" in faults[-1]
 
 
 def test_a_list_without_end_is_refused_unread(spoil):
     (fault,) = faults_of(spoil(('["two hands", "one hand"]', "[" + "1, " * 2000 + "]")))
-    assert fault == "hall.toml:37: ladder has far too many entries"
+    assert fault == "hall.toml:37: ladder has far too many entries; use fewer"
 
 
 def test_a_quoted_key_reaches_nobody_as_a_control_sequence(good):
@@ -90,7 +90,7 @@ def test_lines_are_right_in_lists_of_tables(spoil):
 def test_several_scripts_need_ids_of_their_own(good):
     again = good + '\n[[scripts]]\nid = "A"\ntitle = "Again"\nsteps = [{easy = "March", seconds = 60}]\n'
     assert faults_of(again) == [
-        'hall.toml:50: a script before this one has the id "A" too; each needs its own'
+        'hall.toml:50: another script before it has the id "A"; give each script its own'
     ]
 
 
@@ -99,7 +99,7 @@ def test_two_hundred_steps_are_the_most(spoil):
         return spoil(('  {exercise = "heel-raise"},\n', '  {exercise = "heel-raise"},\n' * (count - 2)))
 
     assert len(loads(steps(200), "hall.toml").program.scripts[0].steps) == 200
-    assert faults_of(steps(201)) == ["hall.toml:43: steps has too many entries; there may be at most 200"]
+    assert faults_of(steps(201)) == ["hall.toml:43: steps has too many entries; use at most 200"]
 
 
 def test_a_step_may_not_reenter_where_there_is_no_way_back(spoil):

@@ -14,18 +14,16 @@ READING = Reading(0, None, "2026-03-04T17:00:00.000Z", 3600, "Europe/Berlin", No
 LAST = {("wall-sit", "both"): 65.0, ("heel-raise", "left"): 58.0}
 
 
-class Kept:
-    def wait_written(self, timeout):
-        return True
-
-
 class KeptLog:
     """A log that keeps nothing and is always well."""
 
     handed_in = written = saved = 0
 
     def append(self, event):
-        return Kept()
+        pass
+
+    def wait_written(self, timeout):
+        return True
 
     def trouble(self):
         return None

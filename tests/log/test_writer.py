@@ -7,28 +7,29 @@ import pytest
 
 from holdtimer.log.lines import encode
 from holdtimer.log.reader import read_person, read_session
-from holdtimer.log.writer import HANG_S, ClosedLogError, Ledger, LogWriter, Means, Pen
+from holdtimer.log.writer import HANG_S, ClosedLogError, Environment, LogWriter
 
 LONG = 30  # seconds; no test waits that long unless it fails
 
 
 @pytest.fixture
-def write(folder, session_id, means):
+def write(folder, session_id, environment):
     """Begin a writer on the faulty disk."""
     writers = []
 
     def write(**options):
-        writers.append(LogWriter(folder, session_id, options.get("means", means)))
+        writers.append(LogWriter(folder, session_id, options.get("environment", environment)))
         return writers[-1]
 
     yield write
-    means.disk.answers.set()
+    environment.disk.answers.set()
     for writer in writers:
         writer.close(0)
 
 
 def hand_in(writer, events):
-    return [writer.append(event) for event in events]
+    for event in events:
+        writer.append(event)
 
 
 def the_log(data):
@@ -53,12 +54,12 @@ def test_nothing_is_created_before_the_first_event(write, data):
 def test_an_event_is_acknowledged_only_when_it_is_in_the_file(write, session, folder, disk):
     disk.fail("create", "hang")
     writer = write()
-    receipt = writer.append(session()[0])
+    writer.append(session()[0])
     assert disk.hung.wait(LONG)
-    assert not receipt.wait_written(0)
-    assert not receipt.saved
+    assert not writer.wait_written(0)
+    assert (writer.written, writer.saved) == (0, 0)
     disk.answers.set()
-    assert receipt.wait_written(LONG)
+    assert writer.wait_written(LONG)
     assert writer.path.read_bytes() == encode(session()[0])
 
 
@@ -77,10 +78,8 @@ def test_a_burst_shares_one_flush(write, session, disk):
 def test_written_is_not_yet_saved(write, session, disk, patience):
     disk.fail("flush", errno.EIO)
     writer = write()
-    receipt = writer.append(session()[0])
+    writer.append(session()[0])
     patience.until_it_failed()
-    assert receipt.written
-    assert not receipt.saved
     assert (writer.written, writer.saved) == (1, 0)
 
 
@@ -129,10 +128,10 @@ def test_a_line_cut_off_by_a_full_disk_is_closed_and_written_again_whole(
     taken %= len(lines[2])
     disk.fail("write", None, None, ("short", taken), full, full)
     writer = write()
-    receipts = hand_in(writer, session())
+    hand_in(writer, session())
     patience.until_it_failed()
     assert writer.trouble() == "the disk is full"
-    assert [receipt.written for receipt in receipts] == [True, True, *[False] * 9]
+    assert writer.written == 2
     patience.try_again()
     patience.until_it_failed()
     patience.try_again()
@@ -164,8 +163,8 @@ def test_a_full_disk_loses_nothing_and_makes_no_further_files(write, session, di
         (errno.EACCES, "the folder is read-only"),
         (errno.ENOSPC, "the disk is full"),
         (errno.ENOENT, "the folder is gone"),
-        (errno.EIO, "the disk reports a fault"),
-        (errno.ELOOP, "the disk says: injected"),
+        (errno.EIO, "the disk reports an error"),
+        (errno.ELOOP, "the disk reports: injected"),
     ],
 )
 def test_a_folder_that_takes_no_file_is_told_and_tried_again(
@@ -202,7 +201,7 @@ def test_after_a_fault_a_new_file_holds_the_whole_session(
     writer = write()
     hand_in(writer, session())
     patience.until_it_failed()
-    assert writer.trouble() == "the disk reports a fault"
+    assert writer.trouble() == "the disk reports an error"
     patience.try_again()
     assert writer.close(LONG)
     assert writer.path.stem.endswith("-2")
@@ -235,9 +234,9 @@ def test_a_file_system_that_cannot_flush_is_no_trouble(write, session, monkeypat
 @pytest.mark.parametrize("how", ["deleted", "renamed", "replaced"])
 def test_a_file_taken_away_meanwhile_is_written_anew(how, write, session, patience, tmp_path):
     writer = write()
-    first = writer.append(session()[0])
-    with writer._ledger.changed:
-        writer._ledger.changed.wait_for(lambda: first.saved, LONG)
+    writer.append(session()[0])
+    with writer._changed:
+        assert writer._changed.wait_for(lambda: writer.saved == 1, LONG)
     path = writer.path
     if how == "deleted":
         path.unlink()
@@ -257,13 +256,13 @@ def test_a_file_taken_away_meanwhile_is_written_anew(how, write, session, patien
 def test_a_hanging_disk_holds_nobody_up_and_is_told(session, folder, session_id, disk):
     now = [0.0]
     disk.fail("create", "hang")
-    writer = LogWriter(folder, session_id, Means(disk=disk, clock=lambda: now[0]))
-    receipts = hand_in(writer, session())
+    writer = LogWriter(folder, session_id, Environment(disk=disk, clock=lambda: now[0]))
+    hand_in(writer, session())
     assert disk.hung.wait(LONG)
     assert writer.trouble() is None
     now[0] = HANG_S + 0.1
     assert writer.trouble() == "the disk does not answer"
-    assert not receipts[0].wait_written(0)
+    assert not writer.wait_written(0)
     assert not writer.close(0)
 
 
@@ -315,49 +314,51 @@ def test_the_thread_keeps_no_program_from_ending(write):
     assert all(thread.daemon for thread in threading.enumerate() if thread.name == "holdtimer-log")
 
 
-def test_a_left_session_goes_on_in_its_file(put, session, data, means):
+def test_a_left_session_goes_on_in_its_file(put, session, data, environment):
     path = put(session()[:7])
-    writer = LogWriter.resume(the_log(data), means)
+    writer = LogWriter.resume(the_log(data), environment)
     hand_in(writer, session()[7:])
     assert writer.close(LONG)
     assert writer.path == path
     assert path.read_bytes() == b"".join(map(encode, session()))
 
 
-def test_a_closed_session_is_never_gone_on_with(put, session, data, means):
+def test_a_closed_session_is_never_gone_on_with(put, session, data, environment):
     put(session())
     with pytest.raises(ClosedLogError, match="is closed"):
-        LogWriter.resume(the_log(data), means)
+        LogWriter.resume(the_log(data), environment)
 
 
-def test_a_session_goes_on_after_a_torn_tail_wherever_it_was_torn(put, session, session_id, means):
+def test_a_session_goes_on_after_a_torn_tail_wherever_it_was_torn(put, session, session_id, environment):
     lines = [encode(event) for event in session()]
     for cut in range(len(lines[6])):
         path = put(b"".join(lines[:6]) + lines[6][:cut])
         log = read_session(path)
         kept = len(log.events)
         assert log.events == tuple(session()[:kept])
-        writer = LogWriter.resume(log, means)
+        writer = LogWriter.resume(log, environment)
         hand_in(writer, session()[kept:])
         assert writer.close(LONG)
         assert read_session(path).events == tuple(session())
         assert path.read_bytes().startswith(b"".join(lines[:6]) + lines[6][:cut])
 
 
-def test_a_session_in_pieces_goes_on_in_a_file_that_holds_all_of_it(put, session, data, means, session_id):
+def test_a_session_in_pieces_goes_on_in_a_file_that_holds_all_of_it(
+    put, session, data, environment, session_id
+):
     put(session()[:4])
     put([session()[0], *session()[4:7]], f"{session_id} (copy).jsonl")
-    writer = LogWriter.resume(the_log(data), means)
+    writer = LogWriter.resume(the_log(data), environment)
     hand_in(writer, session()[7:])
     assert writer.close(LONG)
     assert writer.path.name == f"{session_id}-2.jsonl"
     assert read_session(writer.path).events == tuple(session())
 
 
-def test_a_file_that_cannot_be_reopened_is_left_for_a_new_one(put, session, data, means, patience):
+def test_a_file_that_cannot_be_reopened_is_left_for_a_new_one(put, session, data, environment, patience):
     put(session()[:4])
-    means.disk.fail("reopen", errno.EACCES)
-    writer = LogWriter.resume(the_log(data), means)
+    environment.disk.fail("reopen", errno.EACCES)
+    writer = LogWriter.resume(the_log(data), environment)
     hand_in(writer, session()[4:])
     patience.until_it_failed()
     patience.try_again()
@@ -366,10 +367,10 @@ def test_a_file_that_cannot_be_reopened_is_left_for_a_new_one(put, session, data
     assert len(the_log(data).files) == 2
 
 
-def test_an_id_from_a_stranger_leads_out_of_no_folder(put, session, folder, data, means, patience):
+def test_an_id_from_a_stranger_leads_out_of_no_folder(put, session, folder, data, environment, patience):
     path = put(session("../../outside")[:4], "stray.jsonl")
-    writer = LogWriter.resume(read_session(path), means)
-    means.disk.fail("flush", errno.EIO)
+    writer = LogWriter.resume(read_session(path), environment)
+    environment.disk.fail("flush", errno.EIO)
     hand_in(writer, session()[4:])
     patience.until_it_failed()
     patience.try_again()
@@ -377,18 +378,20 @@ def test_an_id_from_a_stranger_leads_out_of_no_folder(put, session, folder, data
     assert writer.path == folder / "stray-2.jsonl"
 
 
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnhandledThreadExceptionWarning")  # it is to die
 @pytest.mark.parametrize("taken", [0, 1, 30, -1])
 @pytest.mark.parametrize("number", range(11))
-def test_what_was_acknowledged_survives_a_death_in_any_write(number, taken, session, folder, means, data):
-    """The pen dies as a killed process would: in the middle of a line, with nothing tidied up."""
+def test_what_was_acknowledged_survives_a_death_in_any_write(
+    number, taken, session, folder, environment, data
+):
+    """The thread dies as a killed process would: in the middle of a line, with nothing tidied up."""
     lines = [encode(event) for event in session()]
     part = [("short", taken % len(lines[number]))] if taken else []
-    means.disk.fail("write", *[None] * number, *part, SystemExit())
-    ledger = Ledger()
-    for line in lines:
-        ledger.add(line)
-    with pytest.raises(SystemExit):
-        Pen(ledger, folder, "killed", means).run()
-    assert ledger.written == number
+    environment.disk.fail("write", *[None] * number, *part, SystemExit())
+    writer = LogWriter(folder, "killed", environment)
+    hand_in(writer, session())
+    writer._file.join(LONG)
+    assert not writer._file.is_alive()
+    assert writer.written == number
     survived = [event for log in read_person(data, "Ada") for event in log.events]
     assert survived == session()[: number + (taken == -1)]

@@ -2,7 +2,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from holdtimer.log.history import read_past
+from holdtimer.log.history import read_summaries
 from holdtimer.session import events as ev
 
 PLACE = {"set": 1, "exercise": "wall-sit", "side": "both"}
@@ -10,7 +10,7 @@ PLACE = {"set": 1, "exercise": "wall-sit", "side": "both"}
 
 @pytest.fixture
 def past(data):
-    return lambda **more: read_past(data, "Ada", **more).sessions
+    return lambda **more: read_summaries(data, "Ada", **more).sessions
 
 
 @pytest.mark.parametrize(("known_at", "is_hard"), [(13.5 + 29, False), (13.5 + 60, True)])

@@ -1,16 +1,16 @@
-"""What is told from the digest is what reading the logs would tell, whatever happened to them since."""
+"""What comes from the cache is what reading the logs would give, whatever happened to them since."""
 
 import os
 import random
 import stat
 import time
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import pytest
 
-from holdtimer.log import cache as digest
-from holdtimer.log import history as past
-from holdtimer.log.history import read_past
+from holdtimer.log import history
+from holdtimer.log.history import read_summaries
 from holdtimer.session import events as ev
 
 PERSON = "Ada"
@@ -24,7 +24,7 @@ def _id(number):
 
 @pytest.fixture(autouse=True)
 def worth_it(monkeypatch):
-    monkeypatch.setattr(digest, "WORTH_IT", 2)
+    monkeypatch.setattr(history, "CACHED_FROM", 2)
 
 
 @pytest.fixture
@@ -57,35 +57,35 @@ def answer(put):
 
 @pytest.fixture
 def kept(data):
-    """Return the files of digests."""
+    """Return the files of caches."""
     return lambda: list(data.glob(".*.digest"))
 
 
 @pytest.fixture
 def read(data, monkeypatch):
-    """Read the past, and tell which files were opened for it."""
+    """Read the summaries; return which files were opened for it."""
     opened = []
-    really = past.read_files
+    really = history.read_files
 
     def noted(paths, *args):
         opened.extend(path.name for path in paths)
         return really(paths, *args)
 
-    monkeypatch.setattr(past, "read_files", noted)
+    monkeypatch.setattr(history, "read_files", noted)
 
     def read(**more):
         opened.clear()
-        return read_past(data, PERSON, **more), list(opened)
+        return read_summaries(data, PERSON, **more), list(opened)
 
     return read
 
 
 def _afresh(data, kept, **more):
-    """Return the past as it is read with no digest; the digest is put back."""
+    """Return the summaries as read without a cache; the cache is put back."""
     held = [(path, path.read_bytes()) for path in kept()]
     for path, _ in held:
         path.unlink()
-    found = read_past(data, PERSON, **more)
+    found = read_summaries(data, PERSON, **more)
     for path in kept():
         path.unlink()
     for path, content in held:
@@ -202,7 +202,7 @@ def test_rehearsals_and_unfinished_sessions_are_not_kept(lead, read, put, sessio
         lambda content: b"[]\n",
     ],
 )
-def test_a_spoilt_digest_is_not_believed(lead, read, kept, spoil):
+def test_a_spoilt_cache_is_not_believed(lead, read, kept, spoil):
     for number in range(3):
         lead(number)
     true, _ = read()
@@ -218,9 +218,14 @@ def test_what_other_code_has_read_is_not_believed(lead, read, monkeypatch):
     for number in range(3):
         lead(number)
     read()
-    monkeypatch.setattr(digest, "_read_by", lambda: "another version")
+    monkeypatch.setattr(history, "_code_version", lambda: "another version")
     assert len(read()[1]) == 3
     assert read()[1] == []
+
+
+def test_the_code_of_every_room_that_reads_a_session_is_looked_at():
+    package = Path(history.__file__).parent.parent
+    assert all(list((package / room).glob("*.py")) for room in history._ROOMS)
 
 
 def test_an_entry_that_cannot_be_read_costs_that_session_alone(lead, read, kept):
@@ -230,11 +235,11 @@ def test_an_entry_that_cannot_be_read_costs_that_session_alone(lead, read, kept)
     (path,) = kept()
     _, *lines = path.read_bytes().splitlines()
     body = b"\n".join([lines[0], lines[1].replace(b'"kind":"hold"', b'"kind":"held"'), lines[2]]) + b"\n"
-    path.write_bytes(digest.json.dumps(digest._head(body)).encode() + b"\n" + body)
+    path.write_bytes(history.json.dumps(history._cache_head(body)).encode() + b"\n" + body)
     assert read() == (true, [f"{_id(1)}.jsonl"])
 
 
-def test_a_few_sessions_have_no_digest(lead, read, kept):
+def test_a_few_sessions_have_no_cache(lead, read, kept):
     lead(1)
     read()
     assert kept() == []

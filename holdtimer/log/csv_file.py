@@ -1,0 +1,185 @@
+"""A CSV file of results, one row a set: read in any common spelling, written as in RFC 4180.
+
+Reading gives rows, and every error of form with its line. Sessions are written with corrections in force. Two
+things have no column of their own. A very early failure that may be a slip of the key is no result yet: its
+cell stays empty, and the re-entries beside it show that there was one. A session that was stopped because
+something felt wrong says so in its last row, or in the row of the set that was to come first. That it has
+settled since is not in the file: whoever imports it is asked again.
+"""
+
+import csv
+import io
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from datetime import tzinfo
+from typing import Any
+
+from holdtimer.errors import Fault
+from holdtimer.log.csv_columns import COLUMNS, Column, guarded, read_words
+from holdtimer.session.paper_row import PaperRow
+from holdtimer.session.summary import SessionSummary
+from holdtimer.text import harmless, nearest
+
+MAX_BYTES = 5_000_000
+MAX_ROWS = 20_000
+MAX_CELL = 100_000
+NEEDED = ("started", "exercise", "side", "rung")
+RESULTS = ("first_failure_s", "ran_to_end")  # one of them is needed
+
+_EITHER = " or ".join(RESULTS)
+_DELIMITERS = ",;\t"
+_SEPARATOR_LINE = re.compile(r'"?sep=([,;\t])"?')  # with which some spreadsheets begin a file
+
+
+@dataclass(slots=True)
+class Sheet:
+    """What a file holds: its rows, what is wrong with the file as a whole, and warnings."""
+
+    name: str
+    rows: list[PaperRow] = field(default_factory=list)
+    faults: list[Fault] = field(default_factory=list)
+    warnings: list[Fault] = field(default_factory=list)
+
+    def fault(self, line: int, message: str) -> None:
+        """Note a fault."""
+        self.faults.append(Fault(self.name, line, message))
+
+
+def read_sheet(content: bytes, name: str, zone: tzinfo) -> Sheet:
+    """Return what a file holds; times without a zone are taken in `zone`. Never raises."""
+    sheet = Sheet(name)
+    text = _decoded(sheet, content)
+    if text is None:
+        return sheet
+    records = _records(sheet, text)
+    header = next(records, None)
+    if header is not None:
+        columns = _columns(sheet, *header)
+        if not sheet.faults:
+            _read_rows(sheet, columns, records, zone)
+    elif not sheet.faults:
+        sheet.fault(1, "the file is empty; its first line names the columns")
+    return sheet
+
+
+def _decoded(sheet: Sheet, content: bytes) -> str | None:
+    if len(content) > MAX_BYTES:
+        sheet.fault(1, f"the file is larger than {MAX_BYTES // 1_000_000} MB; split it into several")
+        return None
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content[: error.start].count(b"\n") + 1
+        sheet.fault(line, "this is not UTF-8 text; save it again as CSV with the encoding UTF-8")
+        return None
+
+
+def _records(sheet: Sheet, text: str) -> Iterator[tuple[int, list[str]]]:
+    """Yield the records of a file that are not empty, each with the line it begins on."""
+    first = next((line for line in text.splitlines() if line.strip()), "")
+    separator = _SEPARATOR_LINE.fullmatch(first.strip())
+    delimiter = separator[1] if separator else max(_DELIMITERS, key=first.count)
+    csv.field_size_limit(MAX_CELL)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+    is_separator_ahead = separator is not None
+    line = 1
+    try:
+        for record in reader:
+            if any(cell.strip() for cell in record):
+                if not is_separator_ahead:
+                    yield line, record
+                is_separator_ahead = False
+            line = reader.line_num + 1
+    except csv.Error as error:
+        sheet.fault(line, _csv_words(error))
+
+
+def _csv_words(error: csv.Error) -> str:
+    if "field limit" in str(error):
+        return f"a cell is longer than {MAX_CELL} characters, or a quotation mark is never closed"
+    return 'a quotation mark is never closed, or text follows one; inside a cell write it twice ("")'
+
+
+def _columns(sheet: Sheet, line: int, header: list[str]) -> list[Column | None]:
+    """Return the column each place in a row belongs to, None for one that is ignored."""
+    names = [re.sub(r"[\s_-]+", "_", read_words(cell).casefold()).strip("_") for cell in header]
+    for index, name in enumerate(names):
+        if name and name not in COLUMNS:
+            close = nearest(name, COLUMNS)
+            hint = f'; did you mean "{close}"?' if close else ""
+            warning = f'column "{harmless(name)}" is unknown and ignored{hint}'
+            sheet.warnings.append(Fault(sheet.name, line, warning))
+        elif name and name in names[:index]:
+            sheet.fault(line, f'there are two columns "{name}"; keep one')
+    for name in NEEDED:
+        if name not in names:
+            sheet.fault(line, f'column "{name}" is missing; needed are {", ".join(NEEDED)} and {_EITHER}')
+    if not set(RESULTS) & set(names):
+        sheet.fault(line, f"there is no column of results; {_EITHER} is needed")
+    return [COLUMNS.get(name) for name in names]
+
+
+def _read_rows(
+    sheet: Sheet, columns: list[Column | None], records: Iterator[tuple[int, list[str]]], zone: tzinfo
+) -> None:
+    for line, record in records:
+        if len(sheet.rows) >= MAX_ROWS:
+            sheet.fault(line, f"the file has more than {MAX_ROWS} rows; split it into several")
+            return
+        if any(cell.strip() for cell in record[len(columns) :]):
+            counts = f"this row has {len(record)} cells, but the first line names {len(columns)} columns"
+            sheet.fault(line, f"{counts}; a cell with a separator in it needs quotation marks around it")
+        else:
+            sheet.rows.append(_row(line, columns, record, zone))
+
+
+def _row(line: int, columns: list[Column | None], record: list[str], zone: tzinfo) -> PaperRow:
+    values: dict[str, Any] = {}
+    faults: dict[str, str] = {}
+    for column, cell in zip(columns, record, strict=False):  # a row may be shorter
+        if column is None or not cell.strip():
+            continue
+        try:
+            values |= column.read(cell, zone)
+        except ValueError as error:
+            faults[column.name] = f'{column.name} is "{harmless(cell.strip())}"; {error}'
+    return PaperRow(line, faults, **values)
+
+
+# ---- writing
+
+
+def csv_text(sessions: Iterable[SessionSummary]) -> str:
+    """Return the file that holds these sessions, its header first."""
+    file = io.StringIO(newline="")
+    writer = csv.DictWriter(file, list(COLUMNS), restval="")
+    writer.writeheader()
+    for session in sessions:
+        writer.writerows(_session_rows(session))
+    return file.getvalue()
+
+
+def has_lost_its_stop(session: SessionSummary) -> bool:
+    """Whether no row can show that a session was stopped for a symptom: it names no set at all."""
+    return session.symptom and not session.results and not session.planned
+
+
+def _session_rows(session: SessionSummary) -> Iterator[dict[str, str]]:
+    set_columns = [column for column in COLUMNS.values() if not column.of_session]
+    sets = [{each.name: each.write(result) for each in set_columns} for result in session.results]
+    sets = sets or _first_planned(session)
+    if session.symptom and sets and not any(cells["stopped"] == "symptom" for cells in sets):
+        sets[-1]["stopped"] = "symptom"
+    day = {each.name: each.write(session) for each in COLUMNS.values() if each.of_session}
+    for cells in sets:
+        yield day | cells
+
+
+def _first_planned(session: SessionSummary) -> list[dict[str, str]]:
+    """Return the set a session would have begun with, where it was stopped for a symptom before any."""
+    if not session.symptom or not session.planned:
+        return []
+    due = session.planned[0]
+    named = {"exercise": guarded(due.exercise), "side": due.side, "rung": guarded(due.rung)}
+    return [{"set": "1", "attempt": "1", **named, "ran_to_end": "false", "skipped": "true", "stopped": ""}]
