@@ -22,7 +22,7 @@ from holdtimer.log.lock import hold
 from holdtimer.log.reader import Unfinished, unfinished
 from holdtimer.program.compiling import find_script
 from holdtimer.program.loading import Loaded, find, lasting_name, load
-from holdtimer.session.hand import Settings
+from holdtimer.session.debounce import Settings
 from holdtimer.sound.bell import Write
 from holdtimer.sound.choosing import choose
 from holdtimer.sound.player import OffPlayer, Player

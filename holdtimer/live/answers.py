@@ -123,7 +123,7 @@ class Debrief:
     def questions(self, number: int) -> list[Question]:
         """Return what can be asked about the set with this number."""
         sets = corrected(self._session, self.answers).sets
-        return [question for each in sets if each.number == number for question in questions(each)]
+        return [question for each in sets if each.set == number for question in questions(each)]
 
     def asks(self, number: int) -> bool:
         """Whether a set waits for an answer before it can count: silence, or perhaps a slip."""

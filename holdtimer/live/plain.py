@@ -13,10 +13,9 @@ from holdtimer.program.timeline import Easy, Part, PlannedSet, Side
 from holdtimer.report.pages import TAP, Words
 from holdtimer.report.text import repetition_words
 from holdtimer.session import events as ev
-from holdtimer.session.menu import Menu
-from holdtimer.session.page_taps import PageTaps
+from holdtimer.session.debounce import PageTaps
 from holdtimer.session.results import Tempo, repetitions, worked_spans
-from holdtimer.session.rules import Tap
+from holdtimer.session.rules import Menu, Tap
 from holdtimer.session.state import Phase, SetState
 from holdtimer.session.words import CHOICE_WORDS, REHEARSAL, TAP_WORDS
 from holdtimer.sound.player import steady

@@ -9,7 +9,7 @@ from holdtimer.session.summary import SessionSummary
 
 Verdicts = dict[int, tuple[str, str]]  # by set number: the verdict and its because
 
-_INNER = ("kind", "estimated", "perhaps_slip", "reentries")
+_INNER = ("kind", "final_s", "push_s", "reentry", "estimated", "perhaps_slip", "reentries")
 
 
 def session_json(past: SessionSummary | None, verdicts: Verdicts | None = None) -> dict[str, Any]:

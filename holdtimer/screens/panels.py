@@ -6,7 +6,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from holdtimer.screens.fit import LARGE_ROWS, marked_line, plain_unmarked_line
-from holdtimer.session.menu import Choice, Menu
+from holdtimer.session.rules import Choice, Menu
 from holdtimer.session.words import CHOICE_WORDS
 
 _BORDER = 2

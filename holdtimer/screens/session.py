@@ -15,7 +15,7 @@ from holdtimer.screens.painted import BigDigits, BigWords, Lines, Notice, Ruler,
 from holdtimer.screens.panels import HELP_ROWS, HelpPanel, MenuPanel, menu_rows
 from holdtimer.screens.view import Kept, LastFailures, View, view
 from holdtimer.session.events import AnyEvent, Rest
-from holdtimer.session.menu import Menu
+from holdtimer.session.rules import Menu
 
 TICKS_PER_S = 20
 _TOO_SMALL = "make the window larger, or Ctrl -"

@@ -44,7 +44,7 @@ def _apply(session: Session, answer: Answer) -> Session:
 
 def _speaks_of(answer: Answer, each: SetState) -> bool:
     if answer.set is not None:
-        return answer.set == each.number
+        return answer.set == each.set
     return any(stamp.n == answer.of for stamp in each.stamps)
 
 

@@ -65,12 +65,12 @@ def _doubts(each: SetState) -> Iterator[Question]:
     if slip is not None:
         at = int(each.first_failure_s or 0)
         yield Question(
-            "slip", f"was the failure at {at} s a slip of the key?", "yes-no", None, each.number, slip
+            "slip", f"was the failure at {at} s a slip of the key?", "yes-no", None, each.set, slip
         )
     was_silent = each.closed and not each.stamps and each.late_tap_s is None and not each.unfocused
     if was_silent or each.denied:
         known = True if each.confirmed else False if each.denied else None
-        yield Question("ran_to_end", "worked to the end?", "yes-no", known, each.number)
+        yield Question("ran_to_end", "worked to the end?", "yes-no", known, each.set)
     is_estimated = any(stamp.n < 0 for stamp in each.stamps)
     if (was_silent and not each.confirmed) or each.denied or is_estimated:
         yield _failed_about(each)
@@ -84,7 +84,7 @@ def _failed_about(each: SetState) -> Question:
         "failed about when? (s)",
         "seconds",
         known,
-        each.number,
+        each.set,
         first=round(middle),
         high=each.window_s,
     )
@@ -98,15 +98,13 @@ def _stamps(each: SetState) -> Iterator[Question]:
 
 def _moved(each: SetState, stamp: Stamp) -> Question:
     what = "failed at (s)" if stamp.kind == "failure" else "back in at (s)"
-    return Question("moved", what, "seconds", stamp.at, each.number, of=stamp.n, high=each.window_s)
+    return Question("moved", what, "seconds", stamp.at, each.set, of=stamp.n, high=each.window_s)
 
 
 def _always(each: SetState) -> Iterator[Question]:
+    yield Question("effort", "effort, 0 nothing to 10 all there was", "scale", each.effort, each.set, first=5)
+    yield Question("form_broke", "form went before the stamp?", "yes-no", each.form_broke, each.set)
     yield Question(
-        "effort", "effort, 0 nothing to 10 all there was", "scale", each.effort, each.number, first=5
+        "pain", "sharp, new or joint pain? (burning in the muscle is not)", "yes-no", each.pain, each.set
     )
-    yield Question("form_broke", "form went before the stamp?", "yes-no", each.form_broke, each.number)
-    yield Question(
-        "pain", "sharp, new or joint pain? (burning in the muscle is not)", "yes-no", each.pain, each.number
-    )
-    yield Question("note", "note", "text", each.note, each.number)
+    yield Question("note", "note", "text", each.note, each.set)

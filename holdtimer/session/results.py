@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from holdtimer.program.timeline import Kind, Side
+from holdtimer.program.timeline import Side, Target
 from holdtimer.session.corrections import corrected
 from holdtimer.session.events import Answer, StopReason, round_time
 from holdtimer.session.state import Session, SetState, replace_fast
@@ -11,18 +11,10 @@ from holdtimer.session.state import Session, SetState, replace_fast
 SLIP_S = 5.0  # a re-entry this soon after a very early failure may be a slip of the key
 
 
-@dataclass(frozen=True, slots=True)
-class SetResult:
-    """What came of one set. Seconds since its window opened, to the millisecond."""
+@dataclass(frozen=True, kw_only=True)
+class SetResult(Target):
+    """What one set was to be, and what came of it. Seconds since its window opened, to the millisecond."""
 
-    set: int
-    attempt: int
-    exercise: str
-    side: Side
-    kind: Kind
-    rung: str
-    window_s: float
-    band_s: tuple[float, float]
     failures_s: tuple[float, ...]
     reentries_s: tuple[float, ...]
     first_failure_s: float | None
@@ -53,7 +45,7 @@ def results_of(session: Session) -> tuple[SetResult, ...]:
     """Return the results of a session that is corrected already."""
     seen: set[tuple[str, Side]] = set()
     found = []
-    for each in sorted(session.sets, key=lambda one: one.number):
+    for each in sorted(session.sets, key=lambda one: one.set):
         is_first = (each.exercise, each.side) not in seen
         if each.begun:
             seen.add((each.exercise, each.side))
@@ -133,14 +125,7 @@ def _result(session: Session, each: SetState, is_first: bool) -> SetResult:
     counted, because = _counted(session, each, is_first, slip, first, confirmed)
     reentries = _times(each, "re-entry")
     return SetResult(
-        set=each.number,
-        attempt=each.attempt,
-        exercise=each.exercise,
-        side=each.side,
-        kind=each.kind,
-        rung=each.rung,
-        window_s=each.window_s,
-        band_s=each.band_s,
+        **SetResult.facts(each),
         failures_s=_times(each, "failure"),
         reentries_s=reentries,
         first_failure_s=first,

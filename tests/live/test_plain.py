@@ -7,7 +7,7 @@ from holdtimer.live.keys import Key
 from holdtimer.live.plain import PlainSession, asks, say
 from holdtimer.live.terminal import Leave
 from holdtimer.report.pages import Words
-from holdtimer.session.rules import NEW_SCREEN_S
+from holdtimer.session.debounce import NEW_SCREEN_S
 from holdtimer.sound.patterns import PATTERNS, Sound
 from holdtimer.sound.player import steady
 

@@ -9,9 +9,9 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 
 from holdtimer.program.timeline import Easy, PlannedSet, Rung, Timeline
 from holdtimer.session import events as ev
+from holdtimer.session.debounce import Settings
 from holdtimer.session.engine import Engine
 from holdtimer.session.fold import fold
-from holdtimer.session.hand import Settings
 from holdtimer.session.results import results, tension_s
 from holdtimer.session.state import Phase
 from holdtimer.session.summary import summarize

@@ -7,9 +7,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from holdtimer.session import events as ev
+from holdtimer.session.debounce import Settings
 from holdtimer.session.engine import Engine
 from holdtimer.session.events import round_time
-from holdtimer.session.hand import Settings
 from tests.session.test_any_session import KEYS, timelines
 
 MOMENTS = ("t", "since")  # fields that tell a moment of the session
