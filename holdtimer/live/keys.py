@@ -87,6 +87,11 @@ class KeyParser:
         self._pasting = False
         self._fed_at = 0.0
 
+    @property
+    def is_waiting(self) -> bool:
+        """Whether it holds an Escape back, to see whether a sequence follows."""
+        return self._escape is not None
+
     def feed(self, data: bytes, at: float) -> list[Key]:
         """Return the keys that are complete with these bytes."""
         keys = list(self.settle(at))

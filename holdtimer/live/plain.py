@@ -130,9 +130,9 @@ class PlainSession:
         self._driver.listen(self._show)
         begin()
         while not self._driver.is_done:
-            for given in self._keys.take(TICK_S):
+            for given in self._keys.take(min(TICK_S, max(self._driver.until_boundary(), 0.001))):
                 self._take(given)
-            self._driver.tick()
+            self._driver.tick(self._keys.read_until())
             self._show_now()
 
     def hear_out(self) -> None:

@@ -9,6 +9,7 @@ from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
 
 from holdtimer.live.driver import Driver
+from holdtimer.screens.app import HoldtimerApp
 from holdtimer.screens.layout import SIDES, USUAL, Arrangement, arrange, arrange_from_afar, from_afar
 from holdtimer.screens.page import KeyedScreen
 from holdtimer.screens.painted import BigDigits, BigWords, Lines, Notice, Ruler, TapBar, WordStack
@@ -116,13 +117,20 @@ class SessionScreen(KeyedScreen):
         if any(isinstance(event, Rest) for event in new):
             gc.collect()
 
-    def _tick(self) -> None:
+    def _tick(self, read_until: float | None = None) -> None:
+        """Let time pass; where a boundary comes before the next tick, look at the keys then and settle it."""
         if self.is_over:
             return
-        self._driver.tick()
+        self._driver.tick(read_until)
         self._show()
         if self._driver.is_done:
             self.end()
+        elif read_until is None and (wait := self._driver.until_boundary()) < 1 / TICKS_PER_S:
+            self.set_timer(max(wait, 0.001), self._reach_boundary)
+
+    def _reach_boundary(self) -> None:
+        if isinstance(self.app, HoldtimerApp):
+            self.app.once_read(self._tick)
 
     # -- what is seen ------------------------------------------------------------------------------------
 
