@@ -108,13 +108,13 @@ class HoldtimerApp(App[int]):
         It is not called where keys may be on their way through Textual's reader.
         """
         now = steady()
-        if self._loop is not None and self._is_reader_idle():
+        if self._loop is not None and self.is_reader_idle():
             # by the way a key takes from the reader, so that it comes after every key before it
             asyncio.run_coroutine_threadsafe(
                 self._post_message(events.Callback(partial(then, now))), self._loop
             )
 
-    def _is_reader_idle(self) -> bool:
+    def is_reader_idle(self) -> bool:
         """Whether the reader waits for input and none is there: whatever came has been posted.
 
         In this order: after the look at the terminal, a reader that waits has posted all it had read before.

@@ -103,9 +103,11 @@ class AnySession(RuleBasedStateMachine):
     def wait_for_the_clock(self, seconds):
         self.now = max(self.now, self.engine.session.until + seconds)
 
-    @rule()
-    def tick(self):
-        self.took(self.engine.tick(self.now))
+    @rule(read=st.sampled_from([None, None, 0.0, 0.1, 1.0]))
+    def tick(self, read=None):
+        """Tick; every key pressed until `read` seconds ago was handed in, or so it was believed."""
+        read_until = None if read is None else self.now - read
+        self.took(self.engine.tick(self.now, read_until))
         if self.engine.is_over(self.now):
             self.took(self.engine.close(self.now, "finished"))
 
