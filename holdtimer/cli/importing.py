@@ -19,8 +19,8 @@ from holdtimer.log.reader import read_person
 from holdtimer.program.faults import Fault
 from holdtimer.program.loading import find, load
 from holdtimer.progression.wording import counted
-from holdtimer.session.paper import Remark, Sorted, sort_rows
-from holdtimer.session.paper_row import Book
+from holdtimer.session.paper import Remark, SortedRows, sort_rows
+from holdtimer.session.paper_row import Lookup
 
 MAX_FAULTS = 200  # told at once
 
@@ -33,7 +33,7 @@ def import_csv(args: Namespace) -> int:
     sheet = read_sheet(_content(args.file), args.file, local_zone())
     with hold(person_folder(data, person), datetime.now(UTC)):
         past = read_past(data, person).sessions
-        found = sort_rows(sheet.rows, past, Book(loaded.program, local_now()), Earlier(data, person))
+        found = sort_rows(sheet.rows, past, Lookup(loaded.program, local_now()), Earlier(data, person))
         _raise_faults(sheet, found)
         if found.sessions:
             logs = read_person(data, person) if any(each.known for each in found.sessions) else ()
@@ -57,7 +57,7 @@ def _content(name: str) -> bytes:
         raise BadInput(f"{name}:1: this file can't be read: {error.strerror}") from None
 
 
-def _raise_faults(sheet: Sheet, found: Sorted) -> None:
+def _raise_faults(sheet: Sheet, found: SortedRows) -> None:
     faults = sorted([*sheet.faults, *_placed(sheet, found.faults)])
     others = ", ".join(sorted(found.others))
     if not faults and sheet.rows and found.others.total() == len(sheet.rows):
@@ -74,7 +74,7 @@ def _placed(sheet: Sheet, remarks: list[Remark]) -> list[Fault]:
     return sorted({Fault(sheet.name, line, words) for line, words in remarks})
 
 
-def _told(found: Sorted) -> Iterator[str]:
+def _told(found: SortedRows) -> Iterator[str]:
     sets = sum(len(each.results) for each in found.sessions)
     yield f"added: {counted(sets, 'set')} in {counted(len(found.sessions), 'session')}"
     led = f", {found.led} of them led here" if found.led else ""

@@ -79,13 +79,13 @@ class KeySource:
 
     @contextlib.contextmanager
     def _reading(self) -> Iterator[None]:
-        enough, tell = os.pipe()
+        enough, end = os.pipe()
         thread = threading.Thread(target=self._read, args=(enough,), name="keys", daemon=True)
         thread.start()
         try:
             yield
         finally:
-            os.close(tell)
+            os.close(end)
             thread.join(_LAST_READ_S)
             if not thread.is_alive():
                 os.close(enough)

@@ -143,7 +143,7 @@ class SummaryScreen(ListScreen):
         self._stop_typing()
         question = self._debrief.questions(self._set or 0)[-1]
         if question.kind == "text" and event.value != (question.value or ""):
-            self._debrief.answer(question.told(event.value))
+            self._debrief.answer(question.with_value(event.value))
         self.show()
 
     def key_escape(self) -> None:

@@ -1,4 +1,4 @@
-"""Where a row on paper says otherwise than the set that is kept of it already."""
+"""Rows on paper sorted into sessions: which are new, which are kept already, and where those differ."""
 
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator
@@ -11,7 +11,7 @@ from holdtimer.program.timeline import Side
 from holdtimer.session.events import PaperResult
 from holdtimer.session.paper_row import (
     ROUNDED,
-    Book,
+    Lookup,
     PaperRow,
     StartKey,
     band_of,
@@ -24,7 +24,7 @@ from holdtimer.session.results import SetResult
 from holdtimer.session.summary import SessionSummary
 from holdtimer.text import one_line, sanitize
 
-_SAID_AS_KEPT = (
+_SAME_NAMES = (
     "attempt", "window_s", "late_tap_s", "tension_s", "reentries", "interrupted", "skipped",
     "effort", "form_broke", "pain",
 )  # fmt: skip
@@ -32,7 +32,7 @@ _SAID_AS_KEPT = (
 
 @dataclass(frozen=True, slots=True)
 class Day:
-    """What the rows of one session say of it together: its end, and whether it was an off day."""
+    """What the rows of one session say together: its end, and whether it was an off day."""
 
     ended: datetime | None
     off_day: bool | None
@@ -46,14 +46,14 @@ def day_of(rows: Iterable[PaperRow]) -> Day:
     return Day(max(ends, default=None), any(said) if said else None)
 
 
-def otherwise(row: PaperRow, day: Day, session: SessionSummary, kept: SetResult, book: Book) -> list[str]:
-    """Return the columns in which a row says otherwise than what is kept; an empty cell says nothing."""
+def differing(row: PaperRow, day: Day, session: SessionSummary, kept: SetResult, lookup: Lookup) -> list[str]:
+    """Return the columns in which a row differs from what is kept; an empty cell differs from nothing."""
     said: dict[str, tuple[object, object]] = {name: (getattr(row, name), getattr(kept, name))
-                                              for name in _SAID_AS_KEPT}  # fmt: skip
+                                              for name in _SAME_NAMES}  # fmt: skip
     said |= {
         "band_low_s": (row.band_low_s, kept.band_s[0]),
         "band_high_s": (row.band_high_s, kept.band_s[1]),
-        "rung": (_rung(row.rung, kept, book), _rung(kept.rung, kept, book)),
+        "rung": (_rung(row.rung, kept, lookup), _rung(kept.rung, kept, lookup)),
         "note": (sanitize(row.note) if row.note else None, sanitize(kept.note or "")),
     }
     columns = [*_outcome(row, kept), *(name for name, (new, old) in said.items() if _differs(new, old))]
@@ -78,7 +78,7 @@ def _outcome(row: PaperRow, kept: SetResult) -> Iterable[str]:
 
 
 def _of_the_day(row: PaperRow, day: Day, session: SessionSummary) -> Iterable[str]:
-    """Yield where the session differs, in a row that does not say of it what is kept."""
+    """Yield where the session itself differs from what is kept."""
     if session.script and row.script not in (None, session.script):
         yield "script"
     if not row.date_only and row.ended not in (None, session.ended) and day.ended != session.ended:
@@ -87,15 +87,15 @@ def _of_the_day(row: PaperRow, day: Day, session: SessionSummary) -> Iterable[st
         yield "off_day"
 
 
-def _rung(name: str | None, kept: SetResult, book: Book) -> str | None:
+def _rung(name: str | None, kept: SetResult, lookup: Lookup) -> str | None:
     """Return a rung as it is called now, or as it is written where the program has it no more."""
-    exercise = book.program.exercises.get(kept.exercise)
-    known = book.rung(exercise, name) if exercise is not None else None
+    exercise = lookup.program.exercises.get(kept.exercise)
+    known = lookup.rung(exercise, name) if exercise is not None else None
     return known or (None if name is None else sanitize(one_line(name)).casefold())
 
 
 def _differs(new: object, old: object) -> bool:
-    """Whether a cell that says something says another thing; seconds are the same to the millisecond."""
+    """Whether a cell that is filled in has another value; seconds are the same to the millisecond."""
     if isinstance(new, float) and isinstance(old, float):
         return abs(new - old) > ROUNDED
     return new is not None and new != old
@@ -104,7 +104,7 @@ def _differs(new: object, old: object) -> bool:
 CLOSE_TOGETHER = timedelta(minutes=30)
 
 Remark = tuple[int, str]  # the line it is about, and the words
-Earlier = Callable[[str], Iterable[SessionSummary]]  # what a session told before later answers to it
+Earlier = Callable[[str], Iterable[SessionSummary]]  # a session as it was before later answers to it
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,8 +118,8 @@ class PaperSession:
 
 
 @dataclass(slots=True)
-class Sorted:
-    """What the rows come to; with any fault nothing of it may be used."""
+class SortedRows:
+    """Rows of one person sorted into sessions; with any fault nothing of it may be used."""
 
     sessions: list[PaperSession] = field(default_factory=list)
     faults: list[Remark] = field(default_factory=list)
@@ -130,35 +130,38 @@ class Sorted:
 
 
 def sort_rows(
-    rows: Iterable[PaperRow], past: Iterable[SessionSummary], book: Book, earlier: Earlier = lambda _: ()
-) -> Sorted:
+    rows: Iterable[PaperRow],
+    past: Iterable[SessionSummary],
+    lookup: Lookup,
+    earlier: Earlier = lambda _: (),
+) -> SortedRows:
     """Sort rows into the sessions that are new among those of one person.
 
-    A row that is kept already and says otherwise is named, but not one that says what `earlier` was true: it
-    was written before an answer or a correction.
+    A row that is kept already and differs is named, but not one that agrees with `earlier`: it was written
+    before an answer or a correction.
     """
-    found = Sorted()
+    found = SortedRows()
     own: dict[StartKey, list[SessionSummary]] = defaultdict(list)
     for each in past:
-        if each.program == book.program.id and not each.rehearsal and each.started is not None:
+        if each.program == lookup.program.id and not each.rehearsal and each.started is not None:
             own[start_key(each.started, date_only=each.date_only)].append(each)
-    begun = _by_start(rows, book, found)
+    begun = _by_start(rows, lookup, found)
     for key, group in begun.items():
         scripts = _scripts(group)
         for script in scripts:
             rows_of = [each for each in group if (each.script or scripts[0]) == script]
-            _Group(rows_of, own[key], script, book, found, earlier).sort()
+            _Group(rows_of, own[key], script, lookup, found, earlier).sort()
     found.warnings += _close_together(begun)
     return found
 
 
-def _by_start(rows: Iterable[PaperRow], book: Book, found: Sorted) -> dict[StartKey, list[PaperRow]]:
+def _by_start(rows: Iterable[PaperRow], lookup: Lookup, found: SortedRows) -> dict[StartKey, list[PaperRow]]:
     groups: dict[StartKey, list[PaperRow]] = defaultdict(list)
     for row in rows:
-        if row.program is not None and row.program.casefold() != book.program.id.casefold():
+        if row.program is not None and row.program.casefold() != lookup.program.id.casefold():
             found.others[row.program] += 1
         elif row.start_key is None:
-            found.faults += [(row.line, words) for words in faults_of(row, book, None)]
+            found.faults += [(row.line, words) for words in faults_of(row, lookup, None)]
         else:
             groups[row.start_key].append(row)
     return groups
@@ -171,7 +174,7 @@ def _close_together(begun: dict[StartKey, list[PaperRow]]) -> Iterator[Remark]:
         if later - earlier < CLOSE_TOGETHER:
             yield (
                 begun[later][0].line,
-                "this begins less than half an hour after another session; rows of one session have "
+                "this begins less than half an hour after another session; all rows of one session need "
                 "the same started, the time the session began",
             )
 
@@ -195,15 +198,15 @@ class _Group:
         rows: list[PaperRow],
         same: list[SessionSummary],
         script: str | None,
-        book: Book,
-        found: Sorted,
+        lookup: Lookup,
+        found: SortedRows,
         earlier: Earlier,
     ):
         """Take the rows, the sessions with the same start, and the script they name, None for none."""
-        self._book, self._found, self._earlier = book, found, earlier
+        self._lookup, self._found, self._earlier = lookup, found, earlier
         self._day = day_of(rows)
-        self._placed = list(_place(rows, book))
-        self._script = book.script_of({each.exercise for each in self._placed}, script)
+        self._placed = list(_place(rows, lookup))
+        self._script = lookup.script_of({each.exercise for each in self._placed}, script)
         self._led = [each for each in same if not each.on_paper]
         kept = [each for each in same if each.on_paper]
         fitting = [each for each in kept if script is None or each.script in (self._script, "")]
@@ -230,21 +233,23 @@ class _Group:
         elif not self._led:
             return False
         elif not any(each.symptom and not each.results for each in self._led):
-            self._warn(placed, "this session was led here and has no such set; what was led stays")
+            self._warn(placed, "holdtimer led this session itself and has no such set; its own record stays")
         self._found.led += bool(self._led)
         self._found.known += 1
         return True
 
     def _compare(self, session: SessionSummary, kept: SetResult, placed: _Placed) -> None:
-        """Name the columns in which a row says otherwise than what is kept, or ever was."""
-        columns = otherwise(placed.row, self._day, session, kept, self._book)
+        """Name the columns in which a row differs from what is kept, and from what ever was."""
+        columns = differing(placed.row, self._day, session, kept, self._lookup)
         if columns:  # only then is there anything to ask of the logs
             before = [(each, _same(each, placed)) for each in self._earlier(session.session)]
-            told = [otherwise(placed.row, self._day, each, one, self._book) for each, one in before if one]
-            columns = min([columns, *told], key=len)
+            earlier = [
+                differing(placed.row, self._day, each, one, self._lookup) for each, one in before if one
+            ]
+            columns = min([columns, *earlier], key=len)
         if columns:
-            words = f"set {kept.set} is kept already and says otherwise ({', '.join(columns)})"
-            self._warn(placed, f"{words}; what is kept stays as it is")
+            words = f"set {kept.set} is already kept with other values ({', '.join(columns)})"
+            self._warn(placed, f"{words}; the kept ones stay")
 
     def _number(self, new: list[_Placed]) -> None:
         taken = {each.set for each in self._kept.results} if self._kept else set()
@@ -261,7 +266,7 @@ class _Group:
             seen = {each.set: 0 for each in self._kept.results}
         for placed in new:
             row = placed.row
-            words = list(faults_of(row, self._book, self._settings(placed)))
+            words = list(faults_of(row, self._lookup, self._settings(placed)))
             words += _twice(seen, placed)
             self._found.faults += [(row.line, each) for each in words]
             remark = None if words else remark_on(row)
@@ -269,22 +274,22 @@ class _Group:
                 self._warn(placed, remark)
 
     def _settings(self, placed: _Placed) -> Defaults | None:
-        if placed.exercise not in self._book.program.exercises:
+        if placed.exercise not in self._lookup.program.exercises:
             return None
-        return self._book.settings(placed.exercise, self._script, placed.occurrence)
+        return self._lookup.settings(placed.exercise, self._script, placed.occurrence)
 
     def _warn(self, placed: _Placed, words: str) -> None:
         self._found.warnings.append((placed.row.line, words))
 
     def _result(self, placed: _Placed) -> PaperResult:
         row, settings = placed.row, self._settings(placed)
-        exercise = self._book.program.exercises[placed.exercise]
+        exercise = self._lookup.program.exercises[placed.exercise]
         assert settings is not None and row.started is not None  # noqa: S101, PT018 - checked before
         window_s, band_s = band_of(row, settings)
         to_end = to_the_end(row)
         return PaperResult(
             n=0, t=0.0, set=placed.number, exercise=placed.exercise, side=placed.side,
-            attempt=row.attempt or 1, kind=exercise.kind, rung=self._book.rung(exercise, row.rung) or "",
+            attempt=row.attempt or 1, kind=exercise.kind, rung=self._lookup.rung(exercise, row.rung) or "",
             window_s=window_s, band_s=band_s, final_s=settings.final_s, push_s=settings.push_s,
             reentry=settings.reentry, started=row.started.isoformat(),
             ended=row.ended.isoformat() if row.ended and not row.date_only else None,
@@ -298,10 +303,10 @@ class _Group:
         )  # fmt: skip
 
 
-def _place(rows: Iterable[PaperRow], book: Book) -> Iterator[_Placed]:
+def _place(rows: Iterable[PaperRow], lookup: Lookup) -> Iterator[_Placed]:
     before: Counter[tuple[str, Side]] = Counter()
     for row in rows:
-        exercise = book.exercise_id(row.exercise) or row.exercise or ""
+        exercise = lookup.exercise_id(row.exercise) or row.exercise or ""
         side = row.side or "both"
         yield _Placed(row, exercise, side, before[exercise, side])
         before[exercise, side] += 1
@@ -322,15 +327,17 @@ def _same(session: SessionSummary, placed: _Placed) -> SetResult | None:
 
 
 def _twice(seen: dict[object, int], placed: _Placed) -> Iterator[str]:
-    """Yield what is wrong with a row that says again what stands before it."""
+    """Yield what is wrong with a row that repeats one before it."""
     row = placed.row
     if row.set is not None:
         line = seen.setdefault(row.set, row.line)
         if line != row.line:
             where = f"in line {line}" if line else "in what is kept already"
-            yield f"set {row.set} of this session is there twice, here and {where}; each has its own number"
+            twice = f"set {row.set} of this session appears twice, here and {where}"
+            yield f"{twice}; give each set its own number"
         return
     content = tuple(getattr(row, name) for name in row.__slots__ if name not in ("line", "faults"))
     line = seen.setdefault(content, row.line)
     if line != row.line:
-        yield f"this row says the same as line {line}; if it was done twice, number the sets in a column set"
+        same = f"this row is the same as line {line}"
+        yield f"{same}; if the set was done twice, number the sets in a column set"

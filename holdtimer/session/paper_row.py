@@ -18,7 +18,7 @@ StartKey = date | datetime  # the day where only that is known, else the instant
 class PaperRow:
     """One row. An empty cell is None; `started` and `ended` are aware, at midnight where `date_only`.
 
-    `faults` tells by column what could not be read; such a cell is None too.
+    `faults` has what could not be read, by column; such a cell is None too.
     """
 
     line: int
@@ -54,12 +54,12 @@ class PaperRow:
 
     @property
     def start_key(self) -> StartKey | None:
-        """What tells one session from another."""
+        """By what its session is known; None without a start."""
         return None if self.started is None else start_key(self.started, date_only=self.date_only)
 
 
 def start_key(started: datetime, *, date_only: bool) -> StartKey:
-    """Return what tells a session from others by its start."""
+    """Return by what a session that started then is known."""
     return started.date() if date_only else started.astimezone(UTC)
 
 
@@ -70,8 +70,8 @@ ROUNDED = 0.0015  # s: two values written to the millisecond
 
 
 @dataclass(frozen=True, slots=True)
-class Book:
-    """The names of a program, and the moment until which there can be results."""
+class Lookup:
+    """Looks up what a row names in a program; `now` is the latest that a result can be."""
 
     program: Program
     now: datetime
@@ -120,27 +120,27 @@ def _trained(steps: tuple[object, ...]) -> Iterator[str]:
     return (step.exercise for step in steps if isinstance(step, ExerciseStep))
 
 
-def faults_of(row: PaperRow, book: Book, settings: Defaults | None) -> Iterator[str]:
+def faults_of(row: PaperRow, lookup: Lookup, settings: Defaults | None) -> Iterator[str]:
     """Yield what is wrong with a row; `settings` are those of its set where that is known."""
     yield from row.faults.values()
-    yield from _in_time(row, book.now)
-    yield from _names(row, book)
+    yield from _in_time(row, lookup.now)
+    yield from _names(row, lookup)
     yield from _outcome(row)
     if settings is not None:
         yield from _seconds(row, settings)
 
 
 def remark_on(row: PaperRow) -> str | None:
-    """Return what a person should know of a sound row: that it counts for nothing, or for more than meant."""
+    """Return what a person should know of a sound row: that it does not count, or counts for too much."""
     if row.first_failure_s is not None and row.first_failure_s < TOO_SOON_S:
         return (
             f"failed at {row.first_failure_s:g} s: if the set was not done, write skipped=yes "
             "and no first_failure_s"
         )
-    told = row.first_failure_s is not None or to_the_end(row) or row.reentries
+    has_result = row.first_failure_s is not None or to_the_end(row) or row.reentries
     left = row.skipped or row.interrupted or row.stopped
     why = "neither a first failure nor a run to the end: kept, but it does not count"
-    return None if told or left else why
+    return None if has_result or left else why
 
 
 def to_the_end(row: PaperRow) -> bool:
@@ -156,42 +156,42 @@ def _in_time(row: PaperRow, now: datetime) -> Iterator[str]:
             yield "started is empty; write when the session began, such as 2026-05-12 18:40, or its date"
         return
     if row.started.astimezone(UTC) > now.astimezone(UTC):
-        yield f"started is {_words(row.started, row.date_only)}; that is still to come"
+        yield f"started is {_words(row.started, row.date_only)}; that is in the future"
     if row.ended is None or (row.date_only and row.ended_date_only and row.ended == row.started):
         return
     lasted = row.ended.astimezone(UTC) - row.started.astimezone(UTC)
     if row.date_only or row.ended_date_only:
-        yield "started and ended need a time of day both; or write the date under started alone"
+        yield "started and ended both need a time of day; or write only the date, under started"
     elif lasted < timedelta(0):
         yield f"ended is {_words(row.ended)}; that is before started"
     elif lasted > LONGEST_SESSION:
         yield f"ended is {_words(row.ended)}; that is more than a day after started"
     elif row.ended.astimezone(UTC) > now.astimezone(UTC):
-        yield f"ended is {_words(row.ended)}; that is still to come"
+        yield f"ended is {_words(row.ended)}; that is in the future"
 
 
 def _words(moment: datetime, date_only: bool = False) -> str:
     return moment.date().isoformat() if date_only else moment.isoformat(" ", "minutes")
 
 
-def _names(row: PaperRow, book: Book) -> Iterator[str]:
+def _names(row: PaperRow, lookup: Lookup) -> Iterator[str]:
     if row.script is not None:
         try:
-            find_script(book.program, row.script)
+            find_script(lookup.program, row.script)
         except UnknownScriptError:
-            known = [script.id for script in book.program.scripts]
+            known = [script.id for script in lookup.program.scripts]
             yield f'the program has no script "{harmless(row.script)}"{did_you_mean(row.script, known)}'
-    key = book.exercise_id(row.exercise)
+    key = lookup.exercise_id(row.exercise)
     if key is None:
         if row.exercise is None:
-            yield "exercise is empty; write its id, such as " + ", ".join(list(book.program.exercises)[:3])
+            yield "exercise is empty; write its id, such as " + ", ".join(list(lookup.program.exercises)[:3])
         else:
-            known = list(book.program.exercises)
+            known = list(lookup.program.exercises)
             yield f'the program has no exercise "{harmless(row.exercise)}"{did_you_mean(row.exercise, known)}'
         return
-    exercise = book.program.exercises[key]
+    exercise = lookup.program.exercises[key]
     yield from _side(row, key, exercise)
-    if book.rung(exercise, row.rung) is None:
+    if lookup.rung(exercise, row.rung) is None:
         names = [rung.rung for rung in exercise.ladder]
         if row.rung is None:
             yield f'rung is empty; the rungs of "{key}" are: {", ".join(names)}'

@@ -1,4 +1,4 @@
-"""What can be asked and put right about a set afterwards, as plain questions that arrows can answer."""
+"""What can be asked and corrected about a set afterwards, as plain questions that arrows can answer."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -14,7 +14,7 @@ Value = bool | float | str | None
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """One question about one set or stamp; `value` is what is known, None where nothing is."""
+    """One question about one set or stamp; `value` is the answer so far, None if there is none."""
 
     field: AnswerField
     words: str
@@ -28,7 +28,7 @@ class Question:
 
     @property
     def waits(self) -> bool:
-        """Whether the set does not count before this is answered."""
+        """Whether the set does not count until this is answered."""
         return self.field in ("slip", "failed_about") and self.value is None
 
     def stepped(self, by: int) -> "Question":
@@ -45,7 +45,7 @@ class Question:
             return replace(self, value=None)
         return replace(self, value=min(max(moved, self.low), self.high))
 
-    def told(self, value: Value) -> "Question":
+    def with_value(self, value: Value) -> "Question":
         """Return the question with another value."""
         return replace(self, value=value)
 
@@ -70,7 +70,7 @@ def _doubts(each: SetState) -> Iterator[Question]:
     was_silent = each.closed and not each.stamps and each.late_tap_s is None and not each.unfocused
     if was_silent or each.denied:
         known = True if each.confirmed else False if each.denied else None
-        yield Question("ran_to_end", "worked to the end?", "yes-no", known, each.set)
+        yield Question("ran_to_end", "did you work to the end?", "yes-no", known, each.set)
     is_estimated = any(stamp.n < 0 for stamp in each.stamps)
     if (was_silent and not each.confirmed) or each.denied or is_estimated:
         yield _failed_about(each)
@@ -81,7 +81,7 @@ def _failed_about(each: SetState) -> Question:
     middle = (each.band_s[0] * each.band_s[1]) ** 0.5
     return Question(
         "failed_about",
-        "failed about when? (s)",
+        "about when did you fail? (s)",
         "seconds",
         known,
         each.set,
@@ -102,9 +102,13 @@ def _moved(each: SetState, stamp: Stamp) -> Question:
 
 
 def _always(each: SetState) -> Iterator[Question]:
-    yield Question("effort", "effort, 0 nothing to 10 all there was", "scale", each.effort, each.set, first=5)
-    yield Question("form_broke", "form went before the stamp?", "yes-no", each.form_broke, each.set)
     yield Question(
-        "pain", "sharp, new or joint pain? (burning in the muscle is not)", "yes-no", each.pain, each.set
+        "effort", "effort, from 0 (none) to 10 (all you had)", "scale", each.effort, each.set, first=5
+    )
+    yield Question(
+        "form_broke", "did your form break down before the stamp?", "yes-no", each.form_broke, each.set
+    )
+    yield Question(
+        "pain", "any sharp, new or joint pain? (not burning in the muscle)", "yes-no", each.pain, each.set
     )
     yield Question("note", "note", "text", each.note, each.set)

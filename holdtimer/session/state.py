@@ -133,7 +133,7 @@ class Session:
 
     @property
     def is_rehearsal(self) -> bool:
-        """Whether it runs at another speed than the world, is kept apart and never counts."""
+        """Whether it runs at another speed than real time; it is kept separate and never counts."""
         return self.opened is not None and self.opened.speed != 1
 
     @property

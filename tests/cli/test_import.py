@@ -307,8 +307,8 @@ def test_every_fault_of_every_row_is_told_at_once(take):
         ("effort=12", 'effort is "12"; write a whole number from 0'),
         ("ended=2026-05-12T17:00", "ended is 2026-05-12 17:00+00:00; that is before started"),
         ("ended=2026-06-12T18:20", "ended is 2026-06-12 18:20+00:00; that is more than a day after started"),
-        ("ended=2026-05-12", "started and ended need a time of day both"),
-        ("started=2026-05-12 ended=2026-05-12T18:20", "started and ended need a time of day both"),
+        ("ended=2026-05-12", "started and ended both need a time of day"),
+        ("started=2026-05-12 ended=2026-05-12T18:20", "started and ended both need a time of day"),
     ],
 )
 def test_what_is_wrong_is_told_with_what_would_be_right(take, monkeypatch, cells, fault):
@@ -328,7 +328,7 @@ def test_a_time_that_is_still_to_come_is_a_fault_but_today_is_not(take):
         f"{later:%Y-%m-%dT%H:%M:%S%z},wall-sit,both,high,72,", f"{tomorrow:%Y-%m-%d},wall-sit,both,high,72,"
     )
     assert [len(at_fault(said, line)) for line in (2, 3)] == [1, 1]
-    assert "still to come" in said.err
+    assert "in the future" in said.err
     assert take(f"{now:%Y-%m-%d},wall-sit,both,high,72,").code == 0
 
 
@@ -338,10 +338,10 @@ def test_the_same_set_twice_is_a_fault(take):
         "2026-05-12,wall-sit,both,high,72,,1", "2026-05-12,heel-raise,left,fingertips,50,,1", header=header
     )
     assert at_fault(said, 3) == [
-        "set 1 of this session is there twice, here and in line 2; each has its own number"
+        "set 1 of this session appears twice, here and in line 2; give each set its own number"
     ]
     said = take("2026-05-12,wall-sit,both,high,22,", "2026-05-12,wall-sit,both,high,22,")
-    assert at_fault(said, 3)[0].startswith("this row says the same as line 2; ")
+    assert at_fault(said, 3)[0].startswith("this row is the same as line 2; ")
     assert (
         take("2026-05-12,wall-sit,both,high,22,,1", "2026-05-12,wall-sit,both,high,22,,2", header=header).code
         == 0

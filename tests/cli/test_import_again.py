@@ -54,8 +54,7 @@ def exported(call):
 
 def otherwise(*columns):
     return (
-        f"paper.csv:2: set 1 is kept already and says otherwise ({', '.join(columns)}); "
-        "what is kept stays as it is\n"
+        f"paper.csv:2: set 1 is already kept with other values ({', '.join(columns)}); the kept ones stay\n"
     )
 
 
@@ -107,7 +106,7 @@ def test_rows_that_tell_different_ends_and_an_off_day_once_are_the_same_again(ta
     rows = [ROW, ROW | later]
     assert take(*rows).err == ""
     assert take(*rows).err == ""
-    assert "set 2 is kept already and says otherwise (off_day)" in take(ROW, rows[1] | {"off_day": "no"}).err
+    assert "set 2 is already kept with other values (off_day)" in take(ROW, rows[1] | {"off_day": "no"}).err
 
 
 # ---- what was said of it since
@@ -170,5 +169,5 @@ def test_a_set_that_a_led_session_has_not_is_named_and_left_out(trained, take, e
     said = take(row, row | {"set": "2"} | more)
     assert said.code == 0
     assert said.err.endswith(
-        "paper.csv:3: this session was led here and has no such set; what was led stays\n"
+        "paper.csv:3: holdtimer led this session itself and has no such set; its own record stays\n"
     )

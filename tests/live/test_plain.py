@@ -20,6 +20,9 @@ class HandKeys:
         self.coming = []  # (seconds of the session, key name or Leave)
         self.until = 60.0
 
+    def read_until(self):
+        return self.faked.clock.time
+
     def take(self, wait_s):
         if self.faked.t >= self.until:
             return [Leave("quit")]
@@ -79,6 +82,17 @@ def test_what_a_tap_does_is_told_whenever_it_changes_and_only_then(led):
         "tap: I have failed",
         "tap: nothing now",
     ]
+
+
+def test_a_boundary_is_printed_when_it_is_reached_not_later(led):
+    late = {}
+
+    def watch(faked):
+        faked.driver.listen(lambda new: late.update({each.ev: faked.t - each.t for each in new}))
+
+    led((2, "space"), until=17, before=watch)
+    assert set(late) >= {"window-open", "band", "final-stretch", "window-closed"}
+    assert max(late[name] for name in ("window-open", "band", "final-stretch", "window-closed")) < 0.002
 
 
 def test_the_way_out_follows_a_failure_at_once(led):

@@ -8,12 +8,12 @@ from hypothesis import strategies as st
 from holdtimer.log.csv_read import MAX_BYTES, MAX_ROWS, read_sheet
 from holdtimer.program.loading import find, load
 from holdtimer.session.paper import sort_rows
-from holdtimer.session.paper_row import Book
+from holdtimer.session.paper_row import Lookup
 
 BERLIN = ZoneInfo("Europe/Berlin")
 HEADER = "started,exercise,side,rung,first_failure_s,ran_to_end"
 ROW = "2026-05-12 18:40,wall-sit,both,high,72.5,"
-BOOK = Book(load(find("chair-and-counter")).program, datetime(2026, 6, 1, tzinfo=UTC))
+BOOK = Lookup(load(find("chair-and-counter")).program, datetime(2026, 6, 1, tzinfo=UTC))
 
 
 def read(text, zone=BERLIN):

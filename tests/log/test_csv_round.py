@@ -22,7 +22,7 @@ from holdtimer.progression.due import due, due_to_json
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
 from holdtimer.session.paper import sort_rows
-from holdtimer.session.paper_row import Book
+from holdtimer.session.paper_row import Lookup
 from holdtimer.session.rules import Choice
 from holdtimer.session.state import Phase
 
@@ -313,7 +313,7 @@ def take_in(data, text):
     """Take a file in, and return what was made of its rows."""
     sheet = read_sheet(text.encode(), "out.csv", UTC)
     assert not sheet.faults
-    past, book = read_past(data, PERSON).sessions, Book(PROGRAM, datetime.now(UTC))
+    past, book = read_past(data, PERSON).sessions, Lookup(PROGRAM, datetime.now(UTC))
     found = sort_rows(sheet.rows, past, book, Earlier(data, PERSON))
     assert not found.faults
     Binder(data, PERSON, PROGRAM.id, TEXT).keep(found.sessions, read_person(data, PERSON))
