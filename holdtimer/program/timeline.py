@@ -1,6 +1,7 @@
 """The timeline a script compiles to: the ordered parts of one workout, every value resolved."""
 
 from dataclasses import dataclass, replace
+from operator import itemgetter
 from typing import Any, Literal
 
 Side = Literal["left", "right", "both"]
@@ -54,11 +55,11 @@ class Target:
     @classmethod
     def facts(cls, source: object) -> dict[str, Any]:
         """Return what a set is to be, by field, as a target or an event with these fields says."""
-        values = vars(source)
-        return {name: values[name] for name in _FACTS}
+        return dict(zip(_FACTS, _facts_in(vars(source)), strict=True))
 
 
 _FACTS = tuple(Target.__dataclass_fields__)
+_facts_in = itemgetter(*_FACTS)
 
 
 @dataclass(frozen=True, slots=True)
