@@ -37,6 +37,7 @@ from holdtimer.session.events import AnyEvent, Event, Failure, InSet, Opened, Pl
 from holdtimer.session.rules import REASONS, Choice, Tap
 from holdtimer.session.words import CHOICE_WORDS, TAP_WORDS
 from holdtimer.sound.choosing import ORDER, how_to_add
+from tests.tables import every
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -269,9 +270,7 @@ def test_every_file_a_page_links_to_is_there(text):
     assert [link for link in links if not (ROOT / link).is_file()] == []
 
 
-@pytest.mark.parametrize(
-    "path", re.findall(r"`((?:holdtimer|tests|programs|sounds|\.ci)/[a-z_./]*)`", DEVELOPERS)
-)
+@every("path", re.findall(r"`((?:holdtimer|tests|programs|sounds|\.ci)/[a-z_./]*)`", DEVELOPERS))
 def test_every_path_the_developers_page_names_is_there(path):
     assert (ROOT / path).exists()
 

@@ -1,6 +1,6 @@
 """What the log costs: handing an event in, a flush, and reading years of sessions. Run by hand:
 
-python tests/bench/bench_log.py [sessions ...]
+python -m tests.bench.bench_log [sessions ...]
 """
 
 import json

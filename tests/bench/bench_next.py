@@ -1,4 +1,4 @@
-"""How `next` grows with the years of a log: by hand, `python tests/bench/bench_next.py`.
+"""How `next` grows with the years of a log: by hand, `python -m tests.bench.bench_next`.
 
 Prints the time that `due` takes over 1,500 and 15,000 sessions (ten and a hundred years of one person, some
 eight sets a session), that `verdicts_after` and the trend take, and beside them a plain sort of the same

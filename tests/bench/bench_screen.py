@@ -1,4 +1,4 @@
-"""What a running window costs on the full screen, by hand: `python tests/bench/bench_screen.py [200x60]`.
+"""What a running window costs on the full screen, by hand: `python -m tests.bench.bench_screen [200x60]`.
 
 Starts `holdtimer run` on a terminal of its own, waits for a window, and tells for 20 s of it how much of one
 core the program took and how many bytes it wrote.

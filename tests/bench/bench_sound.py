@@ -1,6 +1,6 @@
 """How exactly sounds start, and what mixing costs. Run by hand, on Linux with PulseAudio installed.
 
-    python tests/bench/bench_sound.py [TONES]
+    python -m tests.bench.bench_sound [TONES]
 
 Starts a sound server of its own in a folder of its own, with a sink that leads nowhere, schedules sounds on
 every player there is in turn, records what the sink was given, and finds each sound in it. The time of a

@@ -1,6 +1,6 @@
 """Time to the first painted frame beside an empty Textual app, and to the end of the small commands.
 
-Run by hand: `python tests/bench/bench_startup.py [ROUNDS]`. Both are started in turns in terminals of their
+Run by hand: `python -m tests.bench.bench_startup [ROUNDS]`. Both are started in turns in terminals of their
 own; a frame is painted when text stands in the terminal.
 """
 

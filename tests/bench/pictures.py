@@ -1,4 +1,4 @@
-"""Draw demo screens as PNG, by hand: `python tests/bench/pictures.py OUT_FOLDER [NAME ...]`.
+"""Draw demo screens as PNG, by hand: `python -m tests.bench.pictures OUT_FOLDER [NAME ...]`.
 
 A NAME may be the beginning of one; all are drawn when left out. Add a screen: a function `demo_NAME() -> App`
 in a file of `tests/screens/demos/`; its name here is `FILE.NAME`. An app may carry `async def arrange(pilot)`

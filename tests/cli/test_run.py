@@ -4,11 +4,14 @@ import shlex
 import signal
 import sys
 import time
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 
 from holdtimer.log.lines import decode, encode
+from tests.cli.plain import HALL, Plain
 
 FAST = ("--plain", "--sound", "off", "--speed", "20")  # a screen of 1.5 s takes 75 ms
 NEW_SCREEN_S = 0.2
@@ -35,7 +38,7 @@ def test_a_rehearsal_from_a_pipe_is_led_to_its_end(plain, hall, data, call):
     run = plain("run", hall, *FAST)
     tap_ready(run)
     run.until("window-open")
-    time.sleep(1.5)
+    time.sleep(0.3)
     run.press()
     run.until(" failure ")
     told = run.end()
@@ -305,20 +308,79 @@ def test_a_second_run_is_told_who_holds_the_log_and_changes_nothing(plain, proce
 # -- a disk that fails ------------------------------------------------------------------------------------
 
 
-def through_a_window(run):
-    """Lead a session of one set with one tap, whatever the disk does."""
-    tap_ready(run)
-    run.until("window-open")
-    time.sleep(1.5)
-    run.press()
-    run.until(" failure ")
-    return run.end()
+HANGING = """\
+import sys, time
+from holdtimer.log.disk import SystemDisk
+writes, write = [], SystemDisk.write
+def hanging(self, fd, data):
+    writes.append(data)
+    if len(writes) > 5:
+        time.sleep(3600)
+    return write(self, fd, data)
+SystemDisk.write = hanging
+from holdtimer.cli import main
+sys.exit(main())
+"""
+ROOM = 1100  # bytes that a file may grow to: enough for the first two events of a session
 
 
-def test_a_folder_that_is_gone_stops_no_session_and_is_said_at_once(plain, hall, tmp_path):
-    (tmp_path / "file").write_text("")
-    run = plain("run", hall, *FAST, "--data", tmp_path / "file" / "data")
-    told = through_a_window(run)
+def read_only(tmp_path):
+    """Return a folder that can't be made; nothing is forbidden to root but what the system itself refuses."""
+    if os.getuid() == 0:
+        return Path("/sys/holdtimer")
+    folder = tmp_path / "read-only"
+    folder.mkdir(mode=0o555)
+    return folder / "data"
+
+
+def little_room():
+    import resource
+
+    resource.setrlimit(resource.RLIMIT_FSIZE, (ROOM, ROOM))
+
+
+@dataclass
+class Failing:
+    """A session that was led through a window with one tap, whatever its disk did."""
+
+    data: Path
+    run: Plain
+
+    def lead(self):
+        tap_ready(self.run)
+        self.run.until("window-open")
+        time.sleep(0.3)
+        self.run.press()
+        self.run.until(" failure ")
+        self.told = self.run.end()
+        return self
+
+
+@pytest.fixture(scope="module")
+def failing(tmp_path_factory):
+    """Sessions on disks that fail, led all at once, by what is wrong with the disk."""
+    tmp_path = tmp_path_factory.mktemp("disks")
+    hall, file = tmp_path / "hall.toml", tmp_path / "file"
+    hall.write_text(HALL)
+    file.write_text("")
+    started = {
+        name: Failing(data, Plain("run", hall, *FAST, "--data", data, **more))
+        for name, data, more in (
+            ("gone", file / "data", {}),
+            ("read-only", read_only(tmp_path), {}),
+            ("full", tmp_path / "full", {"prepare": little_room}),
+            ("hanging", tmp_path / "hanging", {"code": HANGING}),
+        )
+    }
+    with ThreadPoolExecutor(len(started)) as pool:
+        led = {name: pool.submit(each.lead) for name, each in started.items()}
+        yield lambda name: led[name].result()
+    for each in started.values():
+        each.run.let_go()
+
+
+def test_a_folder_that_is_gone_stops_no_session_and_is_said_at_once(failing):
+    told = failing("gone").told
     assert told.code == 3
     assert "log-trouble why=" in told.out
     assert "not all of the session is saved" in told.err
@@ -337,61 +399,31 @@ def test_what_is_left_unsaved_is_not_called_kept(plain, hall, tmp_path):
     assert "--resume" not in told.out
 
 
-def read_only(tmp_path):
-    """Return a folder that can't be made; nothing is forbidden to root but what the system itself refuses."""
-    if os.getuid() == 0:
-        return Path("/sys/holdtimer")
-    tmp_path.chmod(0o555)
-    return tmp_path / "data"
-
-
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="as root it takes a folder of the system")
-def test_a_read_only_folder_stops_no_session(plain, hall, tmp_path):
-    told = through_a_window(plain("run", hall, *FAST, "--data", read_only(tmp_path)))
-    tmp_path.chmod(0o755)
+def test_a_read_only_folder_stops_no_session(failing):
+    told = failing("read-only").told
     assert told.code == 3
     assert 'log-trouble why="the folder is read-only"' in told.out
     assert "not all of the session is saved: the folder is read-only" in told.err
 
 
-def test_a_full_disk_stops_no_session_and_keeps_what_it_has(plain, hall, trained, data):
-    import resource
-
-    earlier = trained(40.0, person="me", speed=20.0)
-    room = len(b"".join(earlier.read_bytes().splitlines(keepends=True)[:3])) + 20
-    run = plain("run", hall, *FAST, prepare=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (room, room)))
-    told = through_a_window(run)
-    assert told.code == 3
-    assert 'log-trouble why="the file may not grow any further"' in told.out
-    assert "not all of the session is saved" in told.err
-    (path,) = set(logs(data)) - {earlier}
-    assert path.stat().st_size <= room
+def test_a_full_disk_stops_no_session_and_keeps_what_it_has(failing):
+    full = failing("full")
+    assert full.told.code == 3
+    assert 'log-trouble why="the file may not grow any further"' in full.told.out
+    assert "not all of the session is saved" in full.told.err
+    (path,) = logs(full.data)
+    assert path.stat().st_size <= ROOM
     whole = path.read_bytes().rpartition(b"\n")[0].splitlines()
     assert [decode(line).n for line in whole] == list(range(len(whole)))
     assert len(whole) >= 2
 
 
-HANGING = """\
-import sys, time
-from holdtimer.log.disk import SystemDisk
-writes, write = [], SystemDisk.write
-def hanging(self, fd, data):
-    writes.append(data)
-    if len(writes) > 5:
-        time.sleep(3600)
-    return write(self, fd, data)
-SystemDisk.write = hanging
-from holdtimer.cli import main
-sys.exit(main())
-"""
-
-
-def test_a_disk_that_hangs_stops_no_session_and_what_is_not_saved_is_said(plain, hall, data):
-    told = through_a_window(plain("run", hall, *FAST, code=HANGING))
-    assert told.code == 3
-    assert "noted, not yet saved" in told.out
-    assert " failure " in told.out
-    assert "closed reason=finished" in told.out
-    assert "not all of the session is saved: the disk does not answer" in told.err
-    (path,) = logs(data)
+def test_a_disk_that_hangs_stops_no_session_and_what_is_not_saved_is_said(failing):
+    hanging = failing("hanging")
+    assert hanging.told.code == 3
+    assert "noted, not yet saved" in hanging.told.out
+    assert "closed reason=finished" in hanging.told.out
+    assert "not all of the session is saved: the disk does not answer" in hanging.told.err
+    (path,) = logs(hanging.data)
     assert len(path.read_bytes().splitlines()) == 5

@@ -225,8 +225,8 @@ class Faked:
         return sorted(ahead)
 
 
-def _timeline(script):
-    return compile_script(loads(HALL, "hall.toml").program, script)
+def _timeline(script, text=HALL):
+    return compile_script(loads(text, "hall.toml").program, script)
 
 
 @pytest.fixture
@@ -243,5 +243,5 @@ def faked_twice():
 
 @pytest.fixture
 def faked_at():
-    """Build a session of another script, at another speed, after `past` events, or with `speech`."""
-    return lambda script="A", **more: Faked(_timeline(script), **more)
+    """Build a session of another script or text, at another speed, after `past` events, or with `speech`."""
+    return lambda script="A", text=HALL, **more: Faked(_timeline(script, text), **more)

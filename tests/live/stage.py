@@ -1,4 +1,7 @@
-"""Real runs on stage: a pseudo-terminal, the log as it lies there, and what was sent to it when."""
+"""Real runs on stage: a pseudo-terminal, and the log as it lies there.
+
+Keys wait for what the one before did, so that how busy the machine is changes nothing.
+"""
 
 import contextlib
 import fcntl
@@ -22,15 +25,10 @@ HOLDTIMER = [sys.executable, "-m", "holdtimer"]
 TAP = b" "
 ENV = {"TERM": "xterm-256color", "HOLDTIMER_CONFIG": "/no-config.toml", "HOLDTIMER_TRACEBACK": "1"}
 INTERNAL_FAULT = 70
-
-
-@dataclass
-class Sent:
-    """Bytes handed to a terminal, and the steady clock before and after that."""
-
-    data: bytes
-    before: float
-    after: float
+PATIENCE_S = 60.0  # a busy machine is waited for
+NEW_SCREEN_S = 1.7  # a new screen takes no tap at first
+ANSWERED_S = 3.0
+APART_S = 0.3  # between the starts of two sessions
 
 
 @dataclass
@@ -50,12 +48,13 @@ class Terminal:
         self.settings = termios.tcgetattr(self.slave)
         self.output = b""
         self._grown = threading.Condition()
+        own = {name: value for name, value in os.environ.items() if name not in ("COLUMNS", "LINES")}
         self.process = subprocess.Popen(
             [*self.program, *self.args],
             stdin=self.slave,
             stdout=self.slave,
             stderr=self.slave,
-            env={**os.environ, **ENV, **self.env},
+            env={**own, **ENV, **self.env},
             start_new_session=True,
             preexec_fn=self._prepare,
         )
@@ -80,16 +79,9 @@ class Terminal:
                         self._grown.notify_all()
 
     def send(self, data):
-        before = time.monotonic()
         os.write(self.master, data)
-        return Sent(data, before, time.monotonic())
 
-    def send_at(self, moment, data):
-        """Send at a moment of the steady clock."""
-        time.sleep(max(0.0, moment - time.monotonic()))
-        return self.send(data)
-
-    def wait_for(self, text, timeout=20.0):
+    def wait_for(self, text, timeout=PATIENCE_S):
         """Return the match of a pattern in what was printed, once it is there."""
         pattern = re.compile(text.encode())
         with self._grown:
@@ -97,7 +89,7 @@ class Terminal:
         assert found, f"{text!r} was not printed: {self.output[-2000:]!r}"
         return pattern.search(self.output)
 
-    def end(self, timeout=20.0):
+    def end(self, timeout=PATIENCE_S):
         """Return the exit code, once the process has ended and all of its output is here."""
         code = self.process.wait(timeout)
         with self._grown:
@@ -145,11 +137,7 @@ class Written:
     def of(self, *names):
         return [line for line in self.lines() if line["ev"] in names]
 
-    def steady(self, line):
-        """Return when an event was, by the steady clock of the machine."""
-        return self.lines()[0]["mono_ns"] / 1e9 + line["t"]
-
-    def wait_for(self, name, count=1, timeout=20.0):
+    def wait_for(self, name, count=1, timeout=PATIENCE_S):
         """Return the events of a name once there are so many."""
         until = time.monotonic() + timeout
         while len(found := self.of(name)) < count:
@@ -160,13 +148,12 @@ class Written:
 
 @dataclass
 class Stage:
-    """One run on stage: its terminal, its log, and what was sent."""
+    """One run on stage: its terminal and its log."""
 
     terminals: Callable[..., Terminal]
     data: Path
     program: Path
     terminal: Terminal | None = None
-    sent: list[Sent] = field(default_factory=list)
     code: int | None = None
 
     def __post_init__(self):
@@ -174,36 +161,70 @@ class Stage:
 
     def run(self, *args, plain=True):
         more = ["--plain"] if plain else []
-        self.terminal = self.terminals(
-            "run", self.program, "--data", self.data, "--sound", "off", *more, *args
-        )
+        sound = [] if "--sound" in args else ["--sound", "off"]
+        self.terminal = self.terminals("run", self.program, "--data", self.data, *sound, *more, *args)
         return self
 
     def past_the_cautions(self, tap=TAP):
         self.terminal.wait_for("doctor")
-        time.sleep(1.7)
-        self.terminal.send(tap)
+        return self.tap_until("opened", tap)
+
+    def tap_until(self, name, tap=TAP, count=1):
+        """Tap once a new screen takes it, and again where a busy machine was not ready, until it happens."""
+        until = time.monotonic() + PATIENCE_S
+        while len(self.written.of(name)) < count:
+            assert time.monotonic() < until, f"no {name} in {self.names}"
+            time.sleep(NEW_SCREEN_S)
+            if len(self.written.of(name)) < count:
+                self.terminal.send(tap)
+            with contextlib.suppress(AssertionError):
+                self.written.wait_for(name, count, timeout=ANSWERED_S)
         return self
 
+    def taps_until_printed(self, text, tap=TAP):
+        """Tap like `tap_until`, until this is printed."""
+        until = time.monotonic() + PATIENCE_S
+        while True:
+            time.sleep(NEW_SCREEN_S)
+            self.terminal.send(tap)
+            try:
+                self.terminal.wait_for(text, timeout=ANSWERED_S)
+            except AssertionError:
+                if time.monotonic() > until:
+                    raise
+            else:
+                return self
+
     def open(self, plain=True, script="A"):
-        """Begin a session, tap ready, and return when its window opens, by the steady clock."""
+        """Begin a session, tap ready, and return once its window is open."""
         self.run("--script", script, plain=plain)
         if not plain:
             self.past_the_cautions()
         self.written.wait_for("opened")
-        opened = self.written.steady(self.written.lines()[0])
-        self.terminal.send_at(opened + 1.7, TAP)
-        begun = self.written.wait_for("count-in")[0]
-        return self.written.steady(begun) + begun["seconds"]
+        self.tap_until("count-in")
+        self.written.wait_for("window-open")
+        return self
 
-    def tap(self, moment, data=TAP):
-        self.sent.append(self.terminal.send_at(moment, data))
+    def tap(self, name, data=TAP, after_s=0.0):
+        """Tap, wait until that left one more event of this name, and so many seconds more."""
+        count = len(self.written.of(name)) + 1
+        self.terminal.send(data)
+        self.written.wait_for(name, count)
+        time.sleep(after_s)
+        return self
+
+    def press(self, *keys, every_s=0.3):
+        """Press keys that need not leave an event, one after the other."""
+        for key in keys:
+            self.terminal.send(key)
+            time.sleep(every_s)
+        return self
 
     def end(self):
         self.code = self.terminal.end()
         return self
 
-    def taps_off(self, count, tap=TAP, patience_s=20.0):
+    def taps_off(self, count, tap=TAP, patience_s=PATIENCE_S):
         """Tap away so many pages after a session, and more often where a busy machine was not ready."""
         give_up = time.monotonic() + patience_s
         while count > 0 or (self.terminal.is_running() and time.monotonic() < give_up):
@@ -219,16 +240,9 @@ class Stage:
         )
         return json.loads(told.stdout)
 
-    def lateness(self, *names):
-        """Return by how much each stamp is off the moment its tap was written, in seconds."""
-        stamps = self.written.of(*names)
-        assert len(stamps) == len(self.sent), [(line["ev"], line["t"]) for line in self.written.lines()]
-        found = []
-        for stamp, sent in zip(stamps, self.sent, strict=True):
-            at = self.written.steady(stamp)
-            assert at >= sent.before - 0.001  # to the rounding of the log
-            found.append(max(0.0, at - sent.after))
-        return found
+    @property
+    def names(self):
+        return [line["ev"] for line in self.written.lines()]
 
 
 @contextlib.contextmanager
@@ -241,5 +255,5 @@ def played_together(scenarios, new_stage):
         playing = {}
         for name, play in scenarios.items():  # one after the other, so that starting up crowds nobody out
             playing[name] = pool.submit(lambda play=play, name=name: play(new_stage(name)))
-            time.sleep(0.8)
+            time.sleep(APART_S)
         yield lambda name: playing[name].result()

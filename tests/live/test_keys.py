@@ -1,12 +1,12 @@
 import string
 
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from textual._ansi_sequences import ANSI_SEQUENCES_KEYS
 from textual.keys import _character_to_key
 
 from holdtimer.live.keys import _SEQUENCES, ESCAPE_S, PASTE_S, KeyParser, is_key_name
+from tests.tables import every
 
 # other words of the full screen for the same keys
 SAME_ON_SCREEN = {
@@ -28,7 +28,7 @@ def names(*pieces, then=None, every=0.001):
     return [key.name for key in keys]
 
 
-@pytest.mark.parametrize(
+@every(
     ("data", "name"),
     [
         (b"a", "a"),
@@ -86,7 +86,7 @@ def test_each_key_has_its_name(data, name):
     assert names(data) == [name]
 
 
-@pytest.mark.parametrize(
+@every(
     "nothing",
     [
         b"\x1b[<0;10;20m",  # a button that goes up
@@ -108,13 +108,13 @@ def test_what_is_no_key_is_nothing(nothing):
     assert names(nothing + b"a") == ["a"]
 
 
-@pytest.mark.parametrize("char", string.digits + string.ascii_letters + string.punctuation + " €ß")
+@every("char", string.digits + string.ascii_letters + string.punctuation + " €ß")
 def test_a_key_has_the_name_it_has_on_the_full_screen(char):
     """What a person has said to be no tap is none in either."""
     assert names(char.encode()) == [_character_to_key(char)]
 
 
-@pytest.mark.parametrize(
+@every(
     "data",
     [*map(chr, range(32)), *(f"\x1b{each}" for each in _SEQUENCES if each not in ("[I", "[O"))],
     ids=repr,
@@ -125,7 +125,7 @@ def test_a_key_is_called_here_as_it_is_on_the_full_screen(data):
         assert names(data.encode()) == [SAME_ON_SCREEN.get(known[0].value, known[0].value)]
 
 
-@pytest.mark.parametrize(
+@every(
     "name",
     [
         "a",
@@ -154,7 +154,7 @@ def test_what_a_key_can_be_called_is_known(name):
     assert is_key_name(name)
 
 
-@pytest.mark.parametrize(
+@every(
     "name",
     ["", " ", "f55", "f0", "f5 ", "F5", "spacebar", "ab", ".", "ctrl+", "ctl+x", "focus-in", "key", "+"],
 )
@@ -172,9 +172,7 @@ def test_keys_come_in_the_order_they_were_pressed():
     assert names(b"ab\x1b[Ac") == ["a", "b", "up", "c"]
 
 
-@pytest.mark.parametrize(
-    "data", ["é".encode(), "世".encode(), "🜁".encode(), b"\x1b[A", b"\x1b[<0;1;1M", b"\x1b[97u"]
-)
+@every("data", ["é".encode(), "世".encode(), "🜁".encode(), b"\x1b[A", b"\x1b[<0;1;1M", b"\x1b[97u"])
 def test_a_key_may_come_in_pieces(data):
     pieces = [bytes([byte]) for byte in data]
     assert names(*pieces) == names(data)
@@ -202,7 +200,7 @@ def test_two_escapes_are_two():
     assert names(b"\x1b\x1b") == ["escape", "escape"]
 
 
-@pytest.mark.parametrize("begun", [b"\x1b[", b"\x1b[12", b"\x1b[[", b"\x1bO", b"\x1b[<0;1"])
+@every("begun", [b"\x1b[", b"\x1b[12", b"\x1b[[", b"\x1bO", b"\x1b[<0;1"])
 def test_a_sequence_that_is_never_completed_is_the_keys_it_is_made_of(begun):
     assert names(begun) == ["escape", *map(_character_to_key, begun[1:].decode())]
 

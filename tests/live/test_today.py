@@ -1,11 +1,20 @@
 """Bare `holdtimer` in a real terminal: from what is due into the session."""
 
 import json
-import time
+from functools import partial
 
 import pytest
 
-TAP = b" "
+LEAVE = b"\x11"
+LOW = (100, 24)  # in a larger one all of it is drawn, not written
+
+pytestmark = pytest.mark.xdist_group("terminals")
+SCENARIOS = {}
+
+
+def scenario(function):
+    SCENARIOS[function.__name__] = function
+    return function
 
 
 def remember(data, program):
@@ -13,62 +22,71 @@ def remember(data, program):
     (data / "remembered.json").write_text(json.dumps({"person": "Ada", "program": str(program)}))
 
 
-def test_a_tap_on_what_is_due_leads_into_the_session(terminals, hall, tmp_path, written_class):
-    data = tmp_path / "data"
-    remember(data, hall)
-    terminal = terminals("--data", data)
-    terminal.wait_for("another program")
-    time.sleep(1.7)
-    terminal.send(TAP)
-    terminal.wait_for("doctor")
-    time.sleep(1.7)
-    terminal.send(TAP)
-    opened = written_class(data).wait_for("opened")[0]
-    assert (opened["person"], opened["program"]) == ("me", "hall")
-    time.sleep(1.0)
-    terminal.send(b"\x11")
-    assert terminal.end() == 1
-    assert f"holdtimer run {hall} --resume --person me --data {data}".encode() in terminal.output
+@scenario
+def what_is_due(stage):
+    remember(stage.data, stage.program)
+    stage.terminal = stage.terminals("--data", stage.data)
+    stage.terminal.wait_for("another program")
+    stage.taps_until_printed("doctor").tap_until("opened")
+    stage.terminal.send(LEAVE)
+    return stage.end()
 
 
-def test_a_session_left_a_moment_ago_is_told_of_first_and_a_tap_leads_to_it(
-    terminals, hall, tmp_path, written_class
-):
-    data = tmp_path / "data"
-    run = terminals("run", hall, "--data", data, "--sound", "off", "--plain")
-    written = written_class(data)
-    written.wait_for("opened")
-    time.sleep(1.7)
-    run.send(TAP)
-    written.wait_for("window-open")
-    run.send(b"\x11")
-    assert run.end() == 1
-    terminal = terminals("--data", data, size=(100, 24))
-    terminal.wait_for("go on or close it")
-    terminal.wait_for("Village hall, week 1")  # what is due stands under it
-    time.sleep(1.7)
-    terminal.send(TAP)
-    terminal.wait_for("close it and begin anew")
-    time.sleep(1.7)
-    terminal.send(TAP)
-    written.wait_for("resumed")
-    terminal.send(b"\x11")
-    assert terminal.end() == 1
+@scenario
+def left_a_moment_ago(stage):
+    stage.run().written.wait_for("opened")
+    stage.tap_until("count-in").written.wait_for("window-open")
+    stage.terminal.send(LEAVE)
+    stage.code_of_the_first = stage.end().code
+    stage.terminal = stage.terminals("--data", stage.data, size=LOW)
+    stage.terminal.wait_for("go on or close it")
+    stage.terminal.wait_for("Village hall, week 1")  # what is due stands under it
+    stage.taps_until_printed("close it and begin anew").tap_until("resumed")
+    stage.terminal.send(LEAVE)
+    return stage.end()
 
 
-@pytest.mark.parametrize(("text", "words"), [(None, "Moved or renamed"), ("format = 1", "holdtimer check")])
-def test_a_program_that_cannot_be_used_any_more_is_named_before_another_is_asked_for(
-    terminals, tmp_path, text, words
-):
-    data, program = tmp_path / "data", tmp_path / "moved.toml"
-    remember(data, program)
+def _no_longer_usable(stage, text, words):
+    program = stage.data.with_name(f"{stage.data.name} moved.toml")
+    remember(stage.data, program)
     if text is not None:
         program.write_text(text)
-    terminal = terminals("--data", data, size=(100, 24))  # in a large one all of it is drawn, not written
-    terminal.wait_for(words)
-    terminal.wait_for("moved.toml")
-    time.sleep(1.7)
-    terminal.send(TAP)
-    terminal.wait_for("Strength for stairs")  # what is told of the first program to choose from
-    terminal.send(b"\x11")
-    assert terminal.end() == 1
+    stage.terminal = stage.terminals("--data", stage.data, size=LOW)
+    stage.terminal.wait_for(words)
+    stage.terminal.wait_for("moved.toml")
+    stage.taps_until_printed("Strength for stairs")  # what is told of the first program to choose from
+    stage.terminal.send(LEAVE)
+    return stage.end()
+
+
+UNUSABLE = {"moved": (None, "Moved or renamed"), "spoilt": ("format = 1", "holdtimer check")}
+SCENARIOS |= {
+    name: partial(_no_longer_usable, text=text, words=words) for name, (text, words) in UNUSABLE.items()
+}
+
+
+@pytest.fixture(scope="module")
+def stages(together, hall_text):
+    """Every scenario, by name."""
+    with together(SCENARIOS, hall_text) as played:
+        yield played
+
+
+def test_a_tap_on_what_is_due_leads_into_the_session(stages):
+    stage = stages("what_is_due")
+    (opened,) = stage.written.of("opened")
+    assert (opened["person"], opened["program"]) == ("me", "hall")
+    assert stage.code == 1
+    command = f"holdtimer run {stage.program} --resume --person me --data {stage.data}"
+    assert command.encode() in stage.terminal.output
+
+
+def test_a_session_left_a_moment_ago_is_told_of_first_and_a_tap_leads_to_it(stages):
+    stage = stages("left_a_moment_ago")
+    assert len(stage.written.of("resumed")) == 1
+    assert (stage.code_of_the_first, stage.code) == (1, 1)
+
+
+@pytest.mark.parametrize("name", UNUSABLE)
+def test_a_program_that_cannot_be_used_any_more_is_named_before_another_is_asked_for(stages, name):
+    assert stages(name).code == 1

@@ -2,13 +2,15 @@ from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from holdtimer.log.csv_read import MAX_BYTES, MAX_ROWS, read_sheet
 from holdtimer.program.loading import find, load
 from holdtimer.session.paper import sort_rows
 from holdtimer.session.paper_row import Lookup
+from tests.profiles import examples
+from tests.tables import every
 
 BERLIN = ZoneInfo("Europe/Berlin")
 HEADER = "started,exercise,side,rung,first_failure_s,ran_to_end"
@@ -40,9 +42,9 @@ def cell(column, text):
     return read(",".join(names) + "\n" + ",".join(quoted) + "\n").rows[0]
 
 
-@pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
-@pytest.mark.parametrize("mark", ["", "\ufeff"])
-@pytest.mark.parametrize("delimiter", [",", ";", "\t"])
+@every("end", ["\n", "\r\n", "\r"])
+@every("mark", ["", "\ufeff"])
+@every("delimiter", [",", ";", "\t"])
 def test_files_of_every_common_form_say_the_same(end, mark, delimiter):
     text = (mark + HEADER + end + ROW + end).replace(",", delimiter)
     row = only(read(text))
@@ -100,9 +102,7 @@ def test_seconds_are_read_in_every_spelling(text, seconds):
     assert cell("first_failure_s", text).first_failure_s == seconds
 
 
-@pytest.mark.parametrize(
-    "text", ["abc", "-5", "1:75", "1:2:3", "1e5", "nan", "inf", "72.5.5", "999999", "٣", "7 2"]
-)
+@every("text", ["abc", "-5", "1:75", "1:2:3", "1e5", "nan", "inf", "72.5.5", "999999", "٣", "7 2"])
 def test_what_is_no_time_is_a_fault(text):
     row = cell("first_failure_s", text)
     assert row.first_failure_s is None
@@ -290,7 +290,7 @@ fragments = st.sampled_from([*HEADER.split(","), *CELLS, *HOSTILE])
 separators = st.sampled_from([",", ";", "\t", "\n", "\r\n", "\r"])
 
 
-@settings(deadline=None, max_examples=300)
+@examples(300)
 @given(st.lists(st.tuples(fragments, separators), max_size=60), st.booleans())
 def test_whatever_is_in_a_file_is_read_or_told_as_a_fault(parts, has_header):
     text = (HEADER + "\n" if has_header else "") + "".join(part for pair in parts for part in pair)
@@ -301,7 +301,7 @@ def test_whatever_is_in_a_file_is_read_or_told_as_a_fault(parts, has_header):
         assert words.isprintable()
 
 
-@settings(deadline=None, max_examples=200)
+@examples(200)
 @given(st.binary(max_size=400))
 def test_no_bytes_at_all_are_too_much(content):
     sort_rows(read(content).rows, (), BOOK)

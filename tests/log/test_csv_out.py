@@ -11,6 +11,7 @@ from holdtimer.log.csv_write import csv_text
 from holdtimer.session import events as ev
 from holdtimer.session.fold import fold
 from holdtimer.session.summary import summarize
+from tests.tables import every
 
 DESIGN = (
     "started,ended,program,script,set,attempt,exercise,side,rung,window_s,band_low_s,band_high_s,first_failure_s,"
@@ -144,7 +145,7 @@ def test_a_stop_before_any_set_stands_in_a_row_of_the_first_one_planned(past):
     assert rows(replace(early, symptom=False)) == []
 
 
-@pytest.mark.parametrize("sign", [*"=+-@\t\r\n", *"＝＋－＠", "﹢", "﹦"])
+@every("sign", [*"=+-@\t\r\n", *"＝＋－＠", "﹢", "﹦"])
 def test_a_cell_that_begins_like_a_formula_is_marked_and_read_back(past, sign):
     text = f"{sign}HYPERLINK(1)"
     found = past()

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from holdtimer.log.csv_read import read_sheet
@@ -25,6 +25,7 @@ from holdtimer.session.paper import sort_rows
 from holdtimer.session.paper_row import Lookup
 from holdtimer.session.rules import Choice
 from holdtimer.session.state import Phase
+from tests.profiles import examples
 
 PERSON = "Invented Walker"
 TEXT = """
@@ -332,7 +333,7 @@ def told(data, now, script=None):
     return document
 
 
-@settings(max_examples=30, deadline=None)
+@examples(30)
 @given(st.integers(0, 2**32), st.integers(1, 9))
 def test_the_same_verdicts_rungs_and_spacing_elsewhere(seed, sessions):
     with tempfile.TemporaryDirectory() as here, tempfile.TemporaryDirectory() as there:
@@ -354,7 +355,7 @@ def test_the_same_verdicts_rungs_and_spacing_elsewhere(seed, sessions):
             assert csv_text(read_past(there, PERSON).sessions) == text
 
 
-@settings(max_examples=10, deadline=None)
+@examples(10)
 @given(st.integers(0, 2**32), st.integers(1, 5))
 def test_a_file_taken_in_twice_or_of_ones_own_adds_nothing(seed, sessions):
     with tempfile.TemporaryDirectory() as here, tempfile.TemporaryDirectory() as there:

@@ -5,12 +5,14 @@ from types import NoneType, UnionType
 from typing import Annotated, Literal, Union, get_args, get_origin
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import BaseModel
 
 from holdtimer.log.lines import MAX_LINE, Damage, Unknown, begins_as, decode, encode
 from holdtimer.session import events as ev
+from tests.profiles import examples
+from tests.tables import every
 
 TEXT = st.text(st.characters(exclude_categories=["Cs"]), max_size=30)
 TIMES = st.floats(0, 1e8).map(lambda value: round(value, 4) + 0.0)
@@ -51,7 +53,7 @@ def sealed(body):
 
 
 @pytest.mark.parametrize("kind", KINDS)
-@settings(max_examples=20)
+@examples(20)
 @given(data=st.data())
 def test_what_is_encoded_decodes_to_the_same_event(kind, data):
     event = data.draw(models(kind))
@@ -62,7 +64,7 @@ def test_what_is_encoded_decodes_to_the_same_event(kind, data):
     assert line.count(b"\n") == 1
 
 
-@settings(max_examples=50)
+@examples(50)
 @given(EVENTS)
 def test_a_line_begins_with_number_time_and_name_and_ends_with_its_checksum(event):
     line = encode(event)
@@ -101,7 +103,7 @@ def test_a_field_this_version_does_not_know_is_ignored():
     assert decode(sealed(b'{"n":1,"t":2.0,"ev":"ready","mood":"good"')) == ev.Ready(n=1, t=2)
 
 
-@pytest.mark.parametrize(
+@every(
     ("line", "reason"),
     [
         (b"", "the line is cut off or was not written by holdtimer"),
@@ -136,7 +138,7 @@ def test_no_bytes_make_decoding_fail(line):
     assert isinstance(decode(line), Damage)
 
 
-@settings(max_examples=50)
+@examples(50)
 @given(EVENTS, st.data())
 def test_a_line_with_one_wrong_byte_is_never_another_event(event, data):
     line = bytearray(encode(event)[:-1])

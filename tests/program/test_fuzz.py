@@ -3,13 +3,14 @@
 import tomllib
 from contextlib import suppress
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from holdtimer.program.describing import describe, warnings
 from holdtimer.program.faults import ProgramFaults
 from holdtimer.program.loading import load, loads
 from holdtimer.text import is_control
+from tests.profiles import examples
 
 WORDS = [
     *("format", "id", "title", "defaults", "exercises", "scripts", "steps", "ladder", "rung", "load", "easy"),
@@ -62,7 +63,7 @@ def test_any_bytes_give_a_program_or_faults(tmp_path_factory, data):
         load(path)
 
 
-@settings(max_examples=300)
+@examples(300)
 @given(data=st.data())
 def test_a_good_file_with_a_piece_changed_gives_a_program_or_faults(good, data):
     text = good
@@ -73,18 +74,17 @@ def test_a_good_file_with_a_piece_changed_gives_a_program_or_faults(good, data):
     read(text)
 
 
-VALUES = st.recursive(
-    st.one_of(
-        st.none(),
-        st.booleans(),
-        st.integers(),
-        st.floats(),
-        st.text(max_size=8),
-        st.just(10**400),
-        st.dates(),
-    ),
-    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=5), inner, max_size=3),
-    max_leaves=6,
+LEAVES = st.one_of(
+    st.none(),
+    st.booleans(),
+    st.integers(),
+    st.floats(),
+    st.text(max_size=8),
+    st.just(10**400),
+    st.dates(),
+)
+VALUES = st.deferred(
+    lambda: LEAVES | st.lists(VALUES, max_size=3) | st.dictionaries(st.text(max_size=5), VALUES, max_size=3)
 )
 
 
@@ -113,7 +113,7 @@ def places(node, path=()):
         yield from places(item, (*path, key))
 
 
-@settings(max_examples=300)
+@examples(300)
 @given(data=st.data())
 def test_a_good_file_with_any_value_in_any_place_gives_a_program_or_faults(good, data):
     tree = tomllib.loads(good)

@@ -6,6 +6,7 @@ from holdtimer.paths import programs_folder
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.describing import total_seconds, warnings
 from holdtimer.program.loading import load
+from tests.tables import every
 
 LOADED = {path.stem: load(path) for path in sorted(programs_folder().glob("*.toml"))}
 EXERCISES = {
@@ -16,7 +17,7 @@ EXERCISES = {
 each_exercise = pytest.mark.parametrize("exercise", EXERCISES.values(), ids=EXERCISES)
 
 
-@pytest.mark.parametrize("stem", LOADED)
+@every("stem", LOADED)
 def test_a_bundled_program_is_without_warnings_and_named_as_its_file(stem):
     assert warnings(LOADED[stem]) == []
     assert LOADED[stem].program.id == stem
@@ -53,7 +54,7 @@ def test_lines_fit_a_screen_read_from_afar(exercise):
     assert max(len(rung.rung) for rung in exercise.ladder) <= 26
 
 
-@pytest.mark.parametrize("key", ["sit-to-stand", "heel-raise", "side-leg", "split-dip"])
+@every("key", ["sit-to-stand", "heel-raise", "side-leg", "split-dip"])
 def test_nobody_is_told_to_push_on_standing_unsteadily(key):
     exercise = EXERCISES[f"chair-and-counter/{key}"]
     assert exercise.push_s == 0

@@ -1,10 +1,10 @@
 import tomllib
 
-import pytest
 from jsonschema import Draft202012Validator
 
 from holdtimer.paths import programs_folder
 from holdtimer.program.models import program_schema, schema_text
+from tests.tables import every
 
 VALIDATOR = Draft202012Validator(program_schema())
 PROGRAMS = sorted(programs_folder().glob("*.toml"))
@@ -21,12 +21,12 @@ def test_the_schema_is_a_schema_that_any_editor_can_read():
         assert word not in schema_text()
 
 
-@pytest.mark.parametrize("path", PROGRAMS, ids=lambda path: path.stem)
+@every("path", PROGRAMS, ids=lambda path: path.stem)
 def test_every_bundled_program_validates(path):
     assert list(VALIDATOR.iter_errors(tomllib.loads(path.read_text(encoding="utf-8")))) == []
 
 
-@pytest.mark.parametrize(
+@every(
     ("old", "new"),
     [
         ("format = 1", "format = 2"),

@@ -5,6 +5,7 @@ import pytest
 
 from holdtimer.program.faults import ProgramFaults
 from holdtimer.program.loading import loads
+from tests.tables import every
 
 # one spoilt place each: what is put for what, the line of the fault, and words that must stand in it
 SPOILT = {
@@ -81,7 +82,7 @@ SPOILT = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize(("old", "new", "line", "words"), SPOILT.values(), ids=SPOILT)
+@every(("old", "new", "line", "words"), SPOILT.values(), ids=SPOILT)
 def test_a_spoilt_file_says_where_and_what(spoil, old, new, line, words):
     with pytest.raises(ProgramFaults) as caught:
         loads(spoil((old, new)), "hall.toml")

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
+from itertools import count
 
 import pytest
 
@@ -48,6 +49,7 @@ steps = [{exercise = "heel-raise"}, {exercise = "wall-sit"}]
 """
 
 NOW = datetime(2026, 5, 20, 18, 0, tzinfo=UTC)
+NUMBERS = count()  # two sessions of one instant are two
 
 RESULT = SetResult(
     set=1,
@@ -131,7 +133,7 @@ class Diary:
         given = {
             "started": started,
             "ended": started + timedelta(minutes=20),
-            "session": f"{started:%Y%m%dT%H%M%S}",
+            "session": f"{started:%Y%m%dT%H%M%SZ}-{next(NUMBERS):08x}",
         }
         numbered = tuple(replace(each, set=number) for number, each in enumerate(results, start=1))
         return replace(SESSION, results=numbered, **(given | fields))

@@ -1,13 +1,14 @@
 """Corrections act as if they had been true from the start: the same events, put right, or stamped right."""
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from holdtimer.progression.due import due, due_to_json
 from holdtimer.session import events as ev
 from holdtimer.session.fold import fold
 from holdtimer.session.summary import summarize
+from tests.profiles import examples
 
 WINDOW = 90.0
 
@@ -47,7 +48,7 @@ def told(program, now):
 seconds = st.integers(1, 89).map(float)
 
 
-@settings(deadline=None, max_examples=50)
+@examples(50)
 @given(seconds, seconds, seconds)
 def test_a_moved_stamp_is_a_stamp_made_there(told, before, stamped, meant):
     earlier = summarize(session(12, [before]))
@@ -55,7 +56,7 @@ def test_a_moved_stamp_is_a_stamp_made_there(told, before, stamped, meant):
     assert told(earlier, mended) == told(earlier, summarize(session(16, [meant])))
 
 
-@settings(deadline=None, max_examples=50)
+@examples(50)
 @given(seconds, seconds)
 def test_a_failure_told_afterwards_is_a_failure(told, before, meant):
     earlier = summarize(session(12, [before]))

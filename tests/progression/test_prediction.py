@@ -11,6 +11,7 @@ from holdtimer.progression.prediction import (
     Trial,
     predict,
 )
+from tests.tables import every
 
 KNEE = -1.88
 
@@ -55,8 +56,8 @@ CASES = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("trials", CASES.values(), ids=CASES.keys())
-@pytest.mark.parametrize("exponent", [KNEE, -2.27])
+@every("trials", CASES.values(), ids=CASES.keys())
+@every("exponent", [KNEE, -2.27])
 def test_the_estimate_agrees_with_a_reference_optimiser_to_four_digits(trials, exponent):
     a, k = line(predict(trials, exponent))
     expected_a, expected_k = reference(trials, exponent)

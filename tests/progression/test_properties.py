@@ -5,14 +5,15 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from holdtimer.progression.due import due, due_to_json
 from holdtimer.progression.history import read_history
 from holdtimer.progression.outlook import verdicts_after, verdicts_in
+from tests.profiles import examples
 
-often = settings(deadline=None, max_examples=60)
+often = examples(60)
 
 RUNGS = ("high", "middle", "low", "lower", "thighs level")
 ORDER = ("easier", "same", "harder")
@@ -132,12 +133,16 @@ def test_every_verdict_after_a_session_is_the_one_next_gave_right_then(diary, pr
 
 @often
 @given(histories, st.floats(0, 40), st.lists(st.booleans(), min_size=12, max_size=12))
+@example(["middle:70"], 3.0, [True] * 12)  # the stop typed in and the session began at the same instant
+@example(["middle:70", "low:52"], 6.0, [True] * 12)
+@example(["middle:70", "low:52"], 3.0, [False] * 12)
 def test_a_history_that_goes_on_tells_the_same_of_each_session_as_one_that_ends_with_it(
     diary, program, now, words, stopped_days_ago, worked
 ):
     past = [replace(each, is_hard=is_hard) for each, is_hard in zip(diary.weeks(words), worked, strict=False)]
     stopped = replace(diary.result("middle:70"), stopped="symptom")
     past.append(diary.session(stopped_days_ago, stopped, symptom=True, on_paper=True))
+    assert len({each.session for each in past}) == len(past)
     whole = read_history(program, past, now)
     for session in past:
         assert verdicts_in(whole, session, program) == verdicts_after(session, past, program)

@@ -5,10 +5,11 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from holdtimer.progression.trend import side_words, trend, trend_to_json
+from tests.profiles import examples
 
 
 @pytest.fixture
@@ -310,7 +311,7 @@ words = st.builds(
 )
 
 
-@settings(deadline=None, max_examples=60)
+@examples(60)
 @given(st.lists(words, max_size=15), st.randoms(use_true_random=False))
 def test_every_trend_is_sound_json_whatever_the_order(diary, program, now, listed, chance):
     past = diary.weeks(listed)

@@ -7,6 +7,7 @@ import pytest
 from holdtimer.program.timeline import Side
 from holdtimer.progression.due import due
 from holdtimer.progression.outlook import verdicts_after
+from tests.tables import every
 
 WALL: tuple[str, Side] = ("wall-sit", "both")
 
@@ -69,9 +70,7 @@ TABLE = [
 ]
 
 
-@pytest.mark.parametrize(
-    ("words", "word", "rung", "because"), TABLE, ids=[row[0] or "nothing" for row in TABLE]
-)
+@every(("words", "word", "rung", "because"), TABLE, ids=[row[0] or "nothing" for row in TABLE])
 def test_each_row_of_the_table(words, word, rung, because, diary, verdict):
     found, due_rung = verdict(diary.weeks(words) if words else [])
     assert (found.word, due_rung) == (word, rung)

@@ -3,11 +3,12 @@
 import pytest
 
 from holdtimer.screens.themes import THEMES, contrast, luminance, pairs
+from tests.tables import every
 
 BLACK, WHITE = "#000000", "#ffffff"
 
 
-@pytest.mark.parametrize(
+@every(
     ("colour", "expected", "on_black", "on_white"),
     [
         ("#ffffff", 1.0, 21.0, 1.0),
@@ -28,20 +29,20 @@ def test_luminance_and_contrast_follow_wcag(colour, expected, on_black, on_white
     assert contrast(WHITE, colour) == pytest.approx(on_white, abs=0.01)
 
 
-@pytest.mark.parametrize("writing", ["red", "#fff", "ffffff0", "#gg0000"])
+@every("writing", ["red", "#fff", "ffffff0", "#gg0000"])
 def test_only_full_hex_colours_are_measured(writing):
     with pytest.raises(ValueError, match=r"."):
         luminance(writing)
 
 
-@pytest.mark.parametrize("theme", THEMES, ids=lambda theme: theme.name)
+@every("theme", THEMES, ids=lambda theme: theme.name)
 def test_every_text_of_a_theme_has_the_highest_level_of_contrast(theme):
     """WCAG 2.2, 1.4.6 Contrast (Enhanced), level AAA: 7:1 for text."""
     for name, (ink, field) in pairs(theme).items():
         assert contrast(ink, field) >= 7, name
 
 
-@pytest.mark.parametrize("theme", THEMES, ids=lambda theme: theme.name)
+@every("theme", THEMES, ids=lambda theme: theme.name)
 def test_in_work_and_out_of_work_differ_in_lightness_not_only_in_hue(theme):
     """WCAG 2.2, 1.4.1 Use of Colour (from memory): the fields must be told apart without hue."""
     assert contrast(theme.variables["field"], theme.variables["work-field"]) >= 7

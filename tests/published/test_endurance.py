@@ -8,6 +8,7 @@ rows were not checked against the paper itself.
 import pytest
 
 from holdtimer.program.endurance import GENERAL_EXPONENT, exponent, widest_step
+from tests.tables import every
 
 # joint: b0 in seconds, b1; ET = b0 * f**b1
 TABLE_2 = {
@@ -20,7 +21,7 @@ TABLE_2 = {
 }
 
 
-@pytest.mark.parametrize("joint", TABLE_2)
+@every("joint", TABLE_2)
 def test_the_exponent_of_a_joint_is_the_published_one(joint):
     assert exponent(joint) == TABLE_2[joint][1]
 
@@ -42,7 +43,7 @@ def test_order_of_fatigue_resistance_at_half_load_is_the_published_one():
     ]
 
 
-@pytest.mark.parametrize(
+@every(
     ("joint", "ratio"),
     [
         ("knee", 1.241),

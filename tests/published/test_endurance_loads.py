@@ -14,6 +14,7 @@ from holdtimer.program.endurance import GENERAL_EXPONENT, exponent
 from holdtimer.progression.ladder import MOST_UP, due_rung
 from holdtimer.progression.prediction import EXPONENT_LIMITS, NOISE_SD, Trial, predict
 from holdtimer.progression.verdicts import Verdict
+from tests.tables import every
 
 MIDDLE = math.sqrt(60 * 90)
 
@@ -33,8 +34,8 @@ def rohmert_s(f):
     return 60 * (-1.5 + 2.1 / f - 0.6 / f**2 + 0.1 / f**3)
 
 
-@pytest.mark.parametrize("joint", TABLE_2)
-@pytest.mark.parametrize("ratio", [0.7, 0.9, 1.02, 1.05, 1.1, 1.4])
+@every("joint", TABLE_2)
+@every("ratio", [0.7, 0.9, 1.02, 1.05, 1.1, 1.4])
 def test_one_failure_predicts_other_loads_along_the_published_curve(joint, ratio):
     """A person who is just like the published one, known from a single hold at half of the greatest force."""
     b0, b1 = TABLE_2[joint]
@@ -42,7 +43,7 @@ def test_one_failure_predicts_other_loads_along_the_published_curve(joint, ratio
     assert found.seconds(0.5 * ratio) == pytest.approx(b0 * (0.5 * ratio) ** b1, rel=1e-6)
 
 
-@pytest.mark.parametrize(
+@every(
     ("joint", "seconds"),
     [(None, 237.8), ("ankle", 414.6), ("trunk", 349.0), ("elbow", 257.2), ("grip", 233.1), ("knee", 186.4)],
 )
@@ -53,7 +54,7 @@ def test_endurance_at_three_tenths_follows_from_that_at_half(joint, seconds):
     assert found.seconds(0.3) == pytest.approx(seconds, abs=0.1)
 
 
-@pytest.mark.parametrize(
+@every(
     ("failed_s", "joint", "factor"),
     [
         (30, None, 0.636), (45, None, 0.781), (55, None, 0.864), (90, None, 1.108), (120, None, 1.281),
@@ -89,7 +90,7 @@ def test_two_own_loads_tell_an_exponent_of_ones_own_shrunk_towards_the_published
     assert many.seconds(10.938) == pytest.approx(MIDDLE, abs=0.1)
 
 
-@pytest.mark.parametrize(("low", "high"), [(0.4, 0.5), (0.5, 0.6), (0.6, 0.7)])
+@every(("low", "high"), [(0.4, 0.5), (0.5, 0.6), (0.6, 0.7)])
 def test_rohmerts_curve_bends_no_more_than_the_exponent_may(low, high):
     """A second curve, of another form: its local exponent near the band lies within the limits kept here."""
     local = math.log(rohmert_s(high) / rohmert_s(low)) / math.log(high / low)
@@ -144,7 +145,7 @@ def test_two_single_sets_differ_detectably_when_one_is_half_as_long_again():
     assert math.log(middle / low) == pytest.approx(1.2816 * math.sqrt(2) * NOISE_SD, rel=1e-3)
 
 
-@pytest.mark.parametrize(
+@every(
     ("sem_s", "mean_s"),
     [(16.0, 79.0), (9.93, 92.8), (12.7, 179.9)],
 )

@@ -10,31 +10,17 @@ inches, and the scaled least on one of 15.6; those of a window have the comforta
 reached is held here too, with the distance from which it would be.
 """
 
-import importlib.util
 from math import atan, degrees, hypot, radians, tan
-from pathlib import Path
 
 import pytest
 
-from holdtimer.screens.painted import BigDigits
+from tests.published.letter_heights import ROWS, SIZES
+from tests.tables import every
 
 DISTANCE_M = 3
 THRESHOLD, TWICE, THRICE, LEAST, COMFORTABLE = 20, 40, 60, 64, 88  # minutes of arc for 20/80 sight
 SCREENS = {inches: inches * 25.4 * 9 / hypot(16, 9) for inches in (13.3, 15.6, 24)}  # mm high
-SIZES = ((80, 24), (120, 40), (200, 60))
 
-# rows of digits that a window, the time after a failure, a count-in and a rest get in each size
-ROWS = {
-    ("session", "working"): (13, 26, 36),
-    ("session", "working_left"): (13, 26, 36),
-    ("session", "failed"): (9, 12, 23),
-    ("session", "count_in"): (9, 16, 25),
-    ("session", "rest"): (7, 13, 20),
-    ("far", "working"): (18, 29, 44),
-    ("far", "failed"): (9, 15, 23),
-    ("far", "count_in"): (14, 21, 32),
-    ("far", "rest"): (13, 14, 22),
-}
 CASES = [
     pytest.param(*key, size, given, id=f"{'-'.join(key)}-{size[0]}x{size[1]}")
     for key, all_given in ROWS.items()
@@ -59,7 +45,7 @@ def height_mm(given, rows, inches):
     return given * SCREENS[inches] / rows
 
 
-@pytest.mark.parametrize(
+@every(
     ("distance_m", "minutes", "expected"),
     [
         (0.6, 16, 2.79),
@@ -83,30 +69,13 @@ def test_the_screen_is_as_high_as_its_diagonal_says():
     assert pytest.approx(194.3, abs=0.1) == SCREENS[15.6]
 
 
-def demo(layout, moment):
-    path = Path(__file__).parent.parent / "screens" / "demos" / f"{layout}.py"
-    spec = importlib.util.spec_from_file_location(f"demos_{layout}_for_heights", path)
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return getattr(module, f"demo_{moment}")()
-
-
-@pytest.mark.parametrize(("layout", "moment", "size", "given"), CASES)
-async def test_the_screen_draws_digits_of_so_many_rows(layout, moment, size, given):
-    async with demo(layout, moment).run_test(size=size) as pilot:
-        await pilot.app.arrange(pilot)
-        digits = pilot.app.screen.query_one(BigDigits)
-        drawn = [y for y in range(digits.size.height) if digits.render_line(y).text.strip()]
-        assert len(drawn) == given
-
-
-@pytest.mark.parametrize(("layout", "moment", "size", "given"), CASES)
+@every(("layout", "moment", "size", "given"), CASES)
 def test_from_three_metres_digits_have_the_scaled_least_on_a_usual_screen(layout, moment, size, given):
     reached = minutes_of_arc(height_mm(given, size[1], 15.6))
     assert reached >= (COMFORTABLE if moment.startswith("working") else LEAST)
 
 
-@pytest.mark.parametrize(("layout", "moment", "size", "given"), CASES)
+@every(("layout", "moment", "size", "given"), CASES)
 def test_from_three_metres_digits_have_twofold_reserve_on_a_small_screen(layout, moment, size, given):
     reached = minutes_of_arc(height_mm(given, size[1], 13.3))
     assert reached >= TWICE
@@ -126,7 +95,7 @@ SHORT = [
 ]
 
 
-@pytest.mark.parametrize(("layout", "moment", "size", "inches", "wanted", "within_m"), SHORT)
+@every(("layout", "moment", "size", "inches", "wanted", "within_m"), SHORT)
 def test_what_is_not_reached_from_three_metres_is_from_nearer(layout, moment, size, inches, wanted, within_m):
     given = ROWS[layout, moment][SIZES.index(size)]
     height = height_mm(given, size[1], inches)

@@ -31,6 +31,7 @@ from tests.published.audibility import (
     margin_db,
     share_above,
 )
+from tests.tables import every
 
 LOWEST_FLOOR_DB = 25
 BLOCK = 960
@@ -49,12 +50,12 @@ def share_by_band(sound: Sound) -> dict[int, float]:
     return {band: powers[where].sum() / powers.sum() for band, where in inside.items()}
 
 
-@pytest.mark.parametrize("sound", Sound)
+@every("sound", Sound)
 def test_every_fundamental_is_within_the_limit(sound: Sound) -> None:
     assert all(note.pitch_hz <= HIGHEST_HZ for note in PATTERNS[sound].notes)
 
 
-@pytest.mark.parametrize("sound", Sound)
+@every("sound", Sound)
 def test_what_carries_energy_is_within_the_limit_too(sound: Sound) -> None:
     """Measure: 99.99 % of the energy, and above the limit nothing within 60 dB of the strongest partial."""
     hertz, powers = power(sound)
@@ -62,7 +63,7 @@ def test_what_carries_energy_is_within_the_limit_too(sound: Sound) -> None:
     assert share_above(line_of(read(sound, sounds_folder()))) < 1e-4
 
 
-@pytest.mark.parametrize("sound", Sound)
+@every("sound", Sound)
 def test_a_sound_lies_where_the_quiet_room_limit_is_lowest(sound: Sound) -> None:
     lowest = [band for band, floor in QUIET_ROOM_DB.items() if floor == LOWEST_FLOOR_DB]
     shares = share_by_band(sound)
@@ -80,7 +81,7 @@ def level_needed_db(sound: Sound) -> float:
     )
 
 
-@pytest.mark.parametrize("sound", Sound)
+@every("sound", Sound)
 def test_a_sound_needs_far_less_level_than_a_high_beep(sound: Sound) -> None:
     """A 4 kHz beep needs 65 dB in a quiet room, computed from the table; the upper limit is 70 dB."""
     high_beep = QUIET_ROOM_DB[4000] + MORE_FOR_START_AND_END_DB
@@ -105,17 +106,17 @@ def tone(hertz: float, effective: float) -> np.ndarray:
     return effective * np.sqrt(2) * np.sin(2 * np.pi * hertz * np.arange(RATE) / RATE)
 
 
-@pytest.mark.parametrize("sound", Sound)
+@every("sound", Sound)
 def test_each_sound_is_heard_across_a_quiet_room_where_speech_is_as_loud_as_usual(sound: Sound) -> None:
     assert margin_db(played(sound)) >= 0
 
 
-@pytest.mark.parametrize("sound", [sound for sound in Sound if sound not in SOFT])
+@every("sound", [sound for sound in Sound if sound not in SOFT])
 def test_what_must_be_heard_is_so_at_the_softest_speech_that_people_like(sound: Sound) -> None:
     assert margin_db(played(sound), PREFERRED_TALK_DB) >= 0
 
 
-@pytest.mark.parametrize("sound", Sound)
+@every("sound", Sound)
 def test_no_sound_is_above_the_upper_limit_beside_the_loudspeaker(sound: Sound) -> None:
     assert fast_db(played(sound)) + full_scale_db(metres=1.0) <= HIGHEST_DB
 
@@ -132,14 +133,14 @@ def test_a_sound_made_softer_by_its_margin_just_meets_the_limit() -> None:
         assert margin_db(softer, metres=metres) == pytest.approx(0, abs=0.01)
 
 
-@pytest.mark.parametrize("band", QUIET_ROOM_DB)
+@every("band", QUIET_ROOM_DB)
 def test_a_steady_tone_is_measured_at_its_level_in_its_own_third_of_an_octave(band: int) -> None:
     levels = bands_db(tone(band, 0.1))
     assert levels[band] == pytest.approx(-20, abs=0.3)
     assert all(level < -20 - 10 for other, level in levels.items() if other != band)
 
 
-@pytest.mark.parametrize(("hertz", "weight_db"), [(100, -19.1), (500, -3.2), (1000, 0.0), (4000, 1.0)])
+@every(("hertz", "weight_db"), [(100, -19.1), (500, -3.2), (1000, 0.0), (4000, 1.0)])
 def test_weighting_a_is_as_published(hertz: int, weight_db: float) -> None:
     """From memory: the nominal weights of IEC 61672-1."""
     weighted = np.sqrt(np.mean(a_weighted(tone(hertz, 0.1)) ** 2))

@@ -18,8 +18,13 @@ from rich.style import Style
 from syrupy.assertion import SnapshotAssertion
 from syrupy.extensions.single_file import SingleFileSnapshotExtension, WriteMode
 from textual.app import App
+from textual.pilot import Pilot
+from textual.theme import Theme
 
 from holdtimer.screens.bitmap import Bitmap
+from holdtimer.screens.painted import BigDigits
+from holdtimer.screens.themes import DAYLIGHT
+from tests.published.letter_heights import ROWS, SIZES
 
 DEMOS = Path(__file__).parent / "demos"
 
@@ -127,6 +132,94 @@ def demo() -> Callable[[str], App]:
     """A demo app by its name, as `tests/bench/pictures.py` names it."""
     found = demos()
     return lambda name: found[name]()
+
+
+@pytest.fixture
+def sized() -> Callable:
+    """Bring a running app into another size of terminal."""
+
+    async def sized(pilot: Pilot, size: tuple[int, int]) -> str:
+        if pilot.app.size != size:
+            await pilot.resize_terminal(*size)
+            await pilot.pause()
+        return "{}x{}".format(*size)
+
+    return sized
+
+
+@pytest.fixture
+def rows_of_digits() -> Callable[[App], int]:
+    """Count the rows in which the large digits have ink."""
+
+    def count(app: App) -> int:
+        digits = app.screen.query_one(BigDigits)
+        return sum(bool(digits.render_line(y).text.strip()) for y in range(digits.size.height))
+
+    return count
+
+
+@pytest.fixture
+def digits_as_high_as_listed(rows_of_digits: Callable[[App], int]) -> Callable[[App, str, str], bool]:
+    """Whether the digits have the rows that `tests/published/letter_heights.py` gives them, if it does."""
+
+    def check(app: App, layout: str, moment: str) -> bool:
+        listed = ROWS.get((layout, moment))
+        return listed is None or rows_of_digits(app) == listed[SIZES.index(tuple(app.size))]
+
+    return check
+
+
+IN_WORK = ("working", "final_stretch", "back_in")
+OUT_OF_WORK = ("ready", "count_in", "failed", "rest", "asks")
+FEW_COLOURS = {"TERM": "xterm"}, {"TERM": "vt100"}, {"TERM": "linux"}
+
+
+class FewColours:
+    """Terminals that have no colours for us: work is told from the rest by reverse video there."""
+
+    def __init__(self, filters: list[tuple]) -> None:
+        self.filters = filters
+
+    def check(self, app: App, moment: str, theme: Theme) -> None:
+        """Look at a moment through the filters of each of these terminals, in one running app."""
+        own = app._terminal_filters
+        for filters in self.filters if moment in IN_WORK + OUT_OF_WORK else ():
+            wear_filters(app, filters)
+            self.check_shown(app, moment, theme)
+        wear_filters(app, own)
+
+    def check_shown(self, app: App, moment: str, theme: Theme) -> None:
+        """Look at what the app shows now."""
+        shown = [
+            (character, segment.style)
+            for line in screen_lines(app)
+            for segment in line
+            for character in segment.text
+        ]
+        assert all(style.color is None and style.bgcolor is None for _, style in shown)
+        share = sum(bool(style.reverse) != (character == "█") for character, style in shown) / len(shown)
+        light = 1 - share if theme is DAYLIGHT else share
+        assert light > 0.5 if moment in IN_WORK else light < 0.45, (moment, theme.name, light)
+
+
+def wear_filters(app: App, filters: tuple) -> None:
+    """Give a running app the filters of another terminal; nothing drawn for the last one is kept."""
+    app._terminal_filters = filters
+    for widget in (app.screen, *app.screen.walk_children()):
+        widget._styles_cache.clear()
+
+
+@pytest.fixture
+def few_colours(demo: Callable[[str], App], monkeypatch: pytest.MonkeyPatch) -> FewColours:
+    """What the app puts between itself and terminals of few colours."""
+    filters = []
+    for given in FEW_COLOURS:
+        with monkeypatch.context() as terminal:
+            for name, value in given.items():
+                terminal.setenv(name, value)
+            filters.append(demo("session.working")._terminal_filters)
+    assert all(filters)
+    return FewColours(filters)
 
 
 @pytest.fixture(autouse=True)

@@ -3,12 +3,11 @@
 from dataclasses import replace
 from itertools import pairwise, product
 
-import pytest
-
 from holdtimer.screens.fit import lettering, set_lines
 from holdtimer.screens.layout import LEAST_DIGITS, arrange
 from holdtimer.screens.ruler import RulerData
 from holdtimer.screens.view import Line, View
+from tests.tables import every
 
 RULER = RulerData(90, (60, 90), 30, 42)
 WORK = View("work", "Wall sit", digits="42", lines=(Line("You slide.", "Failure"), Line("Breathe.", "Form")),
@@ -23,8 +22,8 @@ READY = View("ready", "Chair", headline="Stairs", lines=(Line("a chair, water", 
 VIEWS = (WORK, OUT, REST, COUNT_IN, READY)
 
 
-@pytest.mark.parametrize("columns", [20, 33, 60, 80, 120, 200])
-@pytest.mark.parametrize("shown", VIEWS, ids=lambda shown: shown.state)
+@every("columns", [20, 33, 60, 80, 120, 200])
+@every("shown", VIEWS, ids=lambda shown: shown.state)
 def test_nothing_is_ever_pushed_off_the_screen(shown, columns):
     alarms, notices = ("", "too soon: not a tap"), ((), ("no sound",))
     for rows, alarm, said in product(range(6, 80), alarms, notices):
@@ -34,8 +33,8 @@ def test_nothing_is_ever_pushed_off_the_screen(shown, columns):
         assert min(got.digits, got.ruler, got.headline, got.lines, got.notice) >= 0
 
 
-@pytest.mark.parametrize("shown", [WORK, OUT], ids=["work", "out"])
-@pytest.mark.parametrize("size", [(80, 24), (120, 40), (200, 60)], ids=str)
+@every("shown", [WORK, OUT], ids=["work", "out"])
+@every("size", [(80, 24), (120, 40), (200, 60)], ids=str)
 def test_a_notice_in_a_window_leaves_the_digits_their_size(shown, size):
     quiet = arrange(shown, *size)
     for change in ({"alarm": "too soon: not a tap"}, {"notices": ("noted, not yet saved",)}):
@@ -46,17 +45,17 @@ def test_in_work_at_the_usual_size_the_digits_are_thirteen_rows_high():
     assert arrange(WORK, 80, 24).digits >= 13
 
 
-@pytest.mark.parametrize("covered", [0, 10], ids=["plain", "menu"])
-@pytest.mark.parametrize("shown", [WORK, OUT], ids=["work", "out"])
+@every("covered", [0, 10], ids=["plain", "menu"])
+@every("shown", [WORK, OUT], ids=["work", "out"])
 def test_digits_of_a_window_stay_readable_under_a_menu_too(shown, covered):
     assert arrange(shown, 80, 24, covered).digits >= LEAST_DIGITS
 
 
-@pytest.mark.parametrize("words", [
+@every("words", [
     "Hands on the chair seat, stand up.", "Elbows under the shoulders, lift again.", "Feet flat and rest.",
     "Take the handle, lift it just off again.",
 ])  # fmt: skip
-@pytest.mark.parametrize("size", [(80, 24), (120, 40), (200, 60)], ids=str)
+@every("size", [(80, 24), (120, 40), (200, 60)], ids=str)
 def test_the_way_out_comes_in_large_letters_and_nothing_beside_it_is_larger(words, size):
     got = arrange(replace(OUT, headline=words), *size)
     drawn = lettering(words, size[0] - 2, got.headline)

@@ -11,8 +11,9 @@ from holdtimer.screens.layout import LEAST_DIGITS, arrange, arrange_from_afar, f
 from holdtimer.screens.ruler import RulerData
 from holdtimer.screens.themes import THEMES
 from holdtimer.screens.view import Line, View
+from tests.published.letter_heights import ROWS, SIZES
+from tests.tables import every
 
-SIZES = ((80, 24), (120, 40), (200, 60))
 MOMENTS = ("ready", "count_in", "working", "failed", "rest")
 OTHERS = ("easy", "out", "way_back", "dropped", "unheard", "menu_out", "rest_over", "asks")
 
@@ -41,15 +42,22 @@ async def brought(pilot):
     return pilot.app
 
 
-@pytest.mark.parametrize("size", SIZES, ids=named)
 @pytest.mark.parametrize("moment", MOMENTS)
-async def test_each_moment_looks_as_it_was_kept_in_every_theme(moment, size, demo, screen_picture, kept):
-    async with demo(f"far.{moment}").run_test(size=size) as pilot:
+async def test_each_moment_looks_as_it_was_kept_in_every_size_and_theme(
+    moment, demo, screen_picture, kept, sized, digits_as_high_as_listed
+):
+    async with demo(f"far.{moment}").run_test(size=SIZES[0]) as pilot:
         app = await brought(pilot)
-        for theme in THEMES:
+        for size, theme in product(SIZES, THEMES):
+            name = await sized(pilot, size)
             app.theme = theme.name
             await pilot.pause()
-            assert screen_picture(app) == kept(name=f"{moment}-{theme.name}-{named(size)}")
+            assert screen_picture(app) == kept(name=f"{theme.name}-{name}")
+            assert digits_as_high_as_listed(app, "far", moment), name
+
+
+def test_each_moment_with_a_listed_height_is_looked_at():
+    assert {moment for layout, moment in ROWS if layout == "far"} <= set(MOMENTS)
 
 
 @pytest.mark.parametrize("moment", OTHERS)
@@ -58,8 +66,8 @@ async def test_the_moments_between_look_as_they_were_kept(moment, demo, screen_p
         assert screen_picture(await brought(pilot)) == kept(name=moment)
 
 
-@pytest.mark.parametrize("columns", [20, 33, 60, 80, 120, 200, 300])
-@pytest.mark.parametrize("shown", VIEWS, ids=lambda shown: shown.state)
+@every("columns", [20, 33, 60, 80, 120, 200, 300])
+@every("shown", VIEWS, ids=lambda shown: shown.state)
 def test_nothing_is_ever_pushed_off_the_screen(shown, columns):
     for rows, alarm, said in product(range(6, 91), ("", "too soon: not a tap"), ((), ("no sound",))):
         got = arrange_from_afar(replace(shown, alarm=alarm, notices=said), columns, rows)
@@ -82,8 +90,8 @@ def test_at_ready_what_must_be_at_hand_stays():
     assert from_afar(READY).lines == READY.lines[:1]
 
 
-@pytest.mark.parametrize("columns", [80, 100, 120, 200, 300])
-@pytest.mark.parametrize("how", [arrange, arrange_from_afar])
+@every("columns", [80, 100, 120, 200, 300])
+@every("how", [arrange, arrange_from_afar])
 def test_after_a_failure_the_way_out_is_larger_than_all_but_the_digits(how, columns):
     shown = from_afar(OUT) if how is arrange_from_afar else OUT
     for rows in range(26, 91):
@@ -103,8 +111,8 @@ def line_height(drawn):
     return (inked.index(False, begin) if False in inked[begin:] else len(inked)) - begin
 
 
-@pytest.mark.parametrize("alarm", ["too soon: not back in", "keys don't reach me"])
-@pytest.mark.parametrize("size", SIZES, ids=named)
+@every("alarm", ["too soon: not back in", "keys don't reach me"])
+@every("size", SIZES, ids=named)
 def test_an_alarm_can_be_read_from_afar_and_takes_nothing_from_the_digits_and_the_way_out(size, alarm):
     quiet = arrange_from_afar(from_afar(OUT), *size)
     loud = arrange_from_afar(from_afar(replace(OUT, alarm=alarm)), *size)

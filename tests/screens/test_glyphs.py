@@ -4,6 +4,7 @@ from hypothesis import strategies as st
 
 from holdtimer.screens.bitmap import Pen
 from holdtimer.screens.font import DIGITS, digit_glyph, digit_size, digits
+from tests.tables import every
 
 FIGURES = "0123456789"
 INK = set("▘▝▀▖▌▞▛▗▚▐▜▄▙▟█")
@@ -22,13 +23,13 @@ def sizes():
     return sorted(found - {None}, key=lambda size: (size.height, size.digit))
 
 
-@pytest.mark.parametrize("look", ["solid", "hollow"])
+@every("look", ["solid", "hollow"])
 def test_every_digit_is_unlike_the_others_at_every_size(look):
     for size in sizes():
         assert len({digit_glyph(figure, size, look) for figure in FIGURES}) == 10, size
 
 
-@pytest.mark.parametrize("look", ["solid", "hollow"])
+@every("look", ["solid", "hollow"])
 def test_no_digit_is_cut_off(look):
     for size in sizes():
         for figure in FIGURES:
@@ -41,7 +42,7 @@ def test_no_digit_is_cut_off(look):
             assert any(row[-1] != " " for row in glyph) or figure == "1"
 
 
-@pytest.mark.parametrize("figure", FIGURES)
+@every("figure", FIGURES)
 def test_counters_stay_open_and_ends_apart(figure, holes):
     for size in sizes():
         if size.rows > 3:
@@ -77,7 +78,7 @@ def test_more_room_never_makes_digits_smaller(columns, rows):
     assert size is None or larger.height >= size.height
 
 
-@pytest.mark.parametrize(("text", "least"), [("69", 13), ("1:40", 13), ("9:59", 13)])
+@every(("text", "least"), [("69", 13), ("1:40", 13), ("9:59", 13)])
 def test_a_common_terminal_has_digits_of_thirteen_rows_when_it_gives_them_thirteen(text, least):
     assert len(digits(text, 78, 13)) == least
 

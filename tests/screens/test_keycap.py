@@ -1,14 +1,14 @@
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from holdtimer.screens.fit import tap_rows
+from tests.tables import every
 
 WORDS = ["I have failed", "I am back in", "ready", "I worked to the end"]
 
 
-@pytest.mark.parametrize("words", WORDS)
-@pytest.mark.parametrize("rows", [3, 4, 5, 7])
+@every("words", WORDS)
+@every("rows", [3, 4, 5, 7])
 def test_what_a_tap_does_is_in_large_letters_at_80_columns(words, rows):
     drawn = tap_rows(words, 78, rows)
     beside = "".join(row[16:] for row in drawn)
@@ -26,7 +26,7 @@ def test_the_key_gives_up_its_large_letters_before_the_words_do():
     assert "end" not in drawn
 
 
-@pytest.mark.parametrize("rows", [1, 3, 5, 9])
+@every("rows", [1, 3, 5, 9])
 def test_a_key_that_counts_looks_fuller_than_one_that_does_not(rows):
     live, dead = ("".join(tap_rows("ready", 120, rows, live)) for live in (True, False))
     assert live.count("█") > dead.count("█")

@@ -1,9 +1,9 @@
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from holdtimer.screens.fit import cuts, lettering, word
 from holdtimer.screens.font import DRAWN
+from tests.tables import every
 
 WESTERN = "ÀÁÂÃÄÅÆÇÈÉÊËÌÍÎÏÐÑÒÓÔÕÖØÙÚÛÜÝÞŒß"
 LARGE = set(" ▘▝▀▖▌▞▛▗▚▐▜▄▙▟█")
@@ -13,9 +13,7 @@ def is_large(rows):
     return set("".join(rows)) <= LARGE
 
 
-@pytest.mark.parametrize(
-    "text", ["I have failed", "Hands on the chair seat,", "I am back in", "I worked to the end"]
-)
+@every("text", ["I have failed", "Hands on the chair seat,", "I am back in", "I worked to the end"])
 def test_what_must_be_read_in_work_fits_one_line_of_80_columns(text):
     drawn = lettering(text, 78, 3)
     assert is_large(drawn)
@@ -65,12 +63,12 @@ def test_counters_of_letters_stay_open(holes):
                 assert holes(DRAWN[letter](cut.pen(letter))) == count, (rows, cut, letter)
 
 
-@pytest.mark.parametrize("letter", WESTERN)
+@every("letter", WESTERN)
 def test_western_letters_have_a_large_shape(letter):
     assert is_large(lettering(letter * 3, 80, 6))
 
 
-@pytest.mark.parametrize("pair", ["AÄ", "EÉ", "EÈ", "ÉÈ", "EÊ", "NÑ", "CÇ", "OÕ", "ÄÂ", "AÅ"])
+@every("pair", ["AÄ", "EÉ", "EÈ", "ÉÈ", "EÊ", "NÑ", "CÇ", "OÕ", "ÄÂ", "AÅ"])
 def test_an_accent_can_be_seen(pair):
     one, other = (lettering(letter, 80, 8) for letter in pair)
     assert one != other
@@ -82,7 +80,7 @@ def test_an_accent_costs_rows_but_not_the_size_of_the_letter():
     assert accented.rows[-plain.height :] == plain.rows
 
 
-@pytest.mark.parametrize("text", ["手を椅子に", "load 50 %", "a → b"])
+@every("text", ["手を椅子に", "load 50 %", "a → b"])
 def test_a_text_with_an_unknown_character_stays_ordinary_as_a_whole(text):
     assert lettering(text, 80, 5) == [text]
 

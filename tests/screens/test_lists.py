@@ -3,23 +3,20 @@
 import pytest
 
 from holdtimer.screens.fit import MARK, marked_list
+from tests.published.letter_heights import SIZES
 
-SIZES = [(80, 24), (120, 40), (200, 60)]
 MOMENTS = ["summary", "marked", "questions", "not_written", "program", "person"]
 SHORT = ["Ada", "Edda", "Hanno"]
 LONG = [f"{number}. One-leg heel raise, right: failed at {60 + number} s" for number in range(1, 10)]
 
 
-def named(size):
-    return f"{size[0]}x{size[1]}"
-
-
-@pytest.mark.parametrize("size", SIZES, ids=named)
 @pytest.mark.parametrize("moment", MOMENTS)
-async def test_each_list_looks_as_it_was_kept(moment, size, demo, screen_picture, kept):
-    async with demo(f"after.{moment}").run_test(size=size) as pilot:
+async def test_each_list_looks_as_it_was_kept(moment, demo, screen_picture, kept, sized):
+    async with demo(f"after.{moment}").run_test(size=SIZES[0]) as pilot:
         await pilot.app.arrange(pilot)
-        assert screen_picture(pilot.app) == kept(name=f"{moment}-{named(size)}")
+        for size in SIZES:
+            name = await sized(pilot, size)
+            assert screen_picture(pilot.app) == kept(name=name)
 
 
 def rows_of(lines, marked, columns, rows):

@@ -1,10 +1,10 @@
 import re
 
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from holdtimer.screens.ruler import RulerData, clock, column, ruler
+from tests.tables import every
 
 USUAL = RulerData(90, (60, 90), 30)
 
@@ -57,8 +57,8 @@ def test_a_number_on_the_scale_stands_at_its_second(data, width):
         assert near or at in (0, data.window_s), scale
 
 
-@pytest.mark.parametrize("width", [78, 118, 198])
-@pytest.mark.parametrize("window", [30, 60, 90, 180, 600])
+@every("width", [78, 118, 198])
+@every("window", [30, 60, 90, 180, 600])
 def test_a_usual_band_is_named_with_both_ends(width, window):
     data = RulerData(window, (window * 2 // 3, window), window // 3)
     scale = ruler(data, width, 5)[3]

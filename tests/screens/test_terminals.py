@@ -7,20 +7,12 @@ import sys
 import pytest
 
 from holdtimer.screens.terminals import FewGlyphs
-from holdtimer.screens.themes import DAYLIGHT, THEMES
+from holdtimer.screens.themes import THEMES
 
 SIZE = (80, 24)
-FEW_COLOURS = {"NO_COLOR": "1"}, {"TERM": "xterm"}, {"TERM": "vt100"}, {"TERM": "linux"}
-IN_WORK, OUT_OF_WORK = (
-    ("working", "final_stretch", "back_in"),
-    ("ready", "count_in", "failed", "rest", "asks"),
-)
-
-
-@pytest.fixture(params=FEW_COLOURS, ids=lambda given: "-".join(given.values()))
-def few_colours(request, monkeypatch):
-    for name, value in request.param.items():
-        monkeypatch.setenv(name, value)
+IN_WORK = ("working", "final_stretch", "back_in")
+OUT_OF_WORK = ("ready", "count_in", "failed", "rest", "asks")
+TERMINALS = {"NO_COLOR": "1"}, {"TERM": "xterm"}, {"TERM": "vt100"}, {"TERM": "linux"}
 
 
 async def cells(app, pilot, segments):
@@ -31,29 +23,26 @@ async def cells(app, pilot, segments):
     ]
 
 
-def filled(shown):
-    """The share of the screen that is light: reversed blanks, and full blocks that are not reversed."""
-    light = [bool(style.reverse) != (character == "█") for character, style in shown]
-    return sum(light) / len(light)
+@pytest.mark.parametrize("moment", [*IN_WORK, *OUT_OF_WORK])
+async def test_who_wants_no_colours_tells_work_from_the_rest_by_reverse_video(
+    moment, demo, few_colours, screen_picture, kept, monkeypatch
+):
+    monkeypatch.setenv("NO_COLOR", "1")
+    app = demo(f"session.{moment}")
+    async with app.run_test(size=SIZE) as pilot:
+        await app.arrange(pilot)
+        if moment in ("working", "failed"):
+            assert screen_picture(app) == kept
+        for theme in THEMES:
+            app.theme = theme.name
+            await pilot.pause()
+            few_colours.check_shown(app, moment, theme)
 
 
-@pytest.mark.parametrize("theme", THEMES, ids=lambda theme: theme.name)
-@pytest.mark.usefixtures("few_colours")
-async def test_without_colours_work_is_told_from_the_rest_by_reverse_video(theme, demo, segments):
-    shares = {}
-    for moment in (*IN_WORK, *OUT_OF_WORK):
-        app = demo(f"session.{moment}")
-        app.theme = theme.name
-        async with app.run_test(size=SIZE) as pilot:
-            shown = await cells(app, pilot, segments)
-        assert all(style.color is None and style.bgcolor is None for _, style in shown)
-        shares[moment] = filled(shown) if theme is not DAYLIGHT else 1 - filled(shown)
-    assert min(shares[moment] for moment in IN_WORK) > 0.5
-    assert max(shares[moment] for moment in OUT_OF_WORK) < 0.45
-
-
-@pytest.mark.usefixtures("few_colours")
-async def test_without_colours_an_alarm_stands_out_from_its_field(demo, segments):
+@pytest.mark.parametrize("given", TERMINALS, ids=lambda given: "-".join(given.values()))
+async def test_without_colours_an_alarm_stands_out_from_its_field(given, demo, segments, monkeypatch):
+    for name, value in given.items():
+        monkeypatch.setenv(name, value)
     async with demo("session.unheard").run_test(size=SIZE) as pilot:
         shown = await cells(pilot.app, pilot, segments)
     rows = [shown[at : at + SIZE[0]] for at in range(0, len(shown), SIZE[0])]
@@ -67,15 +56,6 @@ async def test_where_there_are_many_colours_they_stay(demo, segments):
     async with app.run_test(size=SIZE) as pilot:
         shown = await cells(app, pilot, segments)
     assert all(style.bgcolor is not None for _, style in shown)
-
-
-async def test_without_colours_a_window_looks_as_it_was_kept(demo, screen_picture, kept, monkeypatch):
-    monkeypatch.setenv("NO_COLOR", "1")
-    for moment in ("working", "failed"):
-        app = demo(f"session.{moment}")
-        async with app.run_test(size=SIZE) as pilot:
-            await app.arrange(pilot)
-            assert screen_picture(app) == kept(name=f"{moment}-no-colour")
 
 
 # -- the Linux console

@@ -3,15 +3,12 @@
 from dataclasses import replace
 
 import pytest
-from hypothesis import HealthCheck, settings
 
 from holdtimer.program.timeline import Easy
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
 from holdtimer.session.results import results
 from tests.invented.timelines import WALL_SIT, timeline_of
-
-settings.register_profile("session", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
 def _a_set(**changes):

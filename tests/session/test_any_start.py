@@ -3,13 +3,14 @@
 Times are binary fractions, so that a sum compares otherwise than on paper at some moments and not at others.
 """
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from holdtimer.session import events as ev
 from holdtimer.session.debounce import Settings
 from holdtimer.session.engine import Engine
 from holdtimer.session.events import round_time
+from tests.profiles import examples
 from tests.session.test_any_session import KEYS, timelines
 
 MOMENTS = ("t", "since")  # fields that tell a moment of the session
@@ -51,7 +52,7 @@ def told(event, start):
     return fields | {name: round_time(fields[name] - start) for name in MOMENTS if name in fields}
 
 
-@settings(settings.get_profile("session"), max_examples=200)
+@examples(200)
 @given(timelines(), deeds, starts, starts)
 def test_when_a_session_is_begun_changes_nothing_of_it(timeline, doings, one, other):
     length = sum(gap + held_s for gap, _, held_s in doings)

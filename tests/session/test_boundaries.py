@@ -1,9 +1,8 @@
-import pytest
-
 from holdtimer.session.events import round_time
 from holdtimer.session.fold import step
 from holdtimer.session.rules import boundary
 from holdtimer.session.schedule import schedule_of
+from tests.tables import every
 
 OF_A_WINDOW = {"band", "final-stretch", "window-closed"}
 
@@ -60,8 +59,8 @@ def test_after_a_failure_that_ends_the_set_only_what_lies_before_the_close_still
     assert in_order(run) == [("band", 50), ("window-closed", 51)]
 
 
-@pytest.mark.parametrize("begun", [1.6, 2.0, 3.3, 7.7777, 69.1])
-@pytest.mark.parametrize("count_in_s", [3, 7.1, 10])
+@every("begun", [1.6, 2.0, 3.3, 7.7777, 69.1])
+@every("count_in_s", [3, 7.1, 10])
 def test_a_key_pressed_exactly_when_the_window_closes_is_late_by_nothing(begin, a_set, begun, count_in_s):
     run = begin(a_set(count_in_s=count_in_s, window_s=33.3, band_s=(10, 30)))
     run.at(begun, "space")
@@ -70,7 +69,7 @@ def test_a_key_pressed_exactly_when_the_window_closes_is_late_by_nothing(begin, 
     assert run.last.after_s == 0
 
 
-@pytest.mark.parametrize("begun", [1.6, 2.0, 3.3, 7.7777, 69.1])
+@every("begun", [1.6, 2.0, 3.3, 7.7777, 69.1])
 def test_a_key_pressed_exactly_when_the_window_opens_fails_at_once(begin, begun):
     run = begin()
     run.at(begun, "space")

@@ -3,7 +3,7 @@
 import random
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from holdtimer.session import events as ev
@@ -13,8 +13,9 @@ from holdtimer.session.questions import questions
 from holdtimer.session.results import results
 from holdtimer.session.state import Phase, Session
 from holdtimer.session.summary import summarize
+from tests.profiles import examples
 
-FUZZ = settings(settings.get_profile("session"), max_examples=150)
+FUZZ = examples(150)
 
 
 @pytest.fixture(scope="module")

@@ -1,12 +1,13 @@
 from itertools import pairwise
 
-import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from holdtimer.session.debounce import Presses
+from tests.profiles import examples
+from tests.tables import every
 
-FAST = settings(settings.get_profile("session"), max_examples=150)
+FAST = examples(150)
 
 
 def judged(*heard, guard_s=0.8):
@@ -31,8 +32,8 @@ def test_a_press_within_the_guard_of_any_other_key_does_not_count():
     assert judged(("space", 5), ("a", 5.79)) == [None, "guard"]
 
 
-@pytest.mark.parametrize("start", [0, 0.1, 9.7, 100, 1234.5678, 99999.9])
-@pytest.mark.parametrize("guard_s", [0.7, 0.8, 1.1, 3.0])
+@every("start", [0, 0.1, 9.7, 100, 1234.5678, 99999.9])
+@every("guard_s", [0.7, 0.8, 1.1, 3.0])
 def test_a_press_exactly_at_the_end_of_the_guard_counts(start, guard_s):
     assert judged(("space", start), ("a", start + guard_s), guard_s=guard_s) == [None, None]
 
@@ -41,14 +42,14 @@ def test_a_press_that_did_not_count_guards_as_well():
     assert judged(("space", 5), ("space", 5.5), ("space", 6.2)) == [None, "guard", "guard"]
 
 
-@pytest.mark.parametrize("hertz", [2.5, 4, 5])
+@every("hertz", [2.5, 4, 5])
 def test_a_tremor_is_one_tap(hertz):
     shaken = [("space", 10 + n / hertz) for n in range(20)]
     assert judged(*shaken).count(None) == 1
 
 
-@pytest.mark.parametrize("delay", [0.25, 0.4, 0.66])
-@pytest.mark.parametrize("every", [0.025, 0.033, 0.04])
+@every("delay", [0.25, 0.4, 0.66])
+@every("every", [0.025, 0.033, 0.04])
 def test_a_held_key_is_one_tap(delay, every):
     heard = judged(*held_key("space", 10, 30, delay, every))
     assert heard[0] is None

@@ -1,22 +1,21 @@
 import pytest
 
 from holdtimer.sound.phrases import EVERY, duration, moment, number
+from tests.tables import every
 
 
-@pytest.mark.parametrize(
-    ("count", "said"), [(0, "zero"), (7, "seven"), (19, "nineteen"), (20, "twenty"), (69, "sixty nine")]
-)
+@every(("count", "said"), [(0, "zero"), (7, "seven"), (19, "nineteen"), (20, "twenty"), (69, "sixty nine")])
 def test_a_number_is_said_in_its_parts(count, said):
     assert " ".join(number(count)) == said
 
 
-@pytest.mark.parametrize("count", [-1, 100])
+@every("count", [-1, 100])
 def test_a_number_that_is_not_said_in_one_is_refused(count):
     with pytest.raises(ValueError, match="not said in one"):
         number(count)
 
 
-@pytest.mark.parametrize(
+@every(
     ("seconds", "said"),
     [
         (69.99, "sixty nine seconds"),
@@ -35,6 +34,6 @@ def test_a_moment_has_no_unit_below_100_seconds():
     assert " ".join(moment(125)) == "two minutes five"
 
 
-@pytest.mark.parametrize("seconds", range(601))
+@every("seconds", range(601))
 def test_every_moment_of_the_longest_window_is_made_of_recordings(seconds):
     assert set(moment(seconds)) | set(duration(seconds)) <= set(EVERY)

@@ -5,6 +5,7 @@ from holdtimer.sound.phrases import EVERY, SMALL
 from holdtimer.sound.recordings import RATE, Recordings, file_name, make, voice_folder
 from holdtimer.sound.samples import read_file
 from holdtimer.sound.speech import CannotSpeak
+from tests.tables import every
 
 
 def heard(text):
@@ -21,7 +22,7 @@ def test_all_of_them_together_are_small():
     assert sum(path.stat().st_size for path in voice_folder().iterdir()) < 2_700_000
 
 
-@pytest.mark.parametrize("text", EVERY)
+@every("text", EVERY)
 def test_a_recording_is_as_loud_as_the_sounds_and_as_long_as_its_text(text):
     line = heard(text)
     powers = np.convolve(line**2, np.ones(RATE // 8), "full") / (RATE // 8)
@@ -30,13 +31,13 @@ def test_a_recording_is_as_loud_as_the_sounds_and_as_long_as_its_text(text):
     assert 0.02 * len(text) < len(line) / RATE < 0.2 + 0.13 * len(text)
 
 
-@pytest.mark.parametrize("text", EVERY)
+@every("text", EVERY)
 def test_a_recording_begins_at_once(text):
     line = np.abs(heard(text))
     assert np.argmax(line > 0.05 * line.max()) / RATE < 0.08
 
 
-@pytest.mark.parametrize("text", SMALL[1:11])
+@every("text", SMALL[1:11])
 def test_a_counted_word_is_over_before_the_next_second(text):
     assert len(heard(text)) / RATE < 0.75
 

@@ -10,6 +10,7 @@ from holdtimer.paths import sounds_folder
 from holdtimer.sound.patterns import BELL, C5, PATTERNS, Note, Pattern, Sound
 from holdtimer.sound.samples import RATE, path_of, read
 from holdtimer.sound.synthesis import render, write
+from tests.tables import every
 
 ACKNOWLEDGEMENTS = (Sound.FAILURE, Sound.RE_ENTRY, Sound.TAKEN_BACK, Sound.READY, Sound.NOT_READY)
 SOFT = (Sound.BREATHE, Sound.LOWER, Sound.LIFT, Sound.PAUSE)
@@ -53,7 +54,7 @@ def rise_s(sound: Sound) -> float:
     return int(np.argmax(first_note >= 0.8 * first_note.max())) / RATE
 
 
-@pytest.mark.parametrize("sound", Sound)
+@every("sound", Sound)
 def test_the_committed_file_is_what_synthesis_makes(sound: Sound) -> None:
     # one step of 16 bit is allowed for: the last digit of a sine differs between systems
     fresh, committed = render(PATTERNS[sound]), read(sound, sounds_folder())
@@ -76,19 +77,19 @@ def test_a_file_is_written_the_same_each_time(tmp_path: Path) -> None:
     assert path_of(Sound.TICK, tmp_path).read_bytes() == once
 
 
-@pytest.mark.parametrize("sound", Sound)
+@every("sound", Sound)
 def test_the_notes_are_heard_where_the_pattern_has_them(sound: Sound) -> None:
     assert onsets_s(sound) == pytest.approx(PATTERNS[sound].onsets_s, abs=0.012)
 
 
-@pytest.mark.parametrize(("one", "other"), PAIRS)
+@every(("one", "other"), PAIRS)
 def test_sounds_of_as_many_notes_differ_in_rhythm(one: Sound, other: Sound) -> None:
     onsets = zip(onsets_s(one)[1:], onsets_s(other)[1:], strict=True)
     apart = [(abs(a - b), max(a, b)) for a, b in onsets]
     assert any(gap >= 0.025 and gap >= 0.25 * later for gap, later in apart)
 
 
-@pytest.mark.parametrize(("one", "other"), list(itertools.combinations(SINGLE, 2)))
+@every(("one", "other"), list(itertools.combinations(SINGLE, 2)))
 def test_single_notes_differ_in_how_they_rise_and_how_long_they_last(one: Sound, other: Sound) -> None:
     lengths = sorted((len(heard(one)), len(heard(other))))
     rises = sorted((rise_s(one), rise_s(other)))
@@ -96,7 +97,7 @@ def test_single_notes_differ_in_how_they_rise_and_how_long_they_last(one: Sound,
     assert rises[1] > 2 * rises[0]
 
 
-@pytest.mark.parametrize("sound", Sound)
+@every("sound", Sound)
 def test_no_sound_groups_three_pulses_and_two(sound: Sound) -> None:
     gaps = np.diff(onsets_s(sound))
     if len(gaps) == 4:
@@ -104,17 +105,17 @@ def test_no_sound_groups_three_pulses_and_two(sound: Sound) -> None:
         assert not (pause == 2 and gaps[2] > 1.3 * max(gaps[0], gaps[1], gaps[3]))
 
 
-@pytest.mark.parametrize("sound", [sound for sound in Sound if sound not in SOFT])
+@every("sound", [sound for sound in Sound if sound not in SOFT])
 def test_sounds_are_about_equally_loud(sound: Sound) -> None:
     assert level_db(sound) == pytest.approx(-15.2, abs=1.5)
 
 
-@pytest.mark.parametrize("sound", SOFT)
+@every("sound", SOFT)
 def test_breathing_and_rhythm_are_much_softer(sound: Sound) -> None:
     assert level_db(sound) < -15.2 - 8
 
 
-@pytest.mark.parametrize("sound", Sound)
+@every("sound", Sound)
 def test_no_sound_clips_or_clicks(sound: Sound) -> None:
     samples = heard(sound)
     assert np.abs(samples).max() <= 0.9
@@ -124,7 +125,7 @@ def test_no_sound_clips_or_clicks(sound: Sound) -> None:
     assert np.abs(np.diff(samples)).max() < np.abs(samples).max() * 2 * np.pi * 2500 / RATE
 
 
-@pytest.mark.parametrize("sound", ACKNOWLEDGEMENTS)
+@every("sound", ACKNOWLEDGEMENTS)
 def test_an_acknowledgement_is_short_and_begins_at_once(sound: Sound) -> None:
     assert rise_s(sound) < 0.010
     assert onsets_s(sound)[-1] <= 0.4

@@ -3,16 +3,15 @@
 import pytest
 
 from holdtimer.screens.painted import Notice, Ruler, TapBar
+from tests.published.letter_heights import SIZES
 
-SIZES = [(80, 24), (120, 40), (200, 60)]
 
-
-@pytest.mark.parametrize("size", SIZES, ids=lambda size: "x".join(map(str, size)))
 @pytest.mark.parametrize("name", ["in_work", "failed"])
-async def test_a_window_at_every_usual_size(demo, screen_picture, kept, name, size):
-    app = demo(f"widgets.{name}")
-    async with app.run_test(size=size):
-        assert screen_picture(app) == kept
+async def test_a_window_at_every_usual_size(demo, screen_picture, kept, name):
+    for size in SIZES:
+        app = demo(f"widgets.{name}")
+        async with app.run_test(size=size):
+            assert screen_picture(app) == kept(name="{}x{}".format(*size))
 
 
 @pytest.mark.parametrize("name", ["back_in", "long", "daylight_failed", "closed", "two_tone"])
