@@ -10,9 +10,8 @@ from holdtimer.log.folder import new_session_id, session_folder
 from holdtimer.log.history import read_past
 from holdtimer.log.writer import LogWriter
 from holdtimer.report.session import Told, program_of, tell
-from holdtimer.session.corrections import corrected
+from holdtimer.session.corrections import Question, corrected, questions
 from holdtimer.session.events import Anchor, Answer, AnyEvent, Closed, Opened
-from holdtimer.session.questions import Question, questions
 from holdtimer.session.state import Session
 from holdtimer.session.summary import summarize
 

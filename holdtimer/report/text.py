@@ -10,7 +10,7 @@ from holdtimer.progression.trend import Item, Trend, side_words
 from holdtimer.progression.verdicts import Verdict
 from holdtimer.progression.wording import counted
 from holdtimer.report.json import Verdicts
-from holdtimer.session.questions import Question
+from holdtimer.session.corrections import Question
 from holdtimer.session.results import SetResult, Tempo, repetitions, worked_spans
 from holdtimer.session.summary import SessionSummary
 

@@ -10,7 +10,7 @@ from holdtimer.live.answers import Debrief
 from holdtimer.report.text import question_words, set_words
 from holdtimer.screens.page import MOVES, ListScreen
 from holdtimer.screens.painted import Notice
-from holdtimer.session.questions import Question
+from holdtimer.session.corrections import Question
 
 _STEPS = {"left": -1, "right": 1}
 _NOT_TAPS = frozenset({"escape", "backspace", "question_mark"})

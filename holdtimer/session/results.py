@@ -4,11 +4,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from holdtimer.program.timeline import Side, Target
-from holdtimer.session.corrections import corrected
+from holdtimer.session.corrections import corrected, perhaps_slip
 from holdtimer.session.events import Answer, StopReason, round_time
 from holdtimer.session.state import Session, SetState, replace_fast
-
-SLIP_S = 5.0  # a re-entry this soon after a very early failure may be a slip of the key
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -87,16 +85,6 @@ def _paper_tension(each: SetState) -> float:
     if paper.first_failure_s is not None:
         return paper.first_failure_s
     return each.window_s if paper.ran_to_end else 0.0
-
-
-def perhaps_slip(each: SetState) -> int | None:
-    """Return the event of a first failure that may be a slip: very early, and soon re-entered."""
-    if each.slip_denied or len(each.stamps) < 2:
-        return None
-    first, second = each.stamps[:2]
-    is_early = first.kind == "failure" and first.at < each.band_s[0] / 2
-    is_short = second.kind == "re-entry" and round_time(second.at - first.at) <= SLIP_S
-    return first.n if is_early and is_short and not first.estimated else None
 
 
 def _ran_to_end(each: SetState) -> bool:

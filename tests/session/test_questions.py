@@ -3,8 +3,7 @@
 import pytest
 
 from holdtimer.session import events as ev
-from holdtimer.session.corrections import corrected
-from holdtimer.session.questions import questions
+from holdtimer.session.corrections import corrected, questions
 
 ALWAYS = ["effort", "form_broke", "pain", "note"]
 
