@@ -1,4 +1,4 @@
-"""What a person has set once: one TOML file, read by the command line alone.
+"""The settings: one TOML file, read by the command line alone.
 
 Everything is optional. A table `[people.NAME]` holds what differs for one person.
 """
@@ -11,9 +11,9 @@ from typing import Annotated, Any, Literal, get_args
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 from pydantic_core import ErrorDetails, PydanticCustomError
 
+from holdtimer.errors import Fault, KeyPath, ProgramError
 from holdtimer.live.keys import LEAVE, is_key_name
 from holdtimer.paths import config_path
-from holdtimer.program.faults import Fault, KeyPath, ProgramFaults
 from holdtimer.program.toml import Lines, parse
 from holdtimer.program.wording import shown
 from holdtimer.text import did_you_mean, harmless, nearest
@@ -21,9 +21,9 @@ from holdtimer.text import did_you_mean, harmless, nearest
 MAX_BYTES = 100_000
 MAX_KEYS = 50  # so there is always a key left that is a tap
 
-Source = Literal["left out", "file", "person"]
+Source = Literal["default", "file", "person"]
 
-_MENU = "the menu needs it, where one says that something feels wrong"
+_MENU = "the menu needs it: that is where you say that something feels wrong"
 NEEDED = dict.fromkeys(("escape", "enter", "up", "down"), _MENU) | dict.fromkeys(LEAVE, "it always leaves")
 """Keys that always keep their use, and why."""
 
@@ -36,7 +36,7 @@ def _can_do_nothing(key: str) -> str:
             key, (*(f"f{n}" for n in range(1, 25)), "space", "tab", "pageup", "pagedown", "delete")
         )
         hint = f'did you mean "{alike}"?' if alike else "`holdtimer keys` prints the name of each"
-        raise PydanticCustomError("no_key", "{hint}", {"hint": f"no key is called so; {hint}"})
+        raise PydanticCustomError("no_key", "{hint}", {"hint": f"there is no key of that name; {hint}"})
     return key
 
 
@@ -64,7 +64,7 @@ class Personal(BaseModel):
 
 
 def right_words(name: str) -> str:
-    """Return what a setting can be, in words, such as "a number of seconds from 0 to 2"."""
+    """Return in words what a setting can be, such as "a number of seconds from 0 to 2"."""
     field = Personal.model_fields[name]
     bounds = {
         end: getattr(each, end) for each in field.metadata for end in ("ge", "le") if hasattr(each, end)
@@ -85,7 +85,7 @@ def right_words(name: str) -> str:
 class Config:
     """The values in force for one person, where each comes from, and the file.
 
-    `others` are the faults of what is set for other people alone; they change nothing for this one.
+    `others` are faults in the settings of other people; they change nothing for this one.
     """
 
     path: Path
@@ -98,13 +98,13 @@ class Config:
 def read_config(person: str, path: Path | None = None, *, whole: bool = False) -> Config:
     """Return what is in force for a person.
 
-    Raises ProgramFaults with every fault of what is set for everybody and for this person; where the `whole`
-    file is asked for, also of what is set for others.
+    Raises ProgramError with every fault in the settings for everybody and for this person; with `whole`, also
+    in those for others.
     """
     path = path or config_path()
     text = _text(path)
     if text is None:
-        return Config(path, False, Personal(), dict.fromkeys(Personal.model_fields, "left out"))
+        return Config(path, False, Personal(), dict.fromkeys(Personal.model_fields, "default"))
     data = parse(text, str(path))
     people = data.pop("people", {})
     given, wrong = _read((), data)
@@ -118,8 +118,8 @@ def read_config(person: str, path: Path | None = None, *, whole: bool = False) -
         own = values if name == person else own
         (wrong if whole or name == person else others).extend(found)
     if wrong:
-        raise ProgramFaults(_placed(wrong, text, path))
-    sources: dict[str, Source] = dict.fromkeys(Personal.model_fields, "left out")
+        raise ProgramError(_placed(wrong, text, path))
+    sources: dict[str, Source] = dict.fromkeys(Personal.model_fields, "default")
     sources |= dict.fromkeys(given, "file")
     sources |= dict.fromkeys(own, "person")
     return Config(path, True, Personal(**(given | own)), sources, tuple(_placed(others, text, path)))
@@ -129,20 +129,20 @@ def _text(path: Path) -> str | None:
     try:
         data = path.read_bytes() if path.exists() else None
     except OSError as error:
-        raise ProgramFaults([Fault(str(path), 1, f"this file can't be read: {error.strerror}")]) from None
+        raise ProgramError([Fault(str(path), 1, f"this file can't be read: {error.strerror}")]) from None
     if data is None:
         return None
     if len(data) > MAX_BYTES:
-        raise ProgramFaults([Fault(str(path), 1, "the file is far too large for settings")])
+        raise ProgramError([Fault(str(path), 1, "this file is too large for settings")])
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise ProgramFaults([Fault(str(path), 1, "the file is not UTF-8 text")]) from None
+        raise ProgramError([Fault(str(path), 1, "the file is not UTF-8 text")]) from None
 
 
 Wrong = tuple[KeyPath, str]
 
-_FOR_ONE = "what differs for one person stands in a table, such as [people.ada]"
+_FOR_ONE = "what differs for one person goes into a table such as [people.ada]"
 
 
 def _read(where: KeyPath, table: Any) -> tuple[dict[str, Any], list[Wrong]]:
@@ -175,9 +175,9 @@ def _words(where: KeyPath, error: ErrorDetails) -> str:
 
 
 def keep(person: str, name: str, value: float, path: Path | None = None) -> Path:
-    """Write one value for one person into the file, all else in it left as it is; return the file.
+    """Write one value for one person into the file, change nothing else in it, and return its path.
 
-    Raises OSError where it cannot be written, and ProgramFaults where it has faults already.
+    Raises OSError where it cannot be written, and ProgramError where it has faults already.
     """
     import tomlkit
 

@@ -1,18 +1,17 @@
-"""Text from a stranger's file: what may stand in it, and how to answer what may not."""
+"""Text from a stranger's file: what it may contain, and how to answer what it may not."""
 
 import difflib
 import unicodedata
 from collections.abc import Iterable
 
-_LAYOUT = frozenset(
-    "\t\n\r"
-)  # folded into single spaces, so that a text may run over several lines of a file
+# folded into single spaces, so that a text may run over several lines of a file
+_LAYOUT = frozenset("\t\n\r")
 _JOINERS = frozenset("\u200c\u200d")  # needed to spell some languages
 _REFUSED = frozenset({"Cc", "Cf", "Cs", "Zl", "Zp"})  # controls, invisible marks, surrogates, separators
 
 
 def is_control(char: str) -> bool:
-    """Tell whether a character could steer a terminal or hide or reorder its neighbours."""
+    """Return whether a character could steer a terminal or hide or reorder its neighbours."""
     return unicodedata.category(char) in _REFUSED and char not in _JOINERS
 
 
@@ -46,11 +45,11 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:
-    """Return the end of a message: the nearest right word as a question, or the right ones."""
+    """Return the end of a message: the nearest right word as a question, or all right ones."""
     names = list(known)
     close = nearest(word, names)
     if close is not None:
         return f'; did you mean "{harmless(close)}"?'
     if not names:
         return "; there is none yet"
-    return "; right here would be: " + ", ".join(map(harmless, names[:20]))
+    return "; choose one of: " + ", ".join(map(harmless, names[:20]))

@@ -1,8 +1,8 @@
 import pytest
 
 from holdtimer.config import NEEDED, keep, read_config
+from holdtimer.errors import ProgramError
 from holdtimer.live.keys import LEAVE
-from holdtimer.program.faults import ProgramFaults
 
 
 @pytest.fixture
@@ -26,7 +26,7 @@ def faults(read, path):
     """What is wrong with a file of these lines, without its name."""
 
     def faults(*lines, **asked):
-        with pytest.raises(ProgramFaults) as error:
+        with pytest.raises(ProgramError) as error:
             read(*lines, **asked)
         return [line.removeprefix(f"{path}:") for line in str(error.value).splitlines()]
 
@@ -39,7 +39,7 @@ def test_what_is_set_for_one_person_goes_before_what_is_set_for_all(read):
     assert [found.sources[name] for name in ("volume", "guard_s", "voice_volume")] == [
         "file",
         "person",
-        "left out",
+        "default",
     ]
 
 
@@ -60,11 +60,14 @@ def test_what_is_set_for_one_person_goes_before_what_is_set_for_all(read):
         ("layout = 2", 'layout is 2; it should be "full" or "far"'),
         ('not_taps = "f5"', 'not_taps is "f5"; it should be a list of keys such as ["f5"], 50 at most'),
         ("not_taps = [5]", 'not_taps has 5; it should be a list of keys such as ["f5"], 50 at most'),
-        ('not_taps = ["f55"]', 'not_taps has "f55"; no key is called so; did you mean "f5"?'),
-        ('not_taps = [""]', 'not_taps has ""; no key is called so; `holdtimer keys` prints the name of each'),
+        ('not_taps = ["f55"]', 'not_taps has "f55"; there is no key of that name; did you mean "f5"?'),
+        (
+            'not_taps = [""]',
+            'not_taps has ""; there is no key of that name; `holdtimer keys` prints the name of each',
+        ),
         ('layuot = "far"', 'unknown key "layuot"; did you mean "layout"?'),
         ('pepole = "far"', 'unknown key "pepole"; did you mean "people"?'),
-        ("people = 3", "people is 3; what differs for one person stands in a table, such as [people.ada]"),
+        ("people = 3", "people is 3; what differs for one person goes into a table such as [people.ada]"),
     ],
 )
 def test_a_value_that_is_wrong_is_told_as_it_stands_with_what_would_be_right(faults, line, fault):
@@ -109,7 +112,7 @@ def test_a_fault_of_one_person_is_told_to_others_and_stops_none_of_them(read, fa
 
 def test_a_person_who_is_no_table_is_told(read, faults):
     assert faults("[people]", "zed = 3", person="zed") == [
-        "2: people.zed is 3; what differs for one person stands in a table, such as [people.ada]"
+        "2: people.zed is 3; what differs for one person goes into a table such as [people.ada]"
     ]
     assert len(read("[people]", "zed = 3", person="bob").others) == 1
 

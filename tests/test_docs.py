@@ -8,9 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from holdtimer.cli import exits, main
+from holdtimer.cli import main
 from holdtimer.cli.parser import build_parser
 from holdtimer.config import Personal, read_config, right_words
+from holdtimer.errors import ExitCode
 from holdtimer.live.keys import LEAVE
 from holdtimer.log.history import read_past
 from holdtimer.log.lines import decode
@@ -139,7 +140,7 @@ def test_the_example_program_has_no_fault_and_no_warning(example):
 def test_the_example_results_are_taken_in(example, tmp_path, monkeypatch, program):
     monkeypatch.chdir(tmp_path)
     (tmp_path / "on-paper.csv").write_text("".join(blocks("csv")), encoding="utf-8")
-    assert main(["import", "on-paper.csv", program, "--data", "data"]) == exits.DONE
+    assert main(["import", "on-paper.csv", program, "--data", "data"]) == ExitCode.DONE
     assert [each.results[0].counted for each in read_past(tmp_path / "data", "me").sessions] == [True, True]
 
 
@@ -184,7 +185,7 @@ def test_the_words_on_scripts_steps_and_spacing_name_every_key():
 
 
 def test_the_values_when_left_out_are_those_of_the_program():
-    rows = table("key | value when left out")
+    rows = table("key | default")
     told = {row[0].strip("`"): tomllib.loads(f"value = {row[1]}")["value"] for row in rows}
     defaults = Defaults().model_dump()
     assert told == defaults | {"band_s": list(defaults["band_s"])}
@@ -221,7 +222,7 @@ def test_the_letters_of_single_pages_are_told_in_the_words_on_them():
     shown = {(page, key, does.removesuffix(": Easy day")) for page, key, does in shown}
     told = {tuple(row) for row in table("page | letter")}
     assert {row for row in told if row[0] != "what is due today"} == shown
-    today = (ROOT / "holdtimer" / "cli" / "today_story.py").read_text(encoding="utf-8")
+    today = (ROOT / "holdtimer" / "cli" / "today.py").read_text(encoding="utf-8")
     for _, key, does in (row for row in told if row[0] == "what is due today"):
         assert f'"{key.lower()}"' in today
         assert f'"{does}"' in today
@@ -258,10 +259,10 @@ def test_what_the_program_says_to_install_is_what_the_readme_says():
 
 
 def test_the_exit_codes_are_those_of_the_program():
-    codes = {value for name, value in vars(exits).items() if name.isupper()}
+    codes = {code for code in ExitCode if code < 128} | {ExitCode.INTERRUPTED}
     told = {int(code) for row in table("code") for code in re.findall(r"^\d+$", row[0])}
-    assert told | {exits.INTERRUPTED} == codes
-    assert f"; {exits.INTERRUPTED} is Ctrl+C" in README
+    assert told | {ExitCode.INTERRUPTED} == codes
+    assert f"; {ExitCode.INTERRUPTED} is Ctrl+C" in README
 
 
 @pytest.mark.parametrize("text", [README, DEVELOPERS], ids=["README", "DEVELOPERS"])

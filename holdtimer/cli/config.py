@@ -2,29 +2,29 @@
 
 from argparse import Namespace
 
-from holdtimer.cli import exits
 from holdtimer.cli.output import print_warnings
 from holdtimer.cli.paths import data_folder, person_named
 from holdtimer.config import Config, read_config
+from holdtimer.errors import ExitCode
 
-_SOURCES = {"left out": "left out", "file": "from the file", "person": "from the file, for {person}"}
+_SOURCES = {"default": "default", "file": "from the file", "person": "from the file, for {person}"}
 
 
 def config(args: Namespace) -> int:
     """Print the settings in force for a person.
 
-    Raises ProgramFaults with every fault of the file, but for those that concern others where one is named.
+    Raises ProgramError with every fault of the file, but for those that concern others where one is named.
     """
     data = data_folder(args)
     person = person_named(args, data)
     found = read_config(person, whole=args.person is None)
     print_warnings(found.others)
-    print(f"file: {found.path}{'' if found.exists else ' (there is none yet)'}")
+    print(f"file: {found.path}{'' if found.exists else ' (not there yet)'}")
     print(f"data: {data}")
     print(f"person: {person}")
     for name in sorted(found.sources):
         print(f"{name} = {_value(found, name)}  # {_SOURCES[found.sources[name]].format(person=person)}")
-    return exits.DONE
+    return ExitCode.DONE
 
 
 def _value(found: Config, name: str) -> str:

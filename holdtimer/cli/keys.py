@@ -1,14 +1,13 @@
-"""`keys`: what each press would do, how this hand and this keyboard press, and a guard that fits."""
+"""`keys`: what each press would do, and a guard that fits this hand and this keyboard."""
 
 import sys
 from argparse import Namespace
 from math import inf
 
-from holdtimer.cli import exits
-from holdtimer.cli.faults import BadInput
 from holdtimer.cli.output import print_warnings
 from holdtimer.cli.paths import data_folder, person_named
 from holdtimer.config import keep, read_config
+from holdtimer.errors import BadInputError, ExitCode
 from holdtimer.live.keys import FOCUS_IN, FOCUS_OUT, Key
 from holdtimer.live.terminal import KeySource, Leave
 from holdtimer.paths import config_path
@@ -34,29 +33,29 @@ _DOUBTS = {"guard": "not a tap: too soon after the last key", "held": "not a tap
 
 
 def keys(args: Namespace) -> int:
-    """Show what each press does until Escape, then offer a guard to keep."""
+    """Show what each press does until Escape, then offer to save a guard that fits."""
     if not sys.stdin.isatty():
-        raise BadInput("this needs a terminal: it listens to your keys")
+        raise BadInputError("this needs a terminal: it listens to your keys")
     person = person_named(args, data_folder(args))
     config = read_config(person)
     print_warnings(config.others)
     values = config.values
     test = _Test(values.guard_s, values.not_taps)
-    print("Press your tap key some times as in a set. Then hold it down for 3 s. Esc ends.")
-    print(f"A press counts after {values.guard_s:g} s without a key.")
+    print("Press your tap key a few times, as you would in a set. Then hold it down for 3 s. Esc ends.")
+    print(f"A press counts after {values.guard_s:g} s without any key.")
     with KeySource(sys.stdin.fileno()) as source:
         key = _listen(source, test)
         if isinstance(key, Leave):
-            return exits.STOPPED
+            return ExitCode.STOPPED
         found = study(test.heard)
-        _tell(found)
+        _print_study(found)
         if found.presses and abs(found.guard_s - values.guard_s) >= 0.05:
             return _offer(source, person, found.guard_s)
-    return exits.DONE
+    return ExitCode.DONE
 
 
 class _Test:
-    """Tells what each press does, a train of those that do not count in one line with its number."""
+    """Prints what each press does; a train of those that do not count is one line with their number."""
 
     def __init__(self, guard_s: float, not_taps: frozenset[str]) -> None:
         self.heard: list[tuple[str, float]] = []
@@ -65,14 +64,14 @@ class _Test:
         self._key, self._words, self._count, self._last = "", "", 0, 0.0
 
     def press(self, key: Key) -> None:
-        """Tell what a press does; one that does not count, or repeats, once its train is over."""
+        """Print what a press does; one that does not count, or repeats, once its train is over."""
         words, doubt = self._does(key)
         is_repeat = key.name == self._key and key.at - self._last < self._presses.guard_s
-        is_told_later = doubt is not None or is_repeat
-        if not (is_told_later and key.name == self._key):
+        is_delayed = doubt is not None or is_repeat
+        if not (is_delayed and key.name == self._key):
             self._flush()
         self._key, self._last = key.name, key.at
-        if not is_told_later:
+        if not is_delayed:
             _say(f"{key.name}: {words}")
             return
         if not self._count or doubt == "held":
@@ -80,7 +79,7 @@ class _Test:
         self._count += 1
 
     def settle(self, now: float) -> None:
-        """Tell of a train that nothing was added to for as long as guards a press (s)."""
+        """Print a train that has been quiet for the guard of a press (s)."""
         if now - self._last >= self._presses.guard_s:
             self._flush()
 
@@ -94,7 +93,7 @@ class _Test:
         if key.name in _CONTROLS:
             return _CONTROLS[key.name], None
         if key.name in self._not_taps:
-            return "nothing: your settings say it is no tap", None
+            return "nothing: your settings say that it is not a tap", None
         self.heard.append((key.name, key.at))
         doubt = self._presses.hear(key.name, key.at).among
         return (_DOUBTS[doubt] if doubt is not None else _BESIDES.get(key.name, "a tap")), doubt
@@ -114,25 +113,25 @@ def _say(line: str) -> None:
     print(line, flush=True)
 
 
-def _tell(found: KeyStudy) -> None:
+def _print_study(found: KeyStudy) -> None:
     print(f"\npresses heard: {found.presses}")
     if found.repeat_delay_s is not None:
         every = f", then every {found.repeat_every_s * 1000:.0f} ms" if found.repeat_every_s else ""
         print(f"this keyboard repeats a held key after {found.repeat_delay_s:.2f} s{every}")
     if found.doubles_s:
         slowest = max(found.doubles_s)
-        print(f"presses too soon to be meant: {len(found.doubles_s)}, the slowest after {slowest:.2f} s")
+        print(f"presses that came too soon: {len(found.doubles_s)}, the slowest after {slowest:.2f} s")
     print(f"a guard that fits: {found.guard_s:g} s")
 
 
 def _offer(source: KeySource, person: str, guard_s: float) -> int:
-    print(f"Enter: keep {guard_s:g} s for {person}. Any other key: leave it as it is.", flush=True)
+    print(f"Enter: keep {guard_s:g} s for {person}. Any other key: change nothing.", flush=True)
     while True:
         for given in source.take(0.05):
             if isinstance(given, Leave):
-                return exits.STOPPED
+                return ExitCode.STOPPED
             if given.name != "enter":
-                print("left as it is")
-                return exits.DONE
-            print(f"kept in {keep(person, 'guard_s', guard_s, config_path())}")
-            return exits.DONE
+                print("nothing changed")
+                return ExitCode.DONE
+            print(f"saved in {keep(person, 'guard_s', guard_s, config_path())}")
+            return ExitCode.DONE

@@ -10,7 +10,7 @@ from pathlib import Path
 from secrets import token_hex
 from typing import Any
 
-from holdtimer.cli.faults import BadInput
+from holdtimer.errors import BadInputError
 from holdtimer.text import sanitize
 
 # raw in JSON these could still steer a terminal, reorder a line or break it
@@ -50,7 +50,7 @@ def write_out(text: str, name: str | None, beginning: str) -> None:
     """Write a text, in UTF-8, to standard output or into the file of that name, whole.
 
     What was there stays until all of the new is on disk; a file that does not begin as all such texts do,
-    with `beginning`, is not one of ours and stays for good. Raises BadInput where it can't be written.
+    with `beginning`, is not one of ours and stays for good. Raises BadInputError where it can't be written.
     """
     data = text.encode()
     if name is None or not is_file_name(name):
@@ -60,15 +60,15 @@ def write_out(text: str, name: str | None, beginning: str) -> None:
         return
     path = Path(name).expanduser()
     if path.exists() and not path.is_file():
-        raise BadInput(f"{name} is not a file; name a file to write to, or leave -o out")
+        raise BadInputError(f"{name} is not a file; name a file to write to, or leave -o out")
     try:
         if not _may_replace(path, beginning.encode()):
-            raise BadInput(
-                f"{name} is there and is no export of this kind; it is left as it is: name another file"
+            raise BadInputError(
+                f"{name} exists and is not an export of this kind, so it was not replaced: name another file"
             )
         _replace(path.resolve(), data)
     except OSError as error:
-        raise BadInput(f"{name} can't be written: {error.strerror or type(error).__name__}") from None
+        raise BadInputError(f"{name} can't be written: {error.strerror or type(error).__name__}") from None
 
 
 def _may_replace(path: Path, beginning: bytes) -> bool:
@@ -94,6 +94,6 @@ def _replace(path: Path, data: bytes) -> None:
 
 
 def needs_screen(otherwise: str) -> None:
-    """Raise BadInput, which says what to do otherwise, unless this is a terminal that has a screen."""
+    """Raise BadInputError, which says what to do otherwise, unless this is a terminal that has a screen."""
     if not (sys.stdin.isatty() and sys.stdout.isatty()) or os.environ.get("TERM") == "dumb":
-        raise BadInput(otherwise)
+        raise BadInputError(otherwise)

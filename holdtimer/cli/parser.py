@@ -1,4 +1,4 @@
-"""What the command line takes."""
+"""The commands and options of the command line."""
 
 from argparse import (
     SUPPRESS,
@@ -10,14 +10,14 @@ from argparse import (
 from datetime import datetime
 
 from holdtimer import __version__
-from holdtimer.cli.faults import BadInput
+from holdtimer.errors import BadInputError
 from holdtimer.log.clocks import YEARS, local_now, local_zone
 
 _EXAMPLES = """\
 examples:
-  holdtimer run chair-and-counter            lead a session of a bundled program
-  holdtimer check my-program.toml            look for mistakes before training with it
-  holdtimer show                             what happened in the last session
+  holdtimer run chair-and-counter            run a session of a bundled program
+  holdtimer check my-program.toml            check it for errors before you train with it
+  holdtimer show                             see what happened in the last session
 
 PROGRAM is a path, or the name of a bundled program. Train to failure only as agreed with a
 doctor or physiotherapist; stop when something feels wrong.
@@ -32,7 +32,7 @@ def build_parser() -> ArgumentParser:
     parser = ArgumentParser(
         prog="holdtimer",
         parents=[_whose()],
-        description="Leads timed strength sets to momentary failure, hands-free, and keeps what happened.",
+        description="Leads you through timed strength sets to failure, hands-free, and keeps a record.",
         epilog=_EXAMPLES,
         formatter_class=RawDescriptionHelpFormatter,
     )
@@ -40,45 +40,61 @@ def build_parser() -> ArgumentParser:
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", title="commands")
     parser.set_defaults(command=None, person=None, data=None)
     _add_run(commands, whose)
-    check = commands.add_parser("check", help="every fault of a program with its line, or its timeline")
+    check = commands.add_parser("check", help="check a program: every error with its line, or its timeline")
     check.add_argument("program", metavar="PROGRAM")
-    show = commands.add_parser("show", parents=[whose], help="one session after the workout")
+    show = commands.add_parser("show", parents=[whose], help="show what happened in a session")
     show.add_argument(
-        "session", metavar="SESSION", nargs="?", help="the beginning of its id; the last when left out"
+        "session", metavar="SESSION", nargs="?", help="the start of its id (default: the last session)"
     )
     show.add_argument("--json", action="store_true", help="as JSON")
-    coming = commands.add_parser("next", parents=[whose], help="what is due, when, at which rungs, and why")
+    coming = commands.add_parser(
+        "next", parents=[whose], help="show what is due, when, at which rungs, and why"
+    )
     coming.add_argument("program", metavar="PROGRAM")
     _add_at(coming)
-    weeks = commands.add_parser("trend", parents=[whose], help="over the weeks, for each exercise and side")
-    weeks.add_argument("program", metavar="PROGRAM", nargs="?", help="the last one when left out")
+    weeks = commands.add_parser(
+        "trend", parents=[whose], help="show how each exercise and side changes over the weeks"
+    )
+    weeks.add_argument("program", metavar="PROGRAM", nargs="?", help="default: the last one")
     _add_at(weeks)
     _add_paper(commands, whose)
     commands.add_parser("schema", help="print the JSON Schema of program files")
     sounds = commands.add_parser("sounds", help="play every sound and say what it means")
     _add_sound(sounds)
-    commands.add_parser("keys", parents=[whose], help="what each key press does, and a guard that fits")
-    commands.add_parser("config", parents=[whose], help="the settings in force, and where each comes from")
+    commands.add_parser(
+        "keys", parents=[whose], help="show what each key press does, and find a guard that fits"
+    )
+    commands.add_parser(
+        "config", parents=[whose], help="show the settings in force, and where each comes from"
+    )
     return parser
 
 
 def _whose() -> ArgumentParser:
     # suppressed where not given, so that `holdtimer --person NAME` is not forgotten by a command
     whose = ArgumentParser(add_help=False, argument_default=SUPPRESS)
-    whose.add_argument("--person", metavar="NAME", help="whose log (the only or the last one if left out)")
-    whose.add_argument("--data", metavar="DIR", help="where the logs are kept (or HOLDTIMER_DATA)")
+    whose.add_argument(
+        "--person", metavar="NAME", help="whose log (default: the only person, or who trained last)"
+    )
+    whose.add_argument("--data", metavar="DIR", help="the folder of the logs (or set HOLDTIMER_DATA)")
     return whose
 
 
 def _add_paper(commands: "_Commands[ArgumentParser]", whose: ArgumentParser) -> None:
     paper = commands.add_parser(
-        "import", parents=[whose], help="take in results kept on paper, one row a set"
+        "import", parents=[whose], help="import results kept on paper, one row per set"
     )
-    paper.add_argument("file", metavar="FILE.csv", help="with started, exercise, side, rung and a result")
+    paper.add_argument(
+        "file", metavar="FILE.csv", help="a table with started, exercise, side, rung and a result"
+    )
     paper.add_argument("program", metavar="PROGRAM", help="the program they belong to")
-    out = commands.add_parser("export", parents=[whose], help="hand on what is kept: csv or json")
-    out.add_argument("format", choices=("csv", "json"), help="one row a set, or all that `show` tells")
-    out.add_argument("-o", "--output", metavar="FILE", help="write it there, for you alone to read")
+    out = commands.add_parser("export", parents=[whose], help="write out all sessions, as csv or json")
+    out.add_argument(
+        "format",
+        choices=("csv", "json"),
+        help="one row per set, or what `show --json` prints of each session",
+    )
+    out.add_argument("-o", "--output", metavar="FILE", help="write to this file, which only you can read")
 
 
 def _add_at(command: ArgumentParser) -> None:
@@ -87,23 +103,27 @@ def _add_at(command: ArgumentParser) -> None:
 
 
 def _add_run(commands: "_Commands[ArgumentParser]", whose: ArgumentParser) -> None:
-    run = commands.add_parser("run", parents=[whose], help="lead a session")
+    run = commands.add_parser("run", parents=[whose], help="run a session")
     run.add_argument("program", metavar="PROGRAM")
-    run.add_argument("--script", metavar="ID", help="which script of the program")
+    run.add_argument(
+        "--script", metavar="ID", help="which script of the program (default: the one that is due)"
+    )
     run.add_argument(
         "--speed", metavar="X", type=_speed, default=1.0, help="rehearse X times faster, 0.25-100"
     )
     _add_sound(run)
-    run.add_argument("--voice", choices=("on", "off"), help="whether there is speech (on, unless set)")
+    run.add_argument("--voice", choices=("on", "off"), help="speech on or off (default: on, or your setting)")
     run.add_argument("--plain", action="store_true", help="lines of text instead of the full screen")
     before = run.add_mutually_exclusive_group()
-    before.add_argument("--resume", action="store_true", help="go on with the session that was left")
-    before.add_argument("--close", action="store_true", help="close the session that was left, and end")
+    before.add_argument("--resume", action="store_true", help="resume the session you left")
+    before.add_argument("--close", action="store_true", help="close the session you left, and end")
 
 
 def _add_sound(command: ArgumentParser) -> None:
     players = ("auto", "simpleaudio", "miniaudio", "bell", "off")
-    command.add_argument("--sound", choices=players, help="what plays the sounds (auto, unless set)")
+    command.add_argument(
+        "--sound", choices=players, help="what plays the sounds (default: auto, or your setting)"
+    )
 
 
 def _speed(text: str) -> float:
@@ -123,8 +143,8 @@ def moment(text: str | None) -> datetime:
     try:
         found = datetime.fromisoformat(text)
     except ValueError:
-        raise BadInput(f"--at {text}: not a time; write it like 2026-03-29T18:00+01:00") from None
+        raise BadInputError(f"--at {text}: not a time; write it like 2026-03-29T18:00+01:00") from None
     if found.year not in YEARS:
-        raise BadInput(f"--at {text}: a year from {YEARS[0]} to {YEARS[-1]} is needed")
+        raise BadInputError(f"--at {text}: the year has to be from {YEARS[0]} to {YEARS[-1]}")
     zone = local_zone()
     return found.replace(tzinfo=zone) if found.tzinfo is None else found.astimezone(zone)

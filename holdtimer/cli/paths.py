@@ -1,4 +1,4 @@
-"""Whose log, and where it lies."""
+"""Whose log, where it is kept, and the program trained with last."""
 
 import json
 import os
@@ -7,18 +7,16 @@ from contextlib import suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
-from holdtimer.cli.faults import BadInput
+from holdtimer.errors import BadInputError, ProgramError, SeveralPeopleError
 from holdtimer.log.folder import make_private, plain_name
-from holdtimer.log.reader import persons
+from holdtimer.log.reader import last_session, persons
+from holdtimer.paths import programs_folder
+from holdtimer.program.loading import Loaded, find, load
 from holdtimer.text import control_in, harmless
 
 DEFAULT_PERSON = "me"
 LONGEST_NAME = 100
 _REMEMBERED = "remembered.json"
-
-
-class SeveralPersons(Exception):  # noqa: N818
-    """Nobody was named, and the data folder holds the logs of several."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,10 +28,16 @@ class Remembered:
 
 
 def data_folder(args: Namespace) -> Path:
-    """Return the data folder: `--data`, else HOLDTIMER_DATA, else the platform's own."""
+    """Return the data folder: `--data`, else HOLDTIMER_DATA, else the platform's own.
+
+    Raises BadInputError where that is a file.
+    """
     named = args.data or os.environ.get("HOLDTIMER_DATA")
     if named:
-        return _a_folder(Path(named).expanduser())
+        path = Path(named).expanduser()
+        if os.path.exists(path) and not os.path.isdir(path):
+            raise BadInputError(f"{path} is not a folder; --data names the folder the logs are kept in")
+        return path
     from platformdirs import user_data_path
 
     return user_data_path("holdtimer", appauthor=False)
@@ -46,17 +50,10 @@ def speech_folder() -> Path:
     return user_cache_path("holdtimer", appauthor=False) / "voice"
 
 
-def _a_folder(path: Path) -> Path:
-    """Return where the logs are to be. Raises BadInput where that is a file."""
-    if os.path.exists(path) and not os.path.isdir(path):
-        raise BadInput(f"{path} is not a folder; --data names the folder the logs are kept in")
-    return path
-
-
 def person_named(args: Namespace, data: Path) -> str:
     """Return the person: `--person`, else the only one, else who trained last.
 
-    Raises SeveralPersons, and BadInput for what is no name.
+    Raises SeveralPeopleError, and BadInputError for what can't be a name.
     """
     if args.person:
         return _a_name(str(args.person))
@@ -66,14 +63,16 @@ def person_named(args: Namespace, data: Path) -> str:
     last = remembered(data).person
     if last in known:
         return str(last)
-    raise SeveralPersons(f"whose log? name one with --person: {', '.join(map(harmless, known))}")
+    raise SeveralPeopleError(f"whose log? name one with --person: {', '.join(map(harmless, known))}")
 
 
 def _a_name(text: str) -> str:
-    """Return a name in its one spelling. Raises BadInput for what can't be one."""
+    """Return a name in its one spelling. Raises BadInputError for what can't be one."""
     name = plain_name(text)
     if not name or len(name) > LONGEST_NAME or control_in(name) is not None:
-        raise BadInput(f"{harmless(text)!r} is no name: one line of 1 to {LONGEST_NAME} characters")
+        raise BadInputError(
+            f"{harmless(text)!r} can't be a name: use one line of 1 to {LONGEST_NAME} characters"
+        )
     return name
 
 
@@ -88,7 +87,7 @@ def remembered(data: Path) -> Remembered:
 
 
 def remember(data: Path, what: Remembered) -> None:
-    """Remember who trains with what; a folder that can't be written is no trouble here."""
+    """Remember who trains with what; it does not matter where the folder can't be written."""
     with suppress(OSError):
         make_private(data)
         part = data / f".{_REMEMBERED}.part"
@@ -96,3 +95,34 @@ def remember(data: Path, what: Remembered) -> None:
         with open(fd, "w", encoding="utf-8") as file:
             json.dump(asdict(what), file)
         part.replace(data / _REMEMBERED)
+
+
+def usable_program(name: str | None) -> Loaded | None:
+    """Return a program by its path or bundled name; None where it is gone or has faults."""
+    if name is None:
+        return None
+    try:
+        return load(find(name))
+    except ProgramError:
+        return None
+
+
+def bundled_programs() -> list[Loaded]:
+    """Return the bundled programs, by file name."""
+    paths = sorted(programs_folder().glob("*.toml"))
+    return [found for path in paths if (found := usable_program(path.stem)) is not None]
+
+
+def last_program(data: Path, person: str) -> Loaded | None:
+    """Return the program a person used last, None where it can't be found.
+
+    That is the remembered one where this person began it, or never trained; else that of their last session,
+    by its id: the remembered or a bundled one.
+    """
+    last = remembered(data)
+    known = usable_program(last.program)
+    log = last_session(data, person)
+    if log is None or log.opened is None or (known is not None and last.person == person):
+        return known
+    each = [known, *bundled_programs()] if known is not None else bundled_programs()
+    return next((found for found in each if found.program.id == log.opened.program), None)

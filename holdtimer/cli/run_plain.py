@@ -5,80 +5,83 @@ from argparse import Namespace
 
 import wakepy
 
-from holdtimer.cli import exits
-from holdtimer.cli.fallback_save import left_off
-from holdtimer.cli.faults import BadInput
-from holdtimer.cli.run_request import Wanted, open_wanted, wanted_run
-from holdtimer.cli.show import told
-from holdtimer.live.plain import PlainSession, asks, say
-from holdtimer.live.preflight import before_run
+from holdtimer.cli.fallback_save import finish_run
+from holdtimer.cli.run_request import HeldRun, held_run
+from holdtimer.errors import BadInputError, ExitCode, NoSuchSessionError
+from holdtimer.live.plain import PlainSession, ask_page, say
+from holdtimer.live.preflight import preflight
 from holdtimer.live.setup import LEFT_EXIT, Opening, Run
 from holdtimer.live.terminal import KeySource, Leave
-from holdtimer.log.reader import NoSuchSession, find_session
+from holdtimer.log.clocks import local_now
+from holdtimer.log.reader import find_session
+from holdtimer.report.pages import PageText
+from holdtimer.report.session import session_report
 from holdtimer.sound.player import Player
+
+
+class _LeftError(Exception):
+    """The program is to end while a page waits for its answer."""
+
+    def __init__(self, leave: Leave) -> None:
+        self.leave = leave
 
 
 def lead_plainly(args: Namespace) -> int:
     """Lead one session as lines of text and return how it ended."""
-    with wanted_run(args) as wanted:
-        return _lead(wanted, args)
-
-
-def _lead(wanted: Wanted, args: Namespace) -> int:
-    player, remarks = wanted.player()
-    try:
-        with wakepy.keep.presenting(on_fail=lambda *_: None), KeySource(sys.stdin.fileno()) as keys:
-            opening = _settled(wanted, keys)
-            if not isinstance(opening, Opening):
-                return opening
-            run = _session(wanted, keys, player, remarks, opening)
-    finally:
-        player.close()
-    return left_off(run, args, run.exit_code())
-
-
-def _settled(wanted: Wanted, keys: KeySource) -> Opening | int:
-    """Ask what is to be asked before the session; an exit code where there is to be none today."""
-    asking = before_run(wanted.request)
-    answer: str | None = None
-    while True:
+    with held_run(args) as held:
+        player, remarks = held.player()
         try:
-            words = next(asking) if answer is None else asking.send(answer)
-        except StopIteration as end:
-            return end.value if end.value is not None else exits.STOPPED
-        given = asks(keys, words)
-        if isinstance(given, Leave):
-            return _unanswered(given)
-        answer = given
+            with wakepy.keep.presenting(on_fail=lambda *_: None), KeySource(sys.stdin.fileno()) as keys:
+                opening = _questions(held, keys)
+                if opening is None:
+                    return ExitCode.STOPPED
+                run = _session(held, keys, player, remarks, opening)
+        except _LeftError as left:
+            return LEFT_EXIT.get(left.leave.reason, ExitCode.STOPPED)
+        finally:
+            player.close()
+        return finish_run(run, args, run.exit_code())
 
 
-def _session(wanted: Wanted, keys: KeySource, player: Player, remarks: list[str], opening: Opening) -> Run:
-    opened, more = open_wanted(wanted, player, opening)
-    with opened:
+def _questions(held: HeldRun, keys: KeySource) -> Opening | None:
+    async def ask(page: PageText) -> str:
+        answer = ask_page(keys, page)
+        if not isinstance(answer, Leave):
+            return answer
+        if answer.reason == "end-of-input":
+            raise BadInputError("the input ended before an answer; no session was started")
+        raise _LeftError(answer)
+
+    questions = preflight(held.request, local_now(), ask)
+    try:
+        questions.send(None)  # to its end at once: nothing in it waits but a key
+    except StopIteration as end:
+        opening: Opening | None = end.value
+        return opening
+    raise AssertionError("a question waited for something else")
+
+
+def _session(held: HeldRun, keys: KeySource, player: Player, remarks: list[str], opening: Opening) -> Run:
+    run, more = held.open(player, opening)
+    with run:
         for remark in [*remarks, *more]:
             say(f"note: {remark}")
-        session = PlainSession(opened.driver, keys, opening.last)
-        session.run(opened.begin)
-    for line in _summary(wanted, opened):
-        say(line)
+        session = PlainSession(run.driver, keys, opening.last)
+        session.run(run.begin)
+    _summary(held, run)
     session.hear_out()
-    return opened
+    return run
 
 
-def _summary(wanted: Wanted, run: Run) -> list[str]:
-    """Return what came of a session that is closed, in words; nothing where it was only left."""
+def _summary(held: HeldRun, run: Run) -> None:
+    """Print what came of a session that is closed; nothing where it was only left."""
     session = run.driver.engine.session
     if session.opened is None or session.left is not None:
-        return []
+        return
+    data, person = held.request.data, held.request.person
     try:
-        log = find_session(wanted.data, wanted.person, session.opened.session)
-    except NoSuchSession:
-        return []  # nothing of it could be written
-    found = told(wanted.data, wanted.person, log)
-    return list(found.lines()) if found is not None else []
-
-
-def _unanswered(leave: Leave) -> int:
-    if leave.reason == "end-of-input":
-        raise BadInput("the input ended before an answer; nothing was begun")
-    return LEFT_EXIT[leave.reason]
+        report = session_report(data, person, find_session(data, person, session.opened.session))
+    except NoSuchSessionError:
+        return  # nothing of it could be written
+    for line in report.lines() if report is not None else ():
+        say(line)

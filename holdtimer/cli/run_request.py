@@ -1,22 +1,19 @@
-"""What a run was asked for, and the log held for it."""
+"""What a run was asked for, the log held for it, and opening it."""
 
 from argparse import Namespace
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from holdtimer.cli import exits
-from holdtimer.cli.fallback_save import rescued
-from holdtimer.cli.faults import BadInput
+from holdtimer.cli.fallback_save import saved
 from holdtimer.cli.paths import Remembered, data_folder, person_named, remember, speech_folder
 from holdtimer.config import Personal, read_config
+from holdtimer.errors import BadInputError, BrokenSessionError, ExitCode
 from holdtimer.live.audio import Speech
 from holdtimer.live.clock import SteadyClock
-from holdtimer.live.preflight import Request
-from holdtimer.live.setup import BrokenSession, Means, Opening, Run, close_unfinished, open_again, open_new
-from holdtimer.log.clocks import local_now
+from holdtimer.live.setup import Opening, Run, RunRequest, close_left, open_new, resume, speed_of
 from holdtimer.log.folder import person_folder
 from holdtimer.log.lock import hold
 from holdtimer.log.reader import Unfinished, unfinished
@@ -25,69 +22,58 @@ from holdtimer.program.loading import Loaded, find, lasting_name, load
 from holdtimer.session.debounce import Settings
 from holdtimer.sound.bell import Write
 from holdtimer.sound.choosing import choose
-from holdtimer.sound.player import OffPlayer, Player
+from holdtimer.sound.player import Player
 from holdtimer.sound.voice import VoiceSettings
 from holdtimer.sound.voice_apart import voice_for
 
-_OTHERS = "what is set for somebody else has a fault: `holdtimer config` tells it"
-
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
-    """What a run was asked for."""
+class HeldRun:
+    """A run whose log is held: what was asked for, and the settings of the person."""
 
+    request: RunRequest
     args: Namespace
-    data: Path
-    person: str
-    speed: float
-    loaded: Loaded | None  # None where only a session that was left matters
-    left: Unfinished | None
-    settings: Personal
-    remarks: tuple[str, ...] = ()
-
-    @property
-    def request(self) -> Request:
-        """What is to be settled before the session opens."""
-        return Request(
-            data=self.data,
-            person=self.person,
-            loaded=self.loaded,
-            script=self.args.script,
-            is_rehearsal=self.speed != 1,
-            now=local_now(),
-            left=self.left if self.left is not None and _speed(self.left) == self.speed else None,
-        )
-
-    def means(self, player: Player) -> Means:
-        """Return what the run works with."""
-        own = self.settings
-        settings = Settings(own.guard_s, own.back_in_guard_s, own.not_taps)
-        return Means(self.data, self.person, SteadyClock(self.speed), player, settings)
+    own: Personal
+    remarks: tuple[str, ...]
 
     def player(self, write: Write | None = None) -> tuple[Player, list[str]]:
-        """Return the player and what is to be remarked of it; `write` rings the bell. Raises SoundTrouble."""
-        own = self.settings
+        """Return the player, and remarks on it; `write` rings the bell. Raises SoundError."""
+        clock, own = self.request.clock, self.own
         return choose(
             self.args.sound or own.sound,
-            SteadyClock(self.speed).now,
-            speed=self.speed,
+            clock.now,
+            speed=clock.speed,
             volume=own.volume,
             speaker_delay_s=own.speaker_delay_s,
             write=write,
         )
 
-    def speech(self, player: Player, opening: Opening) -> tuple[Speech, list[str]]:
-        """Return what speaks beside the player, and what is to be remarked of it."""
-        own = self.settings
+    def open(self, player: Player, opening: Opening) -> tuple[Run, list[str]]:
+        """Open the run, and return remarks on it: the session that was left, else a new one."""
+        request, left = self.request, self.request.left
+        own = self.own
         is_on = own.voice if self.args.voice is None else self.args.voice == "on"
         settings = VoiceSettings(is_on, own.voice_words_per_minute, own.volume * own.voice_volume)
         voice, remarks = voice_for(player.name, settings, speech_folder())
-        return Speech(voice, opening.last), remarks
+        speech = Speech(voice, opening.last)
+        remarks += self.remarks
+        if opening.resumes and left is not None and left.log.opened is not None:
+            return resume(request, left, player, speech), remarks
+        if request.loaded is None:
+            raise BadInputError("there is no session to resume")
+        if left is not None:
+            try:
+                close_left(request, left)
+                if request.resumable is None:
+                    remarks.append(f"a rehearsal that you left at speed {speed_of(left):g} is closed now")
+            except BrokenSessionError as error:
+                remarks.append(f"a session that you left stays open: {error}")
+        return open_new(request, request.loaded, opening, player, speech), remarks
 
 
 @contextmanager
-def wanted_run(args: Namespace) -> Iterator[Wanted]:
-    """Hold the log and tell what is wanted. Raises BadInput and what makes the run impossible."""
+def held_run(args: Namespace) -> Iterator[HeldRun]:
+    """Hold the log for a run. Raises BadInputError and whatever makes the run impossible."""
     loaded = None if args.resume or args.close else load(find(args.program))
     if loaded is not None:
         find_script(loaded.program, args.script)
@@ -97,62 +83,42 @@ def wanted_run(args: Namespace) -> Iterator[Wanted]:
     with hold(person_folder(data, person), datetime.now(UTC)) as holding:
         left = _left(data, person, args, loaded)  # anew: another run may just have ended
         found = read_config(person)
-        remarks = [*filter(None, [holding.remark]), *([_OTHERS] if found.others else [])]
-        speed = args.speed if loaded is not None or left is None else _speed(left)
+        remarks = [*filter(None, [holding.remark])]
+        if found.others:
+            remarks.append("the settings of somebody else have errors: `holdtimer config` lists them")
+        speed = args.speed if loaded is not None or left is None else speed_of(left)
         if speed != args.speed:
-            remarks.append(f"a rehearsal goes on at the speed it began with: {speed:g}")
+            remarks.append(f"a rehearsal resumes at the speed it began with: {speed:g}")
         if loaded is not None:
             remember(data, Remembered(person, lasting_name(Path(loaded.name))))
-        yield Wanted(args, data, person, speed, loaded, left, found.values, tuple(remarks))
+        own = found.values
+        guards = Settings(own.guard_s, own.back_in_guard_s, own.not_taps)
+        request = RunRequest(data, person, loaded, args.script, left, guards, SteadyClock(speed))
+        yield HeldRun(request, args, own, tuple(remarks))
 
 
 def _left(data: Path, person: str, args: Namespace, loaded: Loaded | None) -> Unfinished | None:
     """Return what was left: a rehearsal where one is run, or where nothing else can be resumed or closed.
 
-    Raises BadInput where nothing was left, and no program is there to begin anew with.
+    Raises BadInputError where nothing was left and there is no program to begin.
     """
     now, is_rehearsal = datetime.now(UTC), args.speed != 1
     found = unfinished(data, person, now, rehearsals=is_rehearsal)
     if found is None and not is_rehearsal and loaded is None:
         found = unfinished(data, person, now, rehearsals=True)
     if found is None and loaded is None:
-        raise BadInput(f"no {'rehearsal' if is_rehearsal else 'session'} of {person} was left unfinished")
+        what = "rehearsal" if is_rehearsal else "session"
+        raise BadInputError(f"there is no {what} of {person} to {'close' if args.close else 'resume'}")
     return found
 
 
-def _speed(left: Unfinished) -> float:
-    return left.log.opened.speed if left.log.opened is not None else 1.0
-
-
-def open_wanted(wanted: Wanted, player: Player, opening: Opening) -> tuple[Run, list[str]]:
-    """Open the run, and tell what is to be remarked of it.
-
-    It is the session that was left when that is to go on, else a new one.
-    """
-    left, loaded = wanted.left, wanted.loaded
-    speech, remarks = wanted.speech(player, opening)
-    remarks += wanted.remarks
-    if opening.goes_on and left is not None and left.log.opened is not None:
-        return open_again(replace(wanted.means(player), speech=speech), left), remarks
-    if loaded is None:
-        raise BadInput("nothing was left to go on with")
-    means = wanted.means(player)
-    if left is not None:
-        try:
-            close_unfinished(means, left)
-            if _speed(left) != wanted.speed:
-                remarks.append(f"a rehearsal that was left at speed {_speed(left):g} is closed now")
-        except BrokenSession as error:
-            remarks.append(f"a session that was left stays open: {error}")
-    return open_new(replace(means, speech=speech), loaded, opening), remarks
-
-
-def close_left(args: Namespace) -> int:
+def close(args: Namespace) -> int:
     """Close the session that was left, and return the exit code."""
-    with wanted_run(args) as wanted:
-        if wanted.left is None:
-            return exits.DONE
-        closed = close_unfinished(wanted.means(OffPlayer()), wanted.left)
+    with held_run(args) as held:
+        left = held.request.left
+        if left is None:
+            return ExitCode.DONE
+        closed = close_left(held.request, left)
         if closed.is_written:
-            print(f"closed: {wanted.left.log.session}{', a rehearsal' if wanted.left.log.rehearsal else ''}")
-        return rescued(closed, exits.DONE)
+            print(f"closed: {left.log.session}{', a rehearsal' if left.log.rehearsal else ''}")
+        return saved(closed, ExitCode.DONE)

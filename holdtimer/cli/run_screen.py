@@ -1,4 +1,4 @@
-"""A run on the full screen: which screens follow each other."""
+"""The screens of a run, one after another."""
 
 import asyncio
 from argparse import Namespace
@@ -6,12 +6,13 @@ from contextlib import ExitStack
 
 import wakepy
 
-from holdtimer.cli import exits
-from holdtimer.cli.fallback_save import answers_rescued, left_off
-from holdtimer.cli.run_request import Wanted, open_wanted, wanted_run
+from holdtimer.cli.fallback_save import answers_saved, finish_run
+from holdtimer.cli.run_request import HeldRun, held_run
+from holdtimer.errors import ExitCode
 from holdtimer.live.answers import AnswerBook, Debrief
-from holdtimer.live.preflight import before_run
+from holdtimer.live.preflight import preflight
 from holdtimer.live.setup import Opening, Run
+from holdtimer.log.clocks import local_now
 from holdtimer.report.pages import symptom_page
 from holdtimer.screens.app import HoldtimerApp
 from holdtimer.screens.page import Page
@@ -20,68 +21,58 @@ from holdtimer.screens.summary import SummaryScreen
 from holdtimer.session.events import LeaveReason
 
 
-class Story:
-    """One session told screen by screen."""
+class Flow:
+    """One session: the questions before it, the session itself, and the summary."""
 
     def __init__(self, args: Namespace) -> None:
         self._args = args
         self._run: Run | None = None
         self._book: AnswerBook | None = None
 
-    async def tell(self, app: HoldtimerApp) -> int:
+    async def show(self, app: HoldtimerApp) -> int:
         """Lead one session and return how it ended. Raises what makes it impossible."""
         with ExitStack() as inside:
-            wanted = inside.enter_context(wanted_run(self._args))
-            app.theme = wanted.settings.theme
-            player, remarks = await asyncio.to_thread(wanted.player, lambda _: app.ring_from_thread())
+            held = inside.enter_context(held_run(self._args))
+            app.theme = held.own.theme
+            player, remarks = await asyncio.to_thread(held.player, lambda _: app.ring_from_thread())
             inside.callback(player.close)
             inside.enter_context(wakepy.keep.presenting(on_fail=lambda *_: None))
-            opening = await _settled(app, wanted)
+            opening = await preflight(
+                held.request, local_now(), lambda page: app.push_screen_wait(Page(page))
+            )
             if opening is None:
-                return exits.STOPPED
-            self._run, more = open_wanted(wanted, player, opening)
+                return ExitCode.STOPPED
+            self._run, more = held.open(player, opening)
             with self._run as run:
-                await _session(app, wanted, run, opening, (*remarks, *more))
-                return await self._debrief(app, wanted, run)
+                await _session(app, held, run, opening, (*remarks, *more))
+                await self._debrief(app, held, run)
+                return run.exit_code()
 
-    async def _debrief(self, app: HoldtimerApp, wanted: Wanted, run: Run) -> int:
-        """Show what came of the session, and take what is answered to it; return the run's exit code."""
+    async def _debrief(self, app: HoldtimerApp, held: HeldRun, run: Run) -> None:
+        """Show what came of the session, and take the answers about it."""
         is_written = run.end()
         session = run.driver.engine.session
         if session.stopped == "symptom":
             await app.push_screen_wait(Page(symptom_page()))
-        if session.left is None:
-            debrief = Debrief(wanted.data, session)
-            self._book = debrief.book
-            notice = "" if is_written else "not all of it is in the log: see the words after this screen"
-            headline = "Done" if session.stopped is None else "Ended"
-            try:
-                await app.push_screen_wait(SummaryScreen(headline, debrief, notice))
-            finally:
-                debrief.book.close()
-        return run.exit_code()
-
-    def after(self, code: int) -> int:
-        """Return what to end with, once the screen is given back: see that all of it is written."""
-        code = code if self._run is None else left_off(self._run, self._args, code)
-        return code if self._book is None else answers_rescued(self._book, code)
-
-
-async def _settled(app: HoldtimerApp, wanted: Wanted) -> Opening | None:
-    """Ask what is to be asked before the session; None for not today."""
-    asking = before_run(wanted.request)
-    answer: str | None = None
-    while True:
+        if session.left is not None:
+            return
+        debrief = Debrief(held.request.data, session)
+        self._book = debrief.book
+        notice = "" if is_written else "not everything is in the log yet: read on after this screen"
+        headline = "Done" if session.stopped is None else "Ended"
         try:
-            words = next(asking) if answer is None else asking.send(answer)
-        except StopIteration as end:
-            opening: Opening | None = end.value
-            return opening
-        answer = await app.push_screen_wait(Page(words))
+            await app.push_screen_wait(SummaryScreen(headline, debrief, notice))
+        finally:
+            debrief.book.close()
+
+    def finish(self, code: int) -> int:
+        """Return the exit code once the terminal is given back: see that everything is written."""
+        code = code if self._run is None else finish_run(self._run, self._args, code)
+        return code if self._book is None else answers_saved(self._book, code)
 
 
 async def _session(
-    app: HoldtimerApp, wanted: Wanted, run: Run, opening: Opening, remarks: tuple[str, ...]
+    app: HoldtimerApp, held: HeldRun, run: Run, opening: Opening, remarks: tuple[str, ...]
 ) -> None:
     """Show the session until it is closed or left."""
     driver = run.driver
@@ -94,10 +85,9 @@ async def _session(
         run.end()
 
     def begin() -> None:
-        if not is_over:  # the screen may come up after the program was told to leave
+        if not is_over:  # the screen may come up after the program was asked to leave
             run.begin()
 
     app.leaving = leave
-    is_far = wanted.settings.layout == "far"
-    await app.push_screen_wait(SessionScreen(driver, opening.last, remarks, begin, is_far))
+    await app.push_screen_wait(SessionScreen(driver, opening.last, remarks, begin, held.own.layout == "far"))
     app.leaving = None

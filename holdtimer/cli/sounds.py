@@ -3,7 +3,7 @@
 import time
 from argparse import Namespace
 
-from holdtimer.cli import exits
+from holdtimer.errors import ExitCode
 from holdtimer.sound.choosing import choose, play_all
 from holdtimer.sound.player import steady
 
@@ -21,7 +21,7 @@ def sounds(args: Namespace) -> int:
             print(f"nothing was heard: {trouble}")
     finally:
         player.close()
-    return exits.DONE
+    return ExitCode.DONE
 
 
 def _say(line: str) -> None:

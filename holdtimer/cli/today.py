@@ -1,13 +1,107 @@
-"""Bare `holdtimer`: what is due today, and the way into the session."""
+"""The screens of bare `holdtimer`: who trains, what is due, and the way into the session."""
 
 from argparse import Namespace
+from pathlib import Path
 
-from holdtimer.cli.output import needs_screen
+from holdtimer.cli.parser import build_parser
+from holdtimer.cli.paths import (
+    DEFAULT_PERSON,
+    bundled_programs,
+    data_folder,
+    last_program,
+    remembered,
+    usable_program,
+)
+from holdtimer.cli.run import run
+from holdtimer.config import read_config
+from holdtimer.errors import ExitCode
+from holdtimer.live.setup import RESUME_WITHIN_S
+from holdtimer.log.clocks import local_now
+from holdtimer.log.history import read_past
+from holdtimer.log.reader import persons, unfinished
+from holdtimer.program.loading import Loaded, lasting_name
+from holdtimer.progression.due import due
+from holdtimer.report.pages import TAP, PageText, left_words, lost_page
+from holdtimer.report.text import due_lines
+from holdtimer.screens.app import HoldtimerApp
+from holdtimer.screens.page import ChoicePage, Page
+
+_ANOTHER_PROGRAM, _ANOTHER_PERSON = "p", "w"
 
 
-def today(args: Namespace) -> int:
-    """Show what is due and lead the session that is begun from there."""
-    needs_screen("this needs a terminal; see `holdtimer next PROGRAM` and `holdtimer run PROGRAM --plain`")
-    from holdtimer.cli.full_screen import on_screen
+class Flow:
+    """The person and the program, then what is due."""
 
-    return on_screen("today_story", args)
+    def __init__(self, args: Namespace) -> None:
+        self._args, self._data = args, data_folder(args)
+        self._begun: Namespace | None = None
+
+    async def show(self, app: HoldtimerApp) -> int:
+        """Ask who and what where it is not known, show what is due, and return the exit code."""
+        app.theme = read_config(self._args.person or DEFAULT_PERSON).values.theme
+        person = self._args.person or await self._person(app)
+        program = await self._program(app, person) if person is not None else None
+        while person is not None and program is not None:
+            answer = await app.push_screen_wait(Page(self._page(person, program)))
+            if answer == TAP:
+                self._begun = self._run(person, lasting_name(Path(program.name)))
+                return ExitCode.DONE
+            if answer == _ANOTHER_PERSON:
+                person = await self._chosen_person(app) or person
+                program = last_program(self._data, person) or program
+            else:
+                program = await self._chosen_program(app, program) or program
+        return ExitCode.STOPPED
+
+    def finish(self, code: int) -> int:
+        """Lead the session that was begun, once the terminal is given back."""
+        return code if self._begun is None else run(self._begun)
+
+    async def _person(self, app: HoldtimerApp) -> str | None:
+        known = list(persons(self._data))
+        if len(known) <= 1:
+            return known[0] if known else DEFAULT_PERSON
+        return await self._chosen_person(app)
+
+    async def _chosen_person(self, app: HoldtimerApp) -> str | None:
+        known = list(persons(self._data))
+        last = remembered(self._data).person
+        marked = known.index(last) if last in known else 0
+        chosen = await app.push_screen_wait(ChoicePage("Who trains?", known, marked))
+        return None if chosen is None else known[chosen]
+
+    async def _program(self, app: HoldtimerApp, person: str) -> Loaded | None:
+        last = last_program(self._data, person)
+        if last is not None:
+            return last
+        name = remembered(self._data).program
+        if name is not None and usable_program(name) is None:
+            await app.push_screen_wait(Page(lost_page(name, is_gone=not Path(name).exists())))
+        return await self._chosen_program(app)
+
+    async def _chosen_program(self, app: HoldtimerApp, now: Loaded | None = None) -> Loaded | None:
+        known = bundled_programs()
+        if now is not None and now.program.id not in {each.program.id for each in known}:
+            known.insert(0, now)
+        titles, about = [each.program.title for each in known], [each.program.about or "" for each in known]
+        chosen = await app.push_screen_wait(ChoicePage("Which program?", titles, about=about))
+        return None if chosen is None else known[chosen]
+
+    def _page(self, person: str, loaded: Loaded) -> PageText:
+        now = local_now()
+        coming = due(loaded.program, read_past(self._data, person, until=now).sessions, now)
+        script = next((s.title for s in loaded.program.scripts if s.id == coming.script), coming.script)
+        keys = [(_ANOTHER_PROGRAM, "another program")]
+        if len(persons(self._data)) > 1:
+            keys.append((_ANOTHER_PERSON, "somebody else"))
+        lines = due_lines(coming, loaded.program)
+        left = unfinished(self._data, person, now)
+        if left is not None and left.age_s <= RESUME_WITHIN_S:
+            question = f"{left_words(left.age_s)}: tap to go on or close it."
+            return PageText("Go on?", (question, "", person, *lines), "go on or close it", tuple(keys))
+        headline = script if coming.ready else "Not yet due" if coming.hold is None else "On hold"
+        return PageText(headline, (person, *lines), "begin", tuple(keys))
+
+    def _run(self, person: str, program: str) -> Namespace:
+        """Return what `holdtimer run` would be asked for, so that nothing it needs is forgotten here."""
+        return build_parser().parse_args(["run", f"--person={person}", f"--data={self._data}", "--", program])

@@ -9,7 +9,7 @@ from holdtimer.log.clocks import take_anchor
 from holdtimer.log.folder import new_session_id, session_folder
 from holdtimer.log.history import read_past
 from holdtimer.log.writer import LogWriter
-from holdtimer.report.session import Told, program_of, tell
+from holdtimer.report.session import SessionReport, program_of, report_on
 from holdtimer.session.corrections import Question, corrected, questions
 from holdtimer.session.events import Anchor, Answer, AnyEvent, Closed, Opened
 from holdtimer.session.state import Session
@@ -17,7 +17,7 @@ from holdtimer.session.summary import summarize
 
 
 class AnswerBook:
-    """Writes what is said of one session; nothing is written until something is said."""
+    """Writes the answers about one session; there is no file before the first of them."""
 
     def __init__(self, data: Path, session: Opened) -> None:
         self._data = data
@@ -26,7 +26,7 @@ class AnswerBook:
         self._id = ""
         self._n = 0
         self.answers: tuple[Answer, ...] = ()
-        self.is_written = True  # whether all that was said is in its file, once it is closed
+        self.is_written = True  # whether every answer is in the file, once it is closed
 
     def say(self, **fields: Any) -> Answer:
         """Write down one answer (`field`, `value`, and `set` or `of`) and return it."""
@@ -38,14 +38,14 @@ class AnswerBook:
         return answer
 
     def close(self) -> bool:
-        """Close the file; return whether all that was said is in it."""
+        """Close the file; return whether every answer is in it."""
         if self._writer is not None:
             self._write(Closed(n=self._n, t=0.0, reason="finished"))
             self.is_written = self._writer.close()
         return self.is_written
 
     def save_elsewhere(self, data: Path) -> bool:
-        """Write all that was said, once it is closed, into another data folder; tell whether it is there."""
+        """Write every answer, once closed, into another data folder; return whether all are there."""
         if self._writer is not None:
             self._writer.move_to(self._folder(data))
             self.is_written = self._writer.close()
@@ -53,12 +53,12 @@ class AnswerBook:
 
     @property
     def path(self) -> Path | None:
-        """The file it is in; None while there is none."""
+        """The file; None while there is none."""
         return None if self._writer is None else self._writer.path
 
     @property
     def why_not_written(self) -> str:
-        """What keeps it out of its file, in plain words."""
+        """Why not every answer is in the file, in plain words."""
         return self._writer.why_not_saved if self._writer is not None else ""
 
     def _folder(self, data: Path) -> Path:
@@ -91,7 +91,7 @@ class AnswerBook:
 
 
 class Debrief:
-    """One closed session and what is answered of it; `earlier` are answers it already has.
+    """One closed session and the answers about it; `earlier` are answers it already has.
 
     Raises ValueError where the session was never opened.
     """
@@ -109,25 +109,25 @@ class Debrief:
 
     @property
     def answers(self) -> tuple[Answer, ...]:
-        """All that was answered, in the order it was."""
+        """All answers, in the order they were given."""
         return self._earlier + self.book.answers
 
-    def told(self) -> Told:
-        """Return the session as it is told now."""
+    def report(self) -> SessionReport:
+        """Return the session as it is now, all answers in force."""
         past = summarize(self._session, self.answers)
         if past is None:
             raise ValueError("a session that was never opened has no results")
-        return tell(past, self._others, self._program)
+        return report_on(past, self._others, self._program)
 
     def questions(self, number: int) -> list[Question]:
-        """Return what can be asked about the set with this number."""
+        """Return the questions about the set with this number."""
         sets = corrected(self._session, self.answers).sets
         return [question for each in sets if each.set == number for question in questions(each)]
 
-    def asks(self, number: int) -> bool:
+    def waits(self, number: int) -> bool:
         """Whether a set waits for an answer before it can count: silence, or perhaps a slip."""
         return any(question.waits for question in self.questions(number))
 
     def answer(self, question: Question) -> None:
-        """Write down what the question now says."""
+        """Write down the value that the question has now."""
         self.book.say(**question.answer())

@@ -40,22 +40,6 @@ class SteadyClock:
         return mono * self.speed
 
 
-@dataclass(slots=True)
-class HandClock:
-    """A clock moved by hand, for tests."""
-
-    time: float = 1000.0
-    speed: float = 1.0
-
-    def now(self) -> float:
-        """Return the present."""
-        return self.time
-
-    def at(self, mono: float) -> float:
-        """Return this clock's time at a real steady time."""
-        return mono * self.speed
-
-
 EVERY_S = 0.25
 LATE_S = 2.0  # a beat later than this is a gap
 SLEPT_S = 1.0  # the clock that never stops ran ahead of the steady one by more than this

@@ -10,10 +10,10 @@ from holdtimer.live.driver import Driver
 from holdtimer.live.keys import FOCUS_IN, FOCUS_OUT, Key
 from holdtimer.live.terminal import KeySource, Leave
 from holdtimer.program.timeline import Easy, Part, PlannedSet, Side
-from holdtimer.report.pages import TAP, Words
+from holdtimer.report.pages import TAP, PageText
 from holdtimer.report.text import repetition_words
 from holdtimer.session import events as ev
-from holdtimer.session.debounce import PageTaps
+from holdtimer.session.debounce import NOT_TAPS, PageTaps
 from holdtimer.session.results import Tempo, repetitions, worked_spans
 from holdtimer.session.rules import Menu, Tap
 from holdtimer.session.state import Phase, SetState
@@ -107,7 +107,7 @@ def _repetitions(current: SetState, tempo: Tempo) -> int:
 
 
 TICK_S = 0.05  # real seconds
-_NO_ANSWERS = frozenset({"escape", "backspace", "question_mark", FOCUS_IN, FOCUS_OUT})
+_NO_ANSWERS = NOT_TAPS | {FOCUS_IN, FOCUS_OUT}
 
 _ENDS = (ev.Opened, ev.Resumed, ev.Left, ev.Closed)  # where a run of a session begins and ends
 
@@ -212,32 +212,29 @@ class PlainSession:
             passed = now - (current.opened_t or 0.0)
             say(f"here: {state}, {int(passed)} s gone, {int(left + 0.999)} s to the end")
         else:
-            say(
-                f"here: {session.phase.value}, {int(left + 0.999)} s left"
-                if left
-                else f"here: {session.phase.value}"
-            )
+            more = f", {int(left + 0.999)} s left" if left else ""
+            say(f"here: {session.phase.value}{more}")
         say(tap_line(engine.tap_meaning(now)))
 
 
-def asks(keys: KeySource, words: Words) -> str | Leave:
-    """Print a page and return its answer: "tap" or one of its keys; a page that only tells is a tap."""
-    say(words.headline)
-    for line in words.lines:
+def ask_page(keys: KeySource, page: PageText) -> str | Leave:
+    """Print a page and return its answer: `TAP` or one of its keys; a notice is not waited for."""
+    say(page.headline)
+    for line in page.lines:
         if line:
             say(line.strip())
-    if words.only_tells:
+    if page.is_notice:
         return TAP
-    for key, does in words.keys:
+    for key, does in page.keys:
         say(f"{key}: {does}")
-    say(f"tap: {words.tap}")
+    say(f"tap: {page.tap}")
     taps = PageTaps(steady())
     while True:
         for given in keys.take(TICK_S):
             if isinstance(given, Leave):
                 return given
             if given.name not in _NO_ANSWERS and taps.counts(given.name, given.at):
-                return given.name if given.name in dict(words.keys) else TAP
+                return given.name if given.name in dict(page.keys) else TAP
 
 
 def say(line: str) -> None:

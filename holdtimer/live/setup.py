@@ -1,4 +1,4 @@
-"""Opening a run: a new session, or one that was left and goes on."""
+"""Opening a run: a new session, or one that was left and is resumed."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
@@ -7,15 +7,21 @@ from pathlib import Path
 from types import TracebackType
 
 from holdtimer import __version__
+from holdtimer.errors import (
+    BrokenSessionError,
+    ExitCode,
+    ProgramError,
+    TooLateToResumeError,
+    UnknownScriptError,
+)
 from holdtimer.live.audio import Speech
-from holdtimer.live.clock import Clock, Heartbeat
+from holdtimer.live.clock import Clock, Heartbeat, SteadyClock
 from holdtimer.live.driver import Driver
-from holdtimer.log.clocks import Reading, boottime_ns, take_anchor
+from holdtimer.log.clocks import boottime_ns, take_anchor
 from holdtimer.log.folder import new_session_id, session_folder
 from holdtimer.log.reader import SessionLog, Unfinished
 from holdtimer.log.writer import LogWriter
-from holdtimer.program.compiling import UnknownScriptError, compile_script
-from holdtimer.program.faults import ProgramFaults
+from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import Loaded, loads
 from holdtimer.program.timeline import Side, Timeline
 from holdtimer.session import events as ev
@@ -23,51 +29,52 @@ from holdtimer.session.debounce import Settings
 from holdtimer.session.engine import Engine
 from holdtimer.session.fold import fold
 from holdtimer.sound.announcements import pieces_ahead
-from holdtimer.sound.player import Player
+from holdtimer.sound.player import OffPlayer, Player
 
 Key = tuple[str, Side]  # an exercise on a side
 
 RESUME_WITHIN_S = 3600.0
 
-LEFT_EXIT = {"quit": 1, "silence": 1, "end-of-input": 1, "terminated": 128 + 15, "hang-up": 128 + 1}
-NOT_WRITTEN_EXIT = 3
-
-
-class TooLateToResume(Exception):  # noqa: N818
-    """The session was left too long ago; it can only be closed."""
-
-
-class BrokenSession(Exception):  # noqa: N818
-    """A session that was left cannot be gone on with, nor closed: its log does not tell what it was to be."""
+LEFT_EXIT = {"terminated": ExitCode.TERMINATED, "hang-up": ExitCode.HANG_UP}  # else STOPPED
 
 
 @dataclass(frozen=True, slots=True)
-class Means:
-    """What a run works with."""
+class RunRequest:
+    """What a run was asked for. `loaded` is None where only a session that was left matters."""
 
     data: Path
     person: str
-    clock: Clock
-    player: Player
+    loaded: Loaded | None = None
+    script: str | None = None
+    left: Unfinished | None = None
     settings: Settings = field(default_factory=Settings)
-    speech: Speech = field(default_factory=Speech)
-    anchor: Callable[[], Reading] = take_anchor
+    clock: Clock = field(default_factory=SteadyClock)
 
     @property
     def is_rehearsal(self) -> bool:
         """Whether the run is kept apart and never counts."""
         return self.clock.speed != 1
 
+    @property
+    def resumable(self) -> Unfinished | None:
+        """The session that was left, where it ran at the speed asked for."""
+        return self.left if self.left is not None and speed_of(self.left) == self.clock.speed else None
+
+
+def speed_of(left: Unfinished) -> float:
+    """Return the speed at which a session that was left ran."""
+    return left.log.opened.speed if left.log.opened is not None else 1.0
+
 
 @dataclass(frozen=True, slots=True)
 class Opening:
-    """How a session is to be opened: the one that was left goes on, or a new one begins as it is due.
+    """How a session opens: the one that was left is resumed, or a new one begins as it is due.
 
     `early_h` hours since the last hard session, where it begins too early; `last` holds last time's first
     failures (s).
     """
 
-    goes_on: bool = False
+    resumes: bool = False
     script: str | None = None
     rungs: Mapping[Key, str] = field(default_factory=dict)
     first_sides: Mapping[str, Side] = field(default_factory=dict)
@@ -113,113 +120,104 @@ class Run:
 
     @property
     def path(self) -> Path | None:
-        """The file the session is in; None while there is none."""
+        """The file of the session; None while there is none."""
         return self._writer.path
 
     @property
     def why_not_written(self) -> str:
-        """What keeps the session out of its file, in plain words."""
+        """Why not all of the session is in its file, in plain words."""
         return self._writer.why_not_saved
 
-    def exit_code(self) -> int:
+    def exit_code(self) -> ExitCode:
         """Return what the command ends with, once the run is over."""
         session = self.driver.engine.session
         if not self.is_written:
-            return NOT_WRITTEN_EXIT
+            return ExitCode.NOT_WRITTEN
         if session.left is not None:
-            return LEFT_EXIT.get(session.left, 1)
-        return 1 if session.stopped else 0
+            return LEFT_EXIT.get(session.left, ExitCode.STOPPED)
+        return ExitCode.STOPPED if session.stopped else ExitCode.DONE
 
 
-def open_new(means: Means, loaded: Loaded, opening: Opening) -> Run:
+def open_new(request: RunRequest, loaded: Loaded, opening: Opening, player: Player, speech: Speech) -> Run:
     """Open a new session, its log held by the caller. Raises UnknownScriptError."""
     how = opening
     timeline = compile_script(loaded.program, how.script, how.rungs, how.first_sides, how.without)
     session = new_session_id(datetime.now(UTC))
-    folder = session_folder(means.data, means.person, rehearsal=means.is_rehearsal)
-    driver, heartbeat = _driver(means, timeline, writer := LogWriter(folder, session), past=[])
+    folder = session_folder(request.data, request.person, rehearsal=request.is_rehearsal)
+    run = _run(request, timeline, LogWriter(folder, session), [], player, speech)
     opened: dict[str, object] = {
         "session": session,
-        "person": means.person,
+        "person": request.person,
         "program": timeline.program,
         "script": timeline.script,
         "program_text": loaded.text,
-        "rungs": _due(timeline),
+        # in the order the sets are done
+        "rungs": [{"exercise": s.exercise, "side": s.side, "rung": s.rung.name} for s in timeline.sets],
         "early_h": how.early_h,
         "version": __version__,
     }
-    return Run(driver, writer, heartbeat, begin=lambda: driver.begin(opened))
+    run.begin = lambda: run.driver.begin(opened)
+    return run
 
 
-def open_again(means: Means, unfinished: Unfinished) -> Run:
-    """Go on with a session, its log held by the caller. Raises TooLateToResume, BrokenSession."""
-    if unfinished.age_s > RESUME_WITHIN_S:
-        raise TooLateToResume("it was left more than 60 minutes ago, so it can only be closed")
-    run = _reopened(means, unfinished.log)
-    t = _resumed_at(unfinished, means.clock.speed)
+def resume(request: RunRequest, left: Unfinished, player: Player, speech: Speech) -> Run:
+    """Resume a session, its log held by the caller. Raises TooLateToResumeError, BrokenSessionError."""
+    if left.age_s > RESUME_WITHIN_S:
+        raise TooLateToResumeError("you left it more than 60 minutes ago, so it can only be closed")
+    run = _reopened(request, left.log, player, speech)
+    # on from the last event by the wall clock, never backwards
+    t = fold(left.log.events).t + max(0.0, left.age_s) * request.clock.speed
     run.begin = lambda: run.driver.resume(t)
     return run
 
 
-def close_unfinished(means: Means, unfinished: Unfinished) -> Run:
-    """Close a session that was left; return its run, which is over. Raises BrokenSession."""
-    run = _reopened(means, unfinished.log)
+def close_left(request: RunRequest, left: Unfinished) -> Run:
+    """Close a session that was left; return its run, which is over. Raises BrokenSessionError."""
+    run = _reopened(request, left.log, OffPlayer(), Speech())
     run.driver.close_later()
     run.end()
     return run
 
 
-def _reopened(means: Means, log: SessionLog) -> Run:
+def _reopened(request: RunRequest, log: SessionLog, player: Player, speech: Speech) -> Run:
     timeline = _timeline_of(log)
-    writer = LogWriter.resume(log)
-    driver, heartbeat = _driver(means, timeline, writer, past=list(log.events))
-    return Run(driver, writer, heartbeat, begin=driver.tick)
+    return _run(request, timeline, LogWriter.resume(log), list(log.events), player, speech)
 
 
 def _timeline_of(log: SessionLog) -> Timeline:
     """Return what a session follows, by its log alone: its program file may have changed since."""
     opened = log.opened
     if opened is None:
-        raise BrokenSession(f"{log.session}: the first line of its log is lost")
+        raise BrokenSessionError(f"{log.session}: the first line of its log is lost")
     rungs = {(due.exercise, due.side): due.rung for due in opened.rungs}
+    first_sides: dict[str, Side] = {}
+    for due in opened.rungs:
+        first_sides.setdefault(due.exercise, due.side)
     try:
         program = loads(opened.program_text, f"{opened.session}.toml").program
         every = compile_script(program, opened.script)
         left_out = {(s.exercise, s.side) for s in every.sets} - rungs.keys() if rungs else set()
-        return compile_script(program, opened.script, rungs, _first_sides(opened), left_out)
-    except (ProgramFaults, UnknownScriptError) as error:
-        raise BrokenSession(f"{log.session}: the program in its log cannot be followed: {error}") from None
+        return compile_script(program, opened.script, rungs, first_sides, left_out)
+    except (ProgramError, UnknownScriptError) as error:
+        message = f"{log.session}: the program in its log can't be used: {error}"
+        raise BrokenSessionError(message) from None
 
 
-def _driver(
-    means: Means, timeline: Timeline, writer: LogWriter, past: list[ev.AnyEvent]
-) -> tuple[Driver, Heartbeat]:
-    engine = Engine(timeline, means.settings, past)
+def _run(
+    request: RunRequest,
+    timeline: Timeline,
+    writer: LogWriter,
+    past: list[ev.AnyEvent],
+    player: Player,
+    speech: Speech,
+) -> Run:
+    engine = Engine(timeline, request.settings, past)
     heartbeat = Heartbeat(_boottime)
-    means.speech.voice.want(pieces_ahead(timeline.parts))
-    driver = Driver(engine, means.clock, writer, means.player, means.anchor, heartbeat, means.speech)
-    return driver, heartbeat
+    speech.voice.want(pieces_ahead(timeline.parts))
+    driver = Driver(engine, request.clock, writer, player, take_anchor, heartbeat, speech)
+    return Run(driver, writer, heartbeat, begin=driver.tick)
 
 
 def _boottime() -> float | None:
     ns = boottime_ns()
     return None if ns is None else ns / 1e9
-
-
-def _due(timeline: Timeline) -> list[dict[str, str]]:
-    """Return the rungs of the sets, in the order the sets are done."""
-    return [{"exercise": s.exercise, "side": s.side, "rung": s.rung.name} for s in timeline.sets]
-
-
-def _first_sides(opened: ev.Opened) -> dict[str, Side]:
-    """Return which side came first in the session as it was opened."""
-    first: dict[str, Side] = {}
-    for due in opened.rungs:
-        first.setdefault(due.exercise, due.side)
-    return first
-
-
-def _resumed_at(unfinished: Unfinished, speed: float) -> float:
-    """Return the session time now: on from the last event by the wall clock, never backwards."""
-    last = fold(unfinished.log.events).t
-    return last + max(0.0, unfinished.age_s) * speed

@@ -9,9 +9,9 @@ from datetime import tzinfo
 from itertools import zip_longest
 from typing import Any
 
+from holdtimer.errors import Fault
 from holdtimer.log import csv_cells as cells
 from holdtimer.log.csv_columns import COLUMNS
-from holdtimer.program.faults import Fault
 from holdtimer.session.paper_row import PaperRow
 from holdtimer.text import harmless, nearest
 

@@ -9,25 +9,11 @@ from types import TracebackType
 
 from filelock import FileLock, Timeout
 
+from holdtimer.errors import LogHeldError
 from holdtimer.log.folder import make_private
 
 _LOCK = "run.lock"
 _HOLDER = "run.holder"
-
-
-class LogHeld(Exception):  # noqa: N818
-    """Another run holds the log; `pid`, `host` and `since` (ISO 8601) are None where it does not say.
-
-    Its words tell the time as the clock on the wall showed it, with the day where it is not that of `now`.
-    """
-
-    def __init__(self, pid: int | None, host: str | None, since: str | None, now: datetime):
-        self.pid, self.host, self.since = pid, host, since
-        who = f"process {pid} on {host}" if pid and host else "another run"
-        super().__init__(
-            f"the log is held by {who}{_since_words(since, now)}: a session is still going on there; "
-            "end it first (Ctrl+Q leaves it, and all that was stamped is kept), then begin again"
-        )
 
 
 class Hold:
@@ -54,13 +40,13 @@ class Hold:
 
 
 def hold(folder: Path, now: datetime) -> Hold:
-    """Take the lock in a person's folder without waiting; LogHeld where another run has it."""
+    """Take the lock in a person's folder without waiting; LogHeldError where another run has it."""
     lock = FileLock(folder / _LOCK, mode=0o600, thread_local=False, fallback_to_soft=False)
     try:
         make_private(folder)
         lock.acquire(blocking=False)
     except Timeout:
-        raise LogHeld(*_holder(folder / _HOLDER), now) from None
+        raise _held(*_holder(folder / _HOLDER), now) from None
     except (OSError, NotImplementedError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         return Hold(None, f"no other run is kept from this log, it cannot be locked: {reason}")
@@ -74,6 +60,16 @@ def _write_holder(path: Path, now: datetime) -> None:
     fd = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | getattr(os, "O_NOFOLLOW", 0), 0o600)
     with open(fd, "w", encoding="utf-8") as file:
         file.write(text)
+
+
+def _held(pid: int | None, host: str | None, since: str | None, now: datetime) -> LogHeldError:
+    """Return the error, with the day of `since` where it is not that of `now`."""
+    who = f"process {pid} on {host}" if pid and host else "another run"
+    message = (
+        f"the log is held by {who}{_since_words(since, now)}: a session is still going on there; "
+        "end it first (Ctrl+Q leaves it, and all that was stamped is kept), then begin again"
+    )
+    return LogHeldError(message, pid, host, since)
 
 
 def _since_words(since: str | None, now: datetime) -> str:

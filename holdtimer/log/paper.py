@@ -5,16 +5,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from holdtimer import __version__
+from holdtimer.errors import NotWrittenError
 from holdtimer.log.clocks import take_anchor
 from holdtimer.log.folder import new_session_id, session_folder
 from holdtimer.log.reader import SessionLog
 from holdtimer.log.writer import LogWriter
 from holdtimer.session.events import Anchor, AnyEvent, Closed, Opened
 from holdtimer.session.paper import PaperSession
-
-
-class NotKept(Exception):  # noqa: N818
-    """The disk did not take all of it; the message says why, and how many sessions it took."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +24,10 @@ class Binder:
     program_text: str
 
     def keep(self, sessions: Sequence[PaperSession], logs: Iterable[SessionLog]) -> None:
-        """Write a file for each session, by the name of the one in `logs` it adds to. Raises NotKept."""
+        """Write a file for each session, by the name of the one in `logs` it adds to.
+
+        Raises NotWrittenError.
+        """
         known = {log.session: log for log in logs}
         folder = session_folder(self.data, self.person)
         for index, session in enumerate(sessions):
@@ -70,4 +70,4 @@ def _write(folder: Path, events: Sequence[AnyEvent], so_far: str) -> None:
     for event in events:
         writer.append(event)
     if not writer.close():
-        raise NotKept(f"{writer.why_not_saved}: {so_far}")
+        raise NotWrittenError(f"{writer.why_not_saved}: {so_far}")

@@ -14,6 +14,7 @@ from itertools import islice
 from pathlib import Path
 from typing import TypeVar
 
+from holdtimer.errors import NoSuchSessionError
 from holdtimer.log.folder import SUFFIX, files_in, id_in, person_folder, plain_name, started_at
 from holdtimer.log.lines import Damage, Unknown, begins_as, decode
 from holdtimer.session.events import NAMES, AnyEvent, Closed, Opened
@@ -225,10 +226,6 @@ _BEGUN = frozenset({"ready", "count-in", "easy"})
 _RECENT = 20  # sessions looked at for one that was never closed
 
 
-class NoSuchSession(Exception):  # noqa: N818
-    """No session, or more than one, begins as asked; the message says which."""
-
-
 @dataclass(frozen=True, slots=True)
 class Unfinished:
     """A session that can be gone on with or closed; `age_s` is the time since its last event."""
@@ -265,7 +262,7 @@ def read_files(paths: Iterable[Path], person: str, skip: frozenset[str] = frozen
 
 
 def find_session(data: Path, person: str, prefix: str, *, rehearsals: bool = True) -> SessionLog:
-    """Return the one session whose id begins with `prefix`; NoSuchSession where there is none or several.
+    """Return the one session whose id begins with `prefix`. Raises NoSuchSessionError.
 
     A session without its first line is found too, for its damage.
     """
@@ -273,9 +270,9 @@ def find_session(data: Path, person: str, prefix: str, *, rehearsals: bool = Tru
     if len(found) == 1:
         return found[0]
     if not found:
-        raise NoSuchSession(f"no session of {person} begins with {prefix!r}")
+        raise NoSuchSessionError(f"no session of {person} begins with {prefix!r}")
     names = [log.session for log in found[:5]] + ["..."] * (len(found) > 5)
-    raise NoSuchSession(f"several sessions of {person} begin with {prefix!r}: {', '.join(names)}")
+    raise NoSuchSessionError(f"several sessions of {person} begin with {prefix!r}: {', '.join(names)}")
 
 
 def last_session(data: Path, person: str, *, rehearsals: bool = False) -> SessionLog | None:

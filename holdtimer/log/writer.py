@@ -198,7 +198,7 @@ def _names(folder: Path, session: str) -> Iterator[Path]:
 CLOSE_WAIT_S = 3.0  # that a person waits at the end, whatever the disk does
 
 
-class ClosedLog(Exception):  # noqa: N818
+class ClosedLogError(Exception):
     """Something was to be added to a session that is over."""
 
 
@@ -251,12 +251,12 @@ class LogWriter:
 
     @classmethod
     def resume(cls, log: SessionLog, means: Means | None = None) -> "LogWriter":
-        """Go on with a session that was left; ClosedLog where it is over, ValueError where it has no file.
+        """Resume a session that was left; ClosedLogError where it is over, ValueError where it has no file.
 
         It goes on in the file that holds all of it; where no single file does, all of it is written anew.
         """
         if log.closed:
-            raise ClosedLog(f"session {log.session} is closed, nothing is added to it")
+            raise ClosedLogError(f"session {log.session} is closed, nothing is added to it")
         if not log.files:
             raise ValueError(f"session {log.session} has no file to go on in")
         lines = [encode(event) for event in log.events]
@@ -265,9 +265,9 @@ class LogWriter:
         return cls(file.parent, name, means, lines=lines, begun=log.whole_file)
 
     def append(self, event: AnyEvent) -> Receipt:
-        """Take an event in, at once; ClosedLog after a `closed` event or after `close`."""
+        """Take an event in, at once; ClosedLogError after a `closed` event or after `close`."""
         if self._closed:
-            raise ClosedLog(f"session {self._session} is closed, nothing is added to it")
+            raise ClosedLogError(f"session {self._session} is closed, nothing is added to it")
         self._closed = isinstance(event, Closed)
         return Receipt(self._ledger, self._ledger.add(encode(event)))
 

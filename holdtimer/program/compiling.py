@@ -4,6 +4,7 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from math import inf
 
+from holdtimer.errors import UnknownScriptError
 from holdtimer.program.models import (
     EasyStep,
     Exercise,
@@ -19,10 +20,6 @@ from holdtimer.program.timeline import Easy, Part, PlannedSet, Rung, Side, Timel
 
 Rungs = Mapping[tuple[str, Side], str]  # the rung chosen for an exercise on a side, by name
 FirstSides = Mapping[str, Side]  # the side that begins, by exercise
-
-
-class UnknownScriptError(LookupError):
-    """The program has no script of that id; the text names those it has."""
 
 
 def find_script(program: Program, script_id: str | None = None) -> Script:

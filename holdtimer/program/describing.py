@@ -4,9 +4,9 @@ import math
 from collections.abc import Iterator
 from itertools import pairwise
 
+from holdtimer.errors import KeyPath
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.endurance import widest_step
-from holdtimer.program.faults import KeyPath
 from holdtimer.program.loading import Loaded
 from holdtimer.program.models import Exercise, ExerciseStep, Program, resolve
 from holdtimer.program.timeline import Easy, Part, PlannedSet, Timeline

@@ -14,8 +14,8 @@ from typing import Any
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
+from holdtimer.errors import Fault, KeyPath, ProgramError
 from holdtimer.paths import programs_folder
-from holdtimer.program.faults import Fault, KeyPath, ProgramFaults
 from holdtimer.program.lenient import LENIENT
 from holdtimer.program.models import Program
 from holdtimer.program.rules import broken_rules
@@ -40,7 +40,7 @@ class Loaded:
 def find(name: str) -> Path:
     """Return the file that `name` means: a path, or a bundled program with or without `.toml`.
 
-    Raises ProgramFaults where there is none.
+    Raises ProgramError where there is none.
     """
     if Path(name).is_file():
         return Path(name)
@@ -50,7 +50,7 @@ def find(name: str) -> Path:
         return chosen
     if Path(name).exists():
         return Path(name)  # a folder, say: reading it tells what is wrong
-    raise ProgramFaults(
+    raise ProgramError(
         [Fault(name, 1, f"there is no such file; the bundled programs are: {', '.join(bundled)}")]
     )
 
@@ -62,13 +62,13 @@ def lasting_name(path: Path) -> str:
 
 
 def load(path: Path | str) -> Loaded:
-    """Read a program file. Raises ProgramFaults with every fault of the file."""
+    """Read a program file. Raises ProgramError with every fault of the file."""
     name = str(path)
     return loads(_decode(_read(Path(path), name), name), name)
 
 
 def loads(text: str, name: str) -> Loaded:
-    """Read a program from its text; `name` stands in for the path in faults. Raises ProgramFaults."""
+    """Read a program from its text; `name` stands in for the path in faults. Raises ProgramError."""
     if len(text) > MAX_BYTES or len(text.encode(errors="replace")) > MAX_BYTES:
         raise _too_large(name)
     data = parse(text, name)
@@ -89,19 +89,19 @@ def _read(path: Path, name: str) -> bytes:
             if path.exists()
             else "there is no such file"
         )
-        raise ProgramFaults([Fault(name, 1, what)])
+        raise ProgramError([Fault(name, 1, what)])
     try:
         with path.open("rb") as file:
             data = file.read(MAX_BYTES + 1)
     except OSError as error:
-        raise ProgramFaults([Fault(name, 1, f"this file can't be read: {error.strerror}")]) from None
+        raise ProgramError([Fault(name, 1, f"this file can't be read: {error.strerror}")]) from None
     if len(data) > MAX_BYTES:
         raise _too_large(name)
     return data
 
 
-def _too_large(name: str) -> ProgramFaults:
-    return ProgramFaults(
+def _too_large(name: str) -> ProgramError:
+    return ProgramError(
         [Fault(name, 1, "the file is larger than 1 MB; a program file is a few pages of text")]
     )
 
@@ -112,7 +112,7 @@ def _decode(data: bytes, name: str) -> str:
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
         message = "the file is not UTF-8 text from here on; save it again with the encoding UTF-8"
-        raise ProgramFaults([Fault(name, line, message)]) from None
+        raise ProgramError([Fault(name, line, message)]) from None
 
 
 def _leniently(data: dict[str, Any]) -> Program:
@@ -140,10 +140,10 @@ def _rule_findings(program: Program) -> list[Placed]:
     return [(path, partial(str, message)) for path, message in broken_rules(program)]
 
 
-def _placed(text: str, name: str, findings: list[Placed]) -> ProgramFaults:
+def _placed(text: str, name: str, findings: list[Placed]) -> ProgramError:
     lines = Lines(text)
     placed = sorted(((lines.of(path), message) for path, message in findings), key=itemgetter(0))
     faults = [Fault(name, line, message()) for line, message in placed[:MAX_FAULTS]]
     if len(placed) > MAX_FAULTS:
         faults.append(Fault(name, placed[-1][0], f"there are {len(placed) - MAX_FAULTS} more faults"))
-    return ProgramFaults(faults)
+    return ProgramError(faults)

@@ -6,7 +6,7 @@ A rule that touches a value which is faulty in itself stops and says nothing: se
 import re
 from collections.abc import Callable, Iterable, Iterator
 
-from holdtimer.program.faults import KeyPath
+from holdtimer.errors import KeyPath
 from holdtimer.program.lenient import UNSOUND, UnsoundValueError
 from holdtimer.program.models import ID_PATTERN, Defaults, Exercise, ExerciseStep, Program, Script, resolve
 from holdtimer.text import did_you_mean, harmless

@@ -5,7 +5,7 @@ import tomllib
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
-from holdtimer.program.faults import Fault, KeyPath, ProgramFaults
+from holdtimer.errors import Fault, KeyPath, ProgramError
 from holdtimer.text import harmless
 
 MAX_KEY_PARTS = 32  # the reader's time grows with the square of a key's parts
@@ -50,7 +50,7 @@ _PLAIN = (
 
 
 def parse(text: str, name: str) -> dict[str, Any]:
-    """Return the tables of a TOML text. Raises ProgramFaults with one fault where it is not well formed."""
+    """Return the tables of a TOML text. Raises ProgramError with one fault where it is not well formed."""
     _refuse_long_keys(text, name)
     try:
         return tomllib.loads(text)
@@ -63,13 +63,13 @@ def parse(text: str, name: str) -> dict[str, Any]:
         )
     except ValueError:
         line, message = _longest_number_line(text), "there is a number with far too many digits here"
-    raise ProgramFaults([Fault(name, line, message)])
+    raise ProgramError([Fault(name, line, message)])
 
 
 def _refuse_long_keys(text: str, name: str) -> None:
     for number, line in enumerate(text.split("\n"), start=1):
         if any(len(_KEY_PART.findall(piece)) > MAX_KEY_PARTS for piece in line.split("=")):
-            raise ProgramFaults(
+            raise ProgramError(
                 [Fault(name, number, "there are too many dots in this line for a program file")]
             )
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from pydantic import BaseModel
 from pydantic_core import ErrorDetails
 
-from holdtimer.program.faults import KeyPath
+from holdtimer.errors import KeyPath
 from holdtimer.program.models import (
     TEMPO_PATTERN,
     Defaults,

@@ -1,51 +1,90 @@
-"""One session with all that is told of it: its results, the verdicts after it, its exercises."""
+"""One session with its verdicts, as lines of text and as the JSON document of `show --json`."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
 
+from holdtimer.errors import ProgramError
+from holdtimer.log.history import read_past
+from holdtimer.log.reader import SessionLog, read_person
 from holdtimer.program.compiling import seconds_of
-from holdtimer.program.faults import ProgramFaults
 from holdtimer.program.loading import loads
 from holdtimer.program.models import Program
 from holdtimer.progression.history import History, Key, read_history
 from holdtimer.progression.outlook import verdicts_after, verdicts_in
 from holdtimer.progression.verdicts import Verdict
-from holdtimer.report.json import Verdicts
-from holdtimer.report.text import by_set, session_lines
-from holdtimer.session.results import Tempo
+from holdtimer.report.text import Verdicts, session_lines
+from holdtimer.session.events import NAMES
+from holdtimer.session.results import SetResult, Tempo
 from holdtimer.session.summary import SessionSummary
 
 _NEVER = datetime.max.replace(tzinfo=UTC)  # nothing comes later
+_NOT_IN_JSON = ("kind", "final_s", "push_s", "reentry", "estimated", "perhaps_slip", "reentries")
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
-    """A session as it is told; names and tempos are those of its own program."""
+class SessionReport:
+    """A session with the verdicts after it, by set number; names and tempos are those of its own program."""
 
     session: SessionSummary
-    verdicts: Verdicts
-    names: dict[str, str]
+    verdicts: Verdicts = field(default_factory=dict)
+    names: dict[str, str] = field(default_factory=dict)
     tempos: dict[str, Tempo] = field(default_factory=dict)
 
     def lines(self) -> Iterator[str]:
-        """Yield it in words."""
+        """Yield it as lines of text."""
         return session_lines(self.session, self.names, self.verdicts, self.tempos)
 
+    def to_json(self) -> dict[str, Any]:
+        """Return the document of format 1."""
+        past = self.session
+        return {
+            "format": 1,
+            "session": past.session,
+            "program": past.program,
+            "script": past.script,
+            "person": past.person,
+            "started": _iso(past.started),
+            "ended": _iso(past.ended),
+            "complete": past.complete,
+            "rehearsal": past.rehearsal,
+            "off_day": past.off_day,
+            "sets": [_set_to_json(result, self.verdicts.get(result.set)) for result in past.results],
+        }
 
-def tell(session: SessionSummary, past: Iterable[SessionSummary], program: Program | None) -> Told:
-    """Return what is told of a session among the `past` ones; `program` as it was, None where it is lost."""
-    if program is None:
-        return Told(session, {}, {})
-    return _told(session, verdicts_after(session, past, program), program)
+
+NO_SESSION_JSON: dict[str, Any] = {"format": 1, "session": None, "sets": []}
 
 
-def tell_each(past: Iterable[SessionSummary], texts: Mapping[str, str]) -> Iterator[Told]:
-    """Yield what is told of each of the `past` sessions; `texts` are their programs', by session.
+def _iso(moment: datetime | None) -> str | None:
+    return None if moment is None else moment.isoformat(timespec="milliseconds")
+
+
+def _set_to_json(result: SetResult, verdict: tuple[str, str] | None) -> dict[str, Any]:
+    fields = {name: value for name, value in asdict(result).items() if name not in _NOT_IN_JSON}
+    word, because = verdict or (None, None)
+    return fields | {"verdict": word, "verdict_because": because}
+
+
+def session_report(data: Path, person: str, log: SessionLog) -> SessionReport | None:
+    """Return the report of one session, corrections in force; None where its log holds too little."""
+    past = read_past(data, person, rehearsals=True).sessions
+    session = next((each for each in past if each.session == log.session), None)
+    if session is None or log.opened is None:
+        return None
+    return report_on(session, past, program_of(log.opened.program_text, log.session))
+
+
+def session_reports(data: Path, person: str, past: Iterable[SessionSummary]) -> Iterator[SessionReport]:
+    """Yield the report of each of a person's `past` sessions.
 
     Each program and its history are read once, however long the log is.
     """
     past = tuple(past)
+    logs = read_person(data, person, rehearsals=True, skip=NAMES - {"opened"})
+    texts = {log.session: log.opened.program_text for log in logs if log.opened is not None}
     read: dict[str, tuple[Program, History] | None] = {}
     for session in past:
         text = texts.get(session.session, "")
@@ -53,26 +92,38 @@ def tell_each(past: Iterable[SessionSummary], texts: Mapping[str, str]) -> Itera
             program = program_of(text, session.session)
             read[text] = (program, read_history(program, past, _NEVER)) if program else None
         known = read[text]
-        yield Told(session, {}, {}) if known is None else _from_history(session, *known)
+        if known is None:
+            yield SessionReport(session)
+        else:
+            program, history = known
+            yield _report(session, verdicts_in(history, session, program), program)
 
 
-def _from_history(session: SessionSummary, program: Program, history: History) -> Told:
-    return _told(session, verdicts_in(history, session, program), program)
+def report_on(
+    session: SessionSummary, past: Iterable[SessionSummary], program: Program | None
+) -> SessionReport:
+    """Return the report of a session among the `past` ones; `program` as it was, None where it is lost."""
+    if program is None:
+        return SessionReport(session)
+    return _report(session, verdicts_after(session, past, program), program)
 
 
-def _told(session: SessionSummary, verdicts: Mapping[Key, Verdict], program: Program) -> Told:
+def _report(session: SessionSummary, verdicts: Mapping[Key, Verdict], program: Program) -> SessionReport:
+    """Return the report, each verdict at the set it rests on: the first one of an exercise and side."""
+    by_set: Verdicts = {}
+    left = dict(verdicts)
+    for result in session.results:
+        verdict = left.pop((result.exercise, result.side), None)
+        if verdict is not None:
+            by_set[result.set] = (verdict.word, verdict.because)
     names = {key: exercise.name for key, exercise in program.exercises.items()}
-    return Told(session, by_set(session, verdicts), names, _tempos(program))
-
-
-def _tempos(program: Program) -> dict[str, Tempo]:
     tempos = {key: seconds_of(exercise.tempo) for key, exercise in program.exercises.items()}
-    return {key: tempo for key, tempo in tempos.items() if tempo is not None}
+    return SessionReport(session, by_set, names, {key: tempo for key, tempo in tempos.items() if tempo})
 
 
 def program_of(text: str, session: str) -> Program | None:
     """Return the program a log was opened with; None where its text can't be read any more."""
     try:
         return loads(text, session).program
-    except ProgramFaults:
+    except ProgramError:
         return None

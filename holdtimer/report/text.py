@@ -3,29 +3,28 @@
 from collections.abc import Iterator, Mapping
 
 from holdtimer.program.models import Program
-from holdtimer.program.timeline import PlannedSet
+from holdtimer.program.timeline import Side
 from holdtimer.progression.due import Due, DueSet
-from holdtimer.progression.history import Key
 from holdtimer.progression.trend import Item, Trend, side_words
-from holdtimer.progression.verdicts import Verdict
 from holdtimer.progression.wording import counted
-from holdtimer.report.json import Verdicts
-from holdtimer.session.corrections import Question
+from holdtimer.session.corrections import Question, Value
 from holdtimer.session.results import SetResult, Tempo, repetitions, worked_spans
 from holdtimer.session.summary import SessionSummary
 
+Verdicts = dict[int, tuple[str, str]]  # by set number: the verdict and its reason
+
 CAUTIONS: tuple[str, ...] = (
-    "Ask your doctor or physiotherapist before you train to failure; their word and local rules go first.",
+    "Ask your doctor or physiotherapist before training to failure. Their advice and local rules come first.",
     "Have something solid to hold, a chair behind you, shoes that grip, and a phone within reach.",
     "Keep breathing: never hold your breath. Keep the room cool, with water at hand.",
     "Burning in the working muscle is expected. Sharp, new or joint pain is not: stop.",
-    "Not today when you are ill, feverish, dizzy or unusually weak.",
+    "Do not train today if you are ill, feverish, dizzy or unusually weak.",
 )
 STOP_SIGNS: tuple[str, ...] = (
     "pain, pressure or tightness in the chest, neck, jaw, arm or back",
-    "fainting or nearly, dizziness, confusion",
-    "breathlessness so that you cannot speak",
-    "a racing or irregular heartbeat, cold sweat, sickness",
+    "fainting or nearly fainting, dizziness, confusion",
+    "being too breathless to speak",
+    "a racing or irregular heartbeat, cold sweat, feeling sick",
     "a sudden severe headache",
     "sudden weakness, numbness or tingling, trouble speaking, seeing or swallowing",
     "sharp or new pain in a joint, a severe cramp",
@@ -34,7 +33,7 @@ EMERGENCY = "Call the emergency number"
 WHEN_EMERGENCY = (
     "when it is not better within minutes, and at once for chest pain, fainting or trouble speaking."
 )
-ON_HOLD = "This program is on hold until you say that it has settled or was checked."
+ON_HOLD = "This program is on hold until you say that it has settled or been checked."
 
 
 def clock(seconds: float) -> str:
@@ -49,9 +48,9 @@ def countdown(seconds: float) -> str:
     return clock(whole)
 
 
-def side_word(part: PlannedSet) -> str:
-    """Return the side of a set in words; empty where both work together."""
-    return "" if part.side == "both" else part.side
+def with_side(name: str, side: Side) -> str:
+    """Return the name of an exercise with the side it is done on, where it has one."""
+    return name if side == "both" else f"{name}, {side}"
 
 
 def repetition_words(count: int) -> str:
@@ -60,10 +59,7 @@ def repetition_words(count: int) -> str:
 
 
 def session_lines(
-    past: SessionSummary,
-    names: Mapping[str, str] | None = None,
-    verdicts: Verdicts | None = None,
-    tempos: Mapping[str, Tempo] | None = None,
+    past: SessionSummary, names: Mapping[str, str], verdicts: Verdicts, tempos: Mapping[str, Tempo]
 ) -> Iterator[str]:
     """Yield the lines of one session; `names` and `tempos` are the exercises' by their ids."""
     yield f"{past.program}, script {past.script}, {past.person}"
@@ -73,19 +69,19 @@ def session_lines(
     yield from (f"  {remark}" for remark in _remarks(past))
     for result in past.results:
         yield ""
-        yield from _set_lines(result, names or {}, (verdicts or {}).get(result.set))
-        yield from _repetitions(result, (tempos or {}).get(result.exercise))
+        yield from _set_lines(result, names, verdicts.get(result.set))
+        yield from _repetitions(result, tempos.get(result.exercise))
     if not past.results:
-        yield "no set was begun"
+        yield "no set was started"
 
 
 def result_words(result: SetResult) -> str:
     """Return in a few words what came of a set."""
     if result.first_failure_s is not None:
         about = "about " if result.estimated else ""
-        return f"failed at {about}{clock(result.first_failure_s)}{_unit(result.first_failure_s)}"
+        return f"failed at {about}{_time(result.first_failure_s)}"
     if result.ran_to_end:
-        return f"at least {clock(result.window_s)}{_unit(result.window_s)}, no failure"
+        return f"at least {_time(result.window_s)}, no failure"
     if result.skipped:
         return "skipped"
     if result.stopped == "symptom":
@@ -96,16 +92,17 @@ def result_words(result: SetResult) -> str:
 
 
 def _repetitions(result: SetResult, tempo: Tempo | None) -> Iterator[str]:
-    """Yield how many repetitions were done by the first failure, where the rhythm and a stamp tell."""
+    """Yield how many repetitions were done by the first failure, where there is a rhythm and a stamp."""
     if tempo is None or not result.failures_s:
         return
     first = result.failures_s[0]
     count = repetitions(first, tempo, worked_spans(result.failures_s, result.reentries_s, result.window_s))
-    yield f"   {repetition_words(count)} by then, going by the rhythm"
+    yield f"   {repetition_words(count)} by then, judging by the rhythm"
 
 
-def _unit(seconds: float) -> str:
-    return " s" if seconds < 100 else ""
+def _time(seconds: float) -> str:
+    """Return seconds as the clock shows them, with their unit where there are no minutes."""
+    return f"{clock(seconds)} s" if seconds < 100 else clock(seconds)
 
 
 def _remarks(past: SessionSummary) -> Iterator[str]:
@@ -120,12 +117,11 @@ def _remarks(past: SessionSummary) -> Iterator[str]:
 
 
 def _set_lines(result: SetResult, names: Mapping[str, str], verdict: tuple[str, str] | None) -> Iterator[str]:
-    name = names.get(result.exercise, result.exercise)
-    side = "" if result.side == "both" else f", {result.side}"
+    name = with_side(names.get(result.exercise, result.exercise), result.side)
     attempt = f" (attempt {result.attempt})" if result.attempt > 1 else ""
-    yield f"{result.set}. {name}{side}, {result.rung}{attempt}: {result_words(result)}"
+    yield f"{result.set}. {name}, {result.rung}{attempt}: {result_words(result)}"
     if result.failures_s:
-        yield f"   under tension {clock(result.tension_s)} of {clock(result.window_s)} s{_back_in(result)}"
+        yield f"   under tension {clock(result.tension_s)} of {_time(result.window_s)}{_back_in(result)}"
     yield f"   {'counted' if result.counted else 'not counted'}: {result.counted_because}"
     if verdict is not None:
         yield f"   next time {verdict[0]}: {verdict[1]}"
@@ -140,10 +136,9 @@ def _back_in(result: SetResult) -> str:
 
 def set_words(result: SetResult, names: Mapping[str, str], verdict: tuple[str, str] | None) -> str:
     """Return what came of a set, and the verdict or why it does not count."""
-    name = names.get(result.exercise, result.exercise)
-    side = "" if result.side == "both" else f", {result.side}"
+    name = with_side(names.get(result.exercise, result.exercise), result.side)
     after = f"next time {verdict[0]}" if verdict is not None and result.counted else _doubt(result)
-    return f"{result.set}. {name}{side}: {result_words(result)} · {after}"
+    return f"{result.set}. {name}: {result_words(result)} · {after}"
 
 
 def _doubt(result: SetResult) -> str:
@@ -155,30 +150,16 @@ def _doubt(result: SetResult) -> str:
 
 
 def question_words(question: Question) -> str:
-    """Return a question with what is known so far."""
-    return f"{question.words}  {value_words(question)}"
+    """Return a question with what is known so far; a dash where nothing is."""
+    return f"{question.words}  {_value_words(question.value)}"
 
 
-def value_words(question: Question) -> str:
-    """Return the value of a question in words; a dash where nothing is known."""
-    value = question.value
+def _value_words(value: Value) -> str:
     if value is None or value == "":
         return "–"
     if isinstance(value, bool):
         return "yes" if value else "no"
     return f"{value:.0f}" if isinstance(value, float) else str(value)
-
-
-def by_set(session: SessionSummary, verdicts: Mapping[Key, Verdict]) -> Verdicts:
-    """Return the verdicts by the number of the set they rest on: the first one of an exercise and side."""
-    found: Verdicts = {}
-    told: set[Key] = set()
-    for result in session.results:
-        key = (result.exercise, result.side)
-        if key in verdicts and key not in told:
-            told.add(key)
-            found[result.set] = (verdicts[key].word, verdicts[key].because)
-    return found
 
 
 def due_lines(due: Due, program: Program) -> Iterator[str]:
@@ -187,7 +168,7 @@ def due_lines(due: Due, program: Program) -> Iterator[str]:
     yield f"{program.title}, week {due.week}: script {due.script}, {script}"
     yield due.when
     if due.hold is not None:
-        yield "`holdtimer run` asks whether it has settled or was checked, and goes on after your answer"
+        yield "`holdtimer run` asks whether it has settled or been checked, and continues after your answer"
     if due.spacing.warning and not due.is_easy:
         yield due.spacing.warning
     if due.easy_day:
@@ -202,13 +183,12 @@ def due_lines(due: Due, program: Program) -> Iterator[str]:
 
 def _due_set_lines(each: DueSet, program: Program) -> Iterator[str]:
     verdict = each.outlook.verdict
-    side = "" if each.side == "both" else f", {each.side}"
-    name = program.exercises[each.exercise].name
-    yield f"{name}{side}: {'paused' if verdict.paused else each.rung}"
+    name = with_side(program.exercises[each.exercise].name, each.side)
+    yield f"{name}: {'paused' if verdict.paused else each.rung}"
     yield f"  {verdict.word}, because {verdict.because}"
     if each.outlook.expected_s is not None:
-        low, middle, high = (clock(seconds) for seconds in each.outlook.expected_s)
-        yield f"  expected about {middle} s, most days {low} to {high} s"
+        low, middle, high = each.outlook.expected_s
+        yield f"  expected about {_time(middle)}, most days {clock(low)} to {_time(high)}"
     if verdict.would_change:
         yield f"  {verdict.would_change}"
 
@@ -235,24 +215,19 @@ def trend_lines(trend: Trend, program: Program) -> Iterator[str]:
 def _kept(trend: Trend) -> str:
     if trend.since is not None:
         return f"{trend.kept} since {trend.since}"
-    return f"{trend.kept} done, {trend.planned} planned at least"
+    return f"{trend.kept} done, at least {trend.planned} planned"
 
 
 def _item_lines(item: Item, program: Program) -> Iterator[str]:
-    side = "" if item.side == "both" else f", {item.side}"
-    yield f"{program.exercises[item.exercise].name}{side}, {item.rung}"
+    yield f"{with_side(program.exercises[item.exercise].name, item.side)}, {item.rung}"
     yield f"  {item.sentence}"
     least = "at least " if item.typical.is_at_least else ""
-    yield f"  typical time here: {least}{clock(item.typical.seconds)}{_trend_unit(item.typical.seconds)}"
+    yield f"  typical time here: {least}{_time(item.typical.seconds)}"
     if item.change is not None:
         change, low, high = (_signed(each) for each in (item.change.percent, *item.change.interval))
-        yield f"  change a week: {change} % (95 %: {low} to {high} %)"
+        yield f"  change per week: {change} % (95 %: {low} to {high} %)"
     yield f"  under tension {100 * item.tension:.0f} % of the window"
     yield f"  {counted(item.sets, 'result')}, {item.ran_to_end} ran to the end"
-
-
-def _trend_unit(seconds: float) -> str:
-    return " s" if seconds < 100 else ""
 
 
 def _signed(percent: float) -> str:

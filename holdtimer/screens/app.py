@@ -18,6 +18,7 @@ from textual.app import App, ComposeResult
 from textual.filter import LineFilter
 from textual.widgets import Static
 
+from holdtimer.errors import ExitCode
 from holdtimer.screens.page import KeyedScreen
 from holdtimer.screens.terminals import filters_for
 from holdtimer.screens.themes import EVENING, FIELDS_CSS, wear
@@ -26,7 +27,6 @@ from holdtimer.sound.player import steady
 if TYPE_CHECKING:
     from holdtimer.session.events import LeaveReason
 
-FAULT_EXIT = 70
 LEAVE = frozenset({"ctrl+c", "ctrl+q"})
 _LEFT_AND_RIGHT = ("shift", "control", "alt", "super", "hyper", "meta")
 _MODIFIERS = frozenset(
@@ -136,15 +136,17 @@ class HoldtimerApp(App[int]):
     def _pressed(self, event: events.Key | events.MouseDown) -> None:
         name = event.key if isinstance(event, events.Key) else "pointer"
         if name in LEAVE:
-            self._end("quit", 1)
+            self._end("quit", ExitCode.STOPPED)
         elif name.rpartition("+")[2] not in _MODIFIERS and isinstance(self.screen, KeyedScreen):
             self.screen.press(_SAME.get(name, name), event.time)
 
     def _on_signal(self, number: int) -> None:
         if number == signal.SIGINT:
-            self._end("quit", 1)
+            self._end("quit", ExitCode.STOPPED)
         else:
-            self._end("terminated" if number == signal.SIGTERM else "hang-up", 128 + number)
+            is_term = number == signal.SIGTERM
+            code = ExitCode.TERMINATED if is_term else ExitCode.HANG_UP
+            self._end("terminated" if is_term else "hang-up", code)
 
     def _end(self, why: "LeaveReason", code: int) -> None:
         if self.leaving is not None:
@@ -162,7 +164,7 @@ class HoldtimerApp(App[int]):
         try:
             code = await self._story(self)
         except Exception as error:
-            self.fault, code = error, FAULT_EXIT
+            self.fault, code = error, ExitCode.INTERNAL_ERROR
         self.exit(code, return_code=code)
 
     def _handle_exception(self, error: Exception) -> None:
@@ -170,5 +172,5 @@ class HoldtimerApp(App[int]):
         if self._exception is None:
             self._exception = self.fault = error
             self._exception_event.set()
-        self._return_code = FAULT_EXIT
+        self._return_code = ExitCode.INTERNAL_ERROR
         self._close_messages_no_wait()

@@ -11,7 +11,7 @@ from textual.screen import Screen
 from textual.widget import Widget
 from textual.widgets import Static
 
-from holdtimer.report.pages import TAP, Words
+from holdtimer.report.pages import TAP, PageText
 from holdtimer.screens.fit import marked_list, page_text
 from holdtimer.screens.layout import headline_rows, tap_rows
 from holdtimer.screens.painted import BigWords, TapBar
@@ -53,7 +53,7 @@ class Page(KeyedScreen):
     Page #keys { height: auto; margin: 0 0 1 0; }
     """
 
-    def __init__(self, words: Words) -> None:
+    def __init__(self, words: PageText) -> None:
         super().__init__()
         self._words = words
         self._taps = PageTaps(steady())

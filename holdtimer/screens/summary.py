@@ -80,16 +80,16 @@ class SummaryScreen(ListScreen):
 
     def _entries(self) -> list[Entry]:
         if self._set is None:
-            told = self._debrief.told()
+            report = self._debrief.report()
             return [
-                (set_words(result, told.names, told.verdicts.get(result.set)), result.set)
-                for result in told.session.results
+                (set_words(result, report.names, report.verdicts.get(result.set)), result.set)
+                for result in report.session.results
             ]
         asked = self._debrief.questions(self._set)
         return [("back", "back"), *((question_words(each), n) for n, each in enumerate(asked))]
 
     def _waits(self, what: str | int) -> bool:
-        return isinstance(what, int) and self._set is None and self._debrief.asks(what)
+        return isinstance(what, int) and self._set is None and self._debrief.waits(what)
 
     def _what_is_marked(self) -> Literal["back"] | int | None:
         return None if self._marked is None else self._entries()[self._marked][1]

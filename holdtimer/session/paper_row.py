@@ -4,7 +4,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 
-from holdtimer.program.compiling import UnknownScriptError, find_script
+from holdtimer.errors import UnknownScriptError
+from holdtimer.program.compiling import find_script
 from holdtimer.program.models import Defaults, Exercise, ExerciseStep, Program, resolve
 from holdtimer.program.timeline import Side
 from holdtimer.session.events import StopReason

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, time, timedelta, timezone
 from itertools import islice
 
+from holdtimer.errors import ProgramError
 from holdtimer.program.compiling import compile_script
-from holdtimer.program.faults import ProgramFaults
 from holdtimer.program.loading import loads
 from holdtimer.session.corrections import corrected, standing
 from holdtimer.session.events import Anchor, Answer, DueRung, Opened, PaperResult
@@ -80,7 +80,7 @@ def _first_set(opened: Opened) -> tuple[DueRung, ...]:
     """Return the first set of a session by its program, of any other script where its own has none."""
     try:
         program = loads(opened.program_text, opened.session).program
-    except ProgramFaults:
+    except ProgramError:
         return ()
     scripts = sorted(program.scripts, key=lambda script: script.id != opened.script)
     sets = (each for script in scripts for each in compile_script(program, script.id).sets)

@@ -42,7 +42,7 @@ class PlayerApart:
         self._check_at = 0.0
 
     def open(self) -> None:
-        """Start the process and wait until it has its device. Raises SoundTrouble where it gets none."""
+        """Start the process and wait until it has its device. Raises SoundError where it gets none."""
         self._attendant.begin()
         # whatever delays this between its two readings makes the difference smaller, never larger
         self._shift = max(steady() - self._pace.now() for _ in range(9))

@@ -3,7 +3,8 @@
 from collections.abc import Callable
 from typing import Protocol
 
-from holdtimer.sound.player import Clock, SoundTrouble
+from holdtimer.errors import SoundError
+from holdtimer.sound.player import Clock
 from holdtimer.sound.timed import Due
 
 FIRST_PAUSE_S, LONGEST_PAUSE_S = 1.0, 30.0
@@ -33,7 +34,7 @@ class Plays(Protocol):
 class Attendant:
     """Hands orders to a process that plays, and replaces one in trouble, waiting longer each time.
 
-    `start` starts one and raises SoundTrouble; `clock` is the one due times are of.
+    `start` starts one and raises SoundError; `clock` is the one due times are of.
     """
 
     def __init__(self, start: Callable[[], Plays], clock: Clock) -> None:
@@ -47,7 +48,7 @@ class Attendant:
         self._changed_at = 0.0
 
     def begin(self) -> None:
-        """Start the first process. Raises SoundTrouble."""
+        """Start the first process. Raises SoundError."""
         self._helper = self._start()
         self._changed_at = self._clock()
 
@@ -100,7 +101,7 @@ class Attendant:
         self._changed_at = now
         try:
             self._helper = self._start()
-        except SoundTrouble as trouble:
+        except SoundError as trouble:
             self.trouble = str(trouble)
             return
         self.trouble = None

@@ -5,8 +5,9 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
+from holdtimer.errors import SoundError
 from holdtimer.sound.patterns import Sound
-from holdtimer.sound.player import Pace, SoundTrouble
+from holdtimer.sound.player import Pace
 from holdtimer.sound.timed import TimedThread
 
 BELL = "\a"
@@ -54,9 +55,9 @@ class BellPlayer:
         self._trouble: str | None = None
 
     def open(self) -> None:
-        """Begin. Raises SoundTrouble where there is no terminal to ring."""
+        """Begin. Raises SoundError where there is no terminal to ring."""
         if self._write is None:
-            raise SoundTrouble("there is no terminal whose bell could ring")
+            raise SoundError("there is no terminal whose bell could ring")
         self._thread.start()
 
     def schedule(self, sound: Sound, at: float) -> None:

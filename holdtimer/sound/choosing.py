@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from importlib.metadata import PackageNotFoundError, version
 from typing import Literal
 
+from holdtimer.errors import SoundError
 from holdtimer.sound.apart import PlayerApart
 from holdtimer.sound.bell import BellPlayer, Write, terminal_writer
 from holdtimer.sound.patterns import MEANINGS, PATTERNS, Sound
-from holdtimer.sound.player import AT_ONCE, Clock, OffPlayer, Pace, Player, SoundTrouble
+from holdtimer.sound.player import AT_ONCE, Clock, OffPlayer, Pace, Player
 
 
 def how_to_add(extra: str) -> str:
@@ -26,7 +27,7 @@ CRASHES_FROM = (3, 12)
 """From this Python on simpleaudio 1.0.4 ends the process at the end of its first sound."""
 
 
-class NotInstalled(SoundTrouble):
+class NotInstalledError(SoundError):
     """A sound library is not there; the text says how to get it."""
 
 
@@ -38,19 +39,19 @@ class Installed:
     python: tuple[int, int]
 
     def require(self, name: Wanted) -> None:
-        """Raise SoundTrouble where the named player's library is missing or unsafe here."""
+        """Raise SoundError where the named player's library is missing or unsafe here."""
         if name == "simpleaudio":
             self._require_simpleaudio()
         if name == "miniaudio" and not self.has("miniaudio"):
-            raise NotInstalled("miniaudio is not installed: pip install miniaudio")
+            raise NotInstalledError("miniaudio is not installed: pip install miniaudio")
 
     def _require_simpleaudio(self) -> None:
         stock, patched = self.has("simpleaudio"), self.has("simpleaudio-patched")
         if not stock and not patched:
-            raise NotInstalled(f"simpleaudio is not installed; {how_to_add('simpleaudio')}")
+            raise NotInstalledError(f"simpleaudio is not installed; {how_to_add('simpleaudio')}")
         # with both, there is no telling which of them the one module is from
         if stock and self.python >= CRASHES_FROM:
-            raise SoundTrouble(
+            raise SoundError(
                 f"simpleaudio crashes on Python {self.python[0]}.{self.python[1]}: "
                 f"pip uninstall simpleaudio simpleaudio-patched; then, {how_to_add('simpleaudio')}"
             )
@@ -82,7 +83,7 @@ def choose(
 
     The first that opens of simpleaudio, miniaudio, bell and off, from the wanted one on. `clock` is what due
     times are of and runs `speed` times as fast as real time. `volume` is 0-1; `speaker_delay_s` see `Pace`.
-    `write` rings the bell, where the terminal is not simply written to. Raises SoundTrouble when a library
+    `write` rings the bell, where the terminal is not simply written to. Raises SoundError when a library
     asked for by name is not installed or not safe here.
     """
     pace = Pace(clock, speed, speaker_delay_s)
@@ -92,8 +93,8 @@ def choose(
     for name in _from(wanted):
         try:
             return _opened(name, pace, installed, make), remarks
-        except SoundTrouble as trouble:
-            if not (name == "simpleaudio" and isinstance(trouble, NotInstalled)):
+        except SoundError as trouble:
+            if not (name == "simpleaudio" and isinstance(trouble, NotInstalledError)):
                 remarks.append(f"{name}: {trouble}")
     return OffPlayer(), remarks
 

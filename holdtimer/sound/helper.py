@@ -8,7 +8,8 @@ from threading import Event, Thread
 from typing import IO, cast
 
 import holdtimer
-from holdtimer.sound.player import SoundTrouble, steady
+from holdtimer.errors import SoundError
+from holdtimer.sound.player import steady
 
 OPENING_S = 3.0  # how long a device may take to open
 ANSWER_S = 2.0  # how long an answer may take
@@ -46,14 +47,14 @@ class Helper:
     """A running process that plays.
 
     Nothing a sound library writes reaches the terminal, and no signal from the terminal reaches the library:
-    the process has neither. Raises SoundTrouble when it can't be started or does not get its device.
+    the process has neither. Raises SoundError when it can't be started or does not get its device.
     """
 
     def __init__(self, words: list[str]) -> None:
         try:
             self._process = started(words)
         except OSError as fault:
-            raise SoundTrouble(f"the process that plays can't be started: {fault}") from fault
+            raise SoundError(f"the process that plays can't be started: {fault}") from fault
         self._orders = cast("IO[str]", self._process.stdin)
         self._answers = cast("IO[str]", self._process.stdout)
         self._heard = Event()
@@ -67,7 +68,7 @@ class Helper:
             self._answer = "trouble the sound device does not answer"
         if trouble := self.trouble():
             self.end()
-            raise SoundTrouble(trouble)
+            raise SoundError(trouble)
 
     def _listen(self) -> None:
         """Keep the newest answer; at the end of the answers the process has ended."""

@@ -5,9 +5,10 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Protocol
 
+from holdtimer.errors import SoundError
 from holdtimer.sound.mixer import Mixer
 from holdtimer.sound.patterns import Sound
-from holdtimer.sound.player import Clock, SoundTrouble
+from holdtimer.sound.player import Clock
 from holdtimer.sound.samples import RATE, Samples, read_speech
 
 BLOCK_MS = 20
@@ -44,7 +45,7 @@ class MiniaudioPlayer:
         self._moved = self._asked = self._watched_from = clock()
 
     def open(self) -> None:
-        """Start the stream. Raises SoundTrouble where there is no device."""
+        """Start the stream. Raises SoundError where there is no device."""
         self._device = self._open_device(self._mixer)
         self._watched_from = self._clock() + STARTING_S
 
@@ -54,7 +55,7 @@ class MiniaudioPlayer:
 
     def say(self, speech: Path, at: float) -> None:
         """Play a file of speech at `at`; one that can't be read is not heard."""
-        with suppress(SoundTrouble):
+        with suppress(SoundError):
             self._mixer.add(read_speech(speech), max(at, self._clock()), is_speech=True)
 
     def hush(self) -> None:
@@ -97,10 +98,10 @@ def _default_device(mixer: Mixer) -> Device:
             nchannels=1, sample_rate=RATE, buffersize_msec=BLOCK_MS, app_name="holdtimer"
         )
         if device.backend == "Null":
-            raise SoundTrouble("there is no sound device")
+            raise SoundError("there is no sound device")
         blocks = _blocks(mixer)
         next(blocks)
         device.start(blocks)
     except miniaudio.MiniaudioError as fault:
-        raise SoundTrouble("there is no sound device, or the sound server does not answer") from fault
+        raise SoundError("there is no sound device, or the sound server does not answer") from fault
     return device  # type: ignore[no-any-return]

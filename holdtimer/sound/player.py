@@ -20,10 +20,6 @@ AT_ONCE = -math.inf
 """The due time of a sound that is to be heard as soon as possible."""
 
 
-class SoundTrouble(Exception):  # noqa: N818 - the house word for it
-    """A player can't be used; its text says why in plain words."""
-
-
 class Player(Protocol):
     """Plays sounds at the time they are due.
 
@@ -37,7 +33,7 @@ class Player(Protocol):
         ...
 
     def open(self) -> None:
-        """Get ready to play. Raises SoundTrouble with the reason in plain words."""
+        """Get ready to play. Raises SoundError with the reason in plain words."""
         ...
 
     def schedule(self, sound: Sound, at: float) -> None:

@@ -6,11 +6,11 @@
 import re
 from pathlib import Path
 
+from holdtimer.errors import SoundError
 from holdtimer.paths import sounds_folder
 from holdtimer.sound.phrases import EVERY
-from holdtimer.sound.player import SoundTrouble
 from holdtimer.sound.samples import read_file, write_file
-from holdtimer.sound.speech import LIBRARY, CannotSpeak, Speech, speaker_named
+from holdtimer.sound.speech import LIBRARY, Speech, SpeechError, speaker_named
 
 RATE = 16_000
 WORDS_PER_MINUTE = 150
@@ -35,17 +35,17 @@ class Recordings:
         self._folder = folder or voice_folder()
 
     def say(self, text: str) -> Speech | None:
-        """Return the recording of a text; None where there is none. Raises CannotSpeak where it is broken."""
+        """Return the recording of a text; None where there is none. Raises SpeechError where it is broken."""
         if text not in EVERY:
             return None
         try:
             return read_file(self._folder / file_name(text), RATE), RATE
-        except SoundTrouble as trouble:
-            raise CannotSpeak(str(trouble)) from trouble
+        except SoundError as trouble:
+            raise SpeechError(str(trouble)) from trouble
 
 
 def make(folder: Path) -> None:
-    """Record every fixed phrase. Raises CannotSpeak without the extra `voice`."""
+    """Record every fixed phrase. Raises SpeechError without the extra `voice`."""
     from holdtimer.sound.shaping import shaped
 
     speaker = speaker_named(LIBRARY, WORDS_PER_MINUTE)

@@ -13,7 +13,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from holdtimer.sound.samples import RATE
-from holdtimer.sound.speech import CannotSpeak, Speaker, speaker_named
+from holdtimer.sound.speech import Speaker, SpeechError, speaker_named
 from holdtimer.sound.speech_cache import SpeechCache
 
 Answer = Callable[[str, Path | None, float | None], None]
@@ -44,7 +44,7 @@ class Renderer:
             if not samples:
                 return None
             self._cache.keep(path, samples)
-        except (CannotSpeak, OSError):
+        except (SpeechError, OSError):
             return None
         return len(samples) / RATE
 
@@ -64,7 +64,7 @@ def _answer(text: str, path: Path | None, length: float | None) -> None:
 def main(speaker: str, words_per_minute: str, volume: str, folder: str) -> None:
     """Render with the named speaker until the input ends. Never returns: the library may hang at its end."""
     os.umask(0o077)
-    with tempfile.TemporaryDirectory(prefix="holdtimer-voice-") as spare, suppress(CannotSpeak):
+    with tempfile.TemporaryDirectory(prefix="holdtimer-voice-") as spare, suppress(SpeechError):
         speaks = speaker_named(speaker, int(words_per_minute))
         render_all(Renderer(speaks, _cache(Path(folder), Path(spare)), float(volume)), sys.stdin, _answer)
     os._exit(0)

@@ -7,8 +7,8 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TypeAlias
 
+from holdtimer.errors import SoundError
 from holdtimer.sound.patterns import Sound
-from holdtimer.sound.player import SoundTrouble
 
 RATE = 48_000
 """Samples a second of all sounds."""
@@ -23,20 +23,20 @@ def path_of(sound: Sound, folder: Path) -> Path:
 
 
 def read(sound: Sound, folder: Path) -> Samples:
-    """Return the samples of a sound. Raises SoundTrouble where its file is missing or of another kind."""
+    """Return the samples of a sound. Raises SoundError where its file is missing or of another kind."""
     return read_file(path_of(sound, folder), RATE)
 
 
 def read_file(path: Path, rate: int) -> Samples:
-    """Return the samples of one file of so many a second, mono and 16 bit. Raises SoundTrouble as `read`."""
+    """Return the samples of one file of so many a second, mono and 16 bit. Raises SoundError as `read`."""
     try:
         with wave.open(str(path), "rb") as file:
             shape = (file.getnchannels(), file.getsampwidth(), file.getframerate())
             samples = array("h", file.readframes(file.getnframes()))
     except (OSError, EOFError, ValueError, wave.Error) as fault:
-        raise SoundTrouble(f"the sound file {path.name} can't be read: {fault}") from fault
+        raise SoundError(f"the sound file {path.name} can't be read: {fault}") from fault
     if shape != (1, 2, rate):
-        raise SoundTrouble(f"the sound file {path.name} is not mono, 16 bit, {rate} samples a second")
+        raise SoundError(f"the sound file {path.name} is not mono, 16 bit, {rate} samples a second")
     if sys.byteorder == "big":
         samples.byteswap()
     return samples
@@ -44,7 +44,7 @@ def read_file(path: Path, rate: int) -> Samples:
 
 @lru_cache(maxsize=128)
 def read_speech(path: Path) -> Samples:
-    """Return the samples of a file of speech, read once. Raises SoundTrouble as `read`."""
+    """Return the samples of a file of speech, read once. Raises SoundError as `read`."""
     return read_file(path, RATE)
 
 
@@ -64,7 +64,7 @@ def _swapped(samples: Samples) -> Samples:
 
 
 def read_all(folder: Path, volume: float = 1.0) -> dict[Sound, Samples]:
-    """Return the samples of every sound at a volume of 0-1. Raises SoundTrouble as `read` does."""
+    """Return the samples of every sound at a volume of 0-1. Raises SoundError as `read` does."""
     return {sound: _quieter(read(sound, folder), volume) for sound in Sound}
 
 

@@ -14,10 +14,11 @@ from pathlib import Path
 from queue import Empty, SimpleQueue
 from threading import Thread, Timer
 
+from holdtimer.errors import SoundError
 from holdtimer.paths import sounds_folder
 from holdtimer.sound.miniaudio_player import MiniaudioPlayer
 from holdtimer.sound.patterns import Sound
-from holdtimer.sound.player import Clock, Player, SoundTrouble, steady
+from holdtimer.sound.player import Clock, Player, steady
 from holdtimer.sound.samples import Samples, read_all
 from holdtimer.sound.simpleaudio_player import SimpleaudioPlayer
 
@@ -36,7 +37,7 @@ def serve(player: Player, next_order: NextOrder, answer: Answer) -> None:
     """Open the player and do what is ordered until there are no more orders or there is trouble."""
     try:
         player.open()
-    except SoundTrouble as trouble:
+    except SoundError as trouble:
         answer(f"trouble {trouble}")
         return
     answer("well")
@@ -90,7 +91,7 @@ def main(name: str, volume: str) -> None:
         serve(player, lambda: _order_from(lines), _answer)
         Timer(CLOSING_S, os._exit, [0]).start()
         player.close()
-    except SoundTrouble as trouble:
+    except SoundError as trouble:
         _answer(f"trouble {trouble}")
     finally:
         os._exit(0)

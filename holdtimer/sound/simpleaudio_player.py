@@ -10,8 +10,9 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any
 
+from holdtimer.errors import SoundError
 from holdtimer.sound.patterns import Sound
-from holdtimer.sound.player import Clock, SoundTrouble
+from holdtimer.sound.player import Clock
 from holdtimer.sound.samples import RATE, Samples, read_speech
 from holdtimer.sound.timed import TimedThread
 
@@ -40,12 +41,12 @@ class SimpleaudioPlayer:
         self._trouble: str | None = None
 
     def open(self) -> None:
-        """Play a moment of silence. Raises SoundTrouble where there is no device for it."""
+        """Play a moment of silence. Raises SoundError where there is no device for it."""
         if self._library is None:
             self._library = import_module("simpleaudio")
         self._start(SILENCE)
         if self._trouble:
-            raise SoundTrouble(self._trouble)
+            raise SoundError(self._trouble)
         self._thread.start()
 
     def schedule(self, sound: Sound, at: float) -> None:
@@ -54,7 +55,7 @@ class SimpleaudioPlayer:
 
     def say(self, speech: Path, at: float) -> None:
         """Play a file of speech at `at`; one that can't be read is not heard."""
-        with suppress(SoundTrouble):
+        with suppress(SoundError):
             self._thread.add(_Due(read_speech(speech).tobytes(), is_speech=True), max(at, self._clock()))
 
     def hush(self) -> None:

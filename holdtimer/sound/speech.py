@@ -25,7 +25,7 @@ LIBRARY, RECORDINGS = "espeak-ng-library", "recordings"
 NOT_ALL = f"voice: numbers and fixed phrases only; for all, {how_to_add('voice')}"
 
 
-class CannotSpeak(Exception):  # noqa: N818 - the house word for it
+class SpeechError(Exception):
     """A speaker can't be used, or fails at a text; its text says why in plain words."""
 
 
@@ -38,7 +38,7 @@ class Speaker(Protocol):
         ...
 
     def say(self, text: str) -> Speech | None:
-        """Return a text as speech; None where it has none for it. Raises CannotSpeak."""
+        """Return a text as speech; None where it has none for it. Raises SpeechError."""
         ...
 
 
@@ -59,7 +59,7 @@ def speakers_here(
 
 
 def speaker_named(name: str, words_per_minute: int) -> Speaker:
-    """Return a speaker by its name. Raises CannotSpeak where it can't be used."""
+    """Return a speaker by its name. Raises SpeechError where it can't be used."""
     if name == LIBRARY:
         return EspeakLibrary(words_per_minute)
     if name == RECORDINGS:
@@ -93,7 +93,7 @@ class SystemSpeech:
         self._run = run or _run
 
     def say(self, text: str) -> Speech:
-        """Return a text as speech. Raises CannotSpeak."""
+        """Return a text as speech. Raises SpeechError."""
         with tempfile.TemporaryDirectory(prefix="holdtimer-voice-") as folder:
             file = Path(folder) / "said.wav"
             self._run(self._words(text, file), self._environment(text, file))
@@ -134,20 +134,20 @@ def _run(words: list[str], more: dict[str, str]) -> None:
             creationflags=NO_WINDOW,
         )
     except (OSError, subprocess.SubprocessError) as fault:
-        raise CannotSpeak(f"{words[0]} can't speak: {fault}") from fault
+        raise SpeechError(f"{words[0]} can't speak: {fault}") from fault
 
 
 def _read(file: Path) -> Speech:
     try:
         with wave.open(str(file), "rb") as said:
             if (said.getnchannels(), said.getsampwidth()) != (1, 2):
-                raise CannotSpeak("the speech of the system is not mono and 16 bit")
+                raise SpeechError("the speech of the system is not mono and 16 bit")
             samples = array("h", said.readframes(said.getnframes()))
             if sys.byteorder == "big":
                 samples.byteswap()
             return samples, said.getframerate()
     except (OSError, EOFError, ValueError, wave.Error) as fault:
-        raise CannotSpeak(f"the speech of the system can't be read: {fault}") from fault
+        raise SpeechError(f"the speech of the system can't be read: {fault}") from fault
 
 
 VOICE = "en-us+f2"
@@ -163,7 +163,7 @@ _Callback = ctypes.CFUNCTYPE(ctypes.c_int, ctypes.POINTER(ctypes.c_short), ctype
 
 
 class EspeakLibrary:
-    """Says any text. Raises CannotSpeak where the library is not whole."""
+    """Says any text. Raises SpeechError where the library is not whole."""
 
     def __init__(self, words_per_minute: int) -> None:
         self._heard: list[bytes] = []
@@ -173,7 +173,7 @@ class EspeakLibrary:
             self._library = ctypes.CDLL(loader.get_library_path())
             data = loader.get_data_path()
         except (ImportError, OSError, RuntimeError) as fault:
-            raise CannotSpeak(f"the espeak-ng library can't be loaded: {fault}") from fault
+            raise SpeechError(f"the espeak-ng library can't be loaded: {fault}") from fault
         self._rate = self._begun(data, words_per_minute)
         self._library.espeak_Info.restype = ctypes.c_char_p
         version = (self._library.espeak_Info(None) or b"").decode("ascii", "replace")
@@ -183,7 +183,7 @@ class EspeakLibrary:
         """Begin, and return the samples a second."""
         rate: int = self._library.espeak_Initialize(_SYNCHRONOUS, 0, data.encode(), _DONT_EXIT)
         if rate <= 0 or self._library.espeak_SetVoiceByName(VOICE.encode()) != 0:
-            raise CannotSpeak("the espeak-ng library has no English voice")
+            raise SpeechError("the espeak-ng library has no English voice")
         self._library.espeak_SetParameter(_RATE, words_per_minute, 0)
         self._library.espeak_SetSynthCallback(self._callback)
         return rate
@@ -194,11 +194,11 @@ class EspeakLibrary:
         return 0
 
     def say(self, text: str) -> Speech:
-        """Return a text as speech. Raises CannotSpeak."""
+        """Return a text as speech. Raises SpeechError."""
         self._heard.clear()
         said = text.encode() + b"\0"
         size = ctypes.c_size_t(len(said))
         fault = self._library.espeak_Synth(said, size, 0, _POSITION_CHARACTER, 0, _CHARS_UTF8, None, None)
         if fault or self._library.espeak_Synchronize():
-            raise CannotSpeak(f"the espeak-ng library failed at {text!r}")
+            raise SpeechError(f"the espeak-ng library failed at {text!r}")
         return array("h", b"".join(self._heard)), self._rate

@@ -5,7 +5,7 @@ import os
 from contextlib import suppress
 from pathlib import Path
 
-from holdtimer.sound.player import SoundTrouble
+from holdtimer.errors import SoundError
 from holdtimer.sound.samples import RATE, Samples, read_file, write_file
 
 MOST_BYTES = 64_000_000
@@ -34,7 +34,7 @@ class SpeechCache:
         """Return how long kept speech lasts; None where there is none, or it is broken."""
         try:
             length = len(read_file(path, RATE)) / RATE
-        except SoundTrouble:
+        except SoundError:
             return None
         with suppress(OSError):
             os.utime(path)  # used just now: the last to go

@@ -24,12 +24,13 @@ from pathlib import Path
 import numpy as np
 from scipy.signal import correlate
 
+from holdtimer.errors import SoundError
 from holdtimer.paths import sounds_folder
 from holdtimer.sound.apart import PlayerApart
 from holdtimer.sound.choosing import HERE, ORDER
 from holdtimer.sound.mixer import Mixer
 from holdtimer.sound.patterns import Sound
-from holdtimer.sound.player import Pace, SoundTrouble
+from holdtimer.sound.player import Pace
 from holdtimer.sound.samples import RATE, read_all
 
 SOUND = Sound.COUNT_IN
@@ -117,7 +118,7 @@ def _play(name: str, tones: int) -> list[float]:
 
 def _players() -> Iterator[str]:
     for name in ORDER[:2]:
-        with suppress(SoundTrouble):
+        with suppress(SoundError):
             HERE.require(name)
             yield name
 

@@ -10,7 +10,7 @@ import json
 import sys
 from pathlib import Path
 
-from holdtimer.cli.main import main
+from holdtimer.cli import main
 from holdtimer.sound import apart, voice_apart
 from holdtimer.sound.attendant import Attendant
 from holdtimer.sound.player import steady

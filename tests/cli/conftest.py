@@ -8,7 +8,6 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from holdtimer.cli import main
-from holdtimer.live.clock import HandClock
 from holdtimer.live.driver import Driver
 from holdtimer.log.clocks import take_anchor
 from holdtimer.log.folder import new_session_id, plain_name, session_folder
@@ -18,6 +17,7 @@ from holdtimer.program.loading import loads
 from holdtimer.session.engine import Engine
 from holdtimer.sound.player import OffPlayer
 from tests.cli.plain import HALL, Plain, Said
+from tests.live.hand_clock import HandClock
 
 
 @pytest.fixture(autouse=True)

@@ -21,7 +21,7 @@ def test_each_value_in_force_is_printed_with_where_it_comes_from(settings, call,
     assert lines[:3] == [f"file: {settings}", f"data: {data}", "person: ada"]
     assert "volume = 0.25  # from the file, for ada" in lines
     assert 'not_taps = ["f5"]  # from the file' in lines
-    assert "voice = true  # left out" in lines
+    assert "voice = true  # default" in lines
 
 
 @pytest.mark.parametrize("command", [("config",), ("config", "--person", "zed")])
@@ -39,7 +39,7 @@ def test_a_fault_of_one_person_is_a_warning_for_another(spoilt, call):
 def test_a_fault_of_one_person_stops_no_session_of_another(spoilt, process, hall):
     run = ("run", hall, "--plain", "--sound", "off", "--voice", "off", "--person")
     ivy = process(*run, "ivy", keys=b"   ")
-    assert "what is set for somebody else has a fault: `holdtimer config` tells it" in ivy.out
+    assert "the settings of somebody else have errors: `holdtimer config` lists them" in ivy.out
     assert "opened" in ivy.out
     zed = process(*run, "zed", keys=b"   ")
     assert (zed.code, zed.err) == (2, f"{spoilt}\n")

@@ -122,7 +122,8 @@ def test_a_file_that_is_no_export_is_never_replaced(trained, call, tmp_path, kin
     said = call("export", kind, "-o", path)
     assert (said.code, said.out) == (2, "")
     assert (
-        said.err == f"{path} is there and is no export of this kind; it is left as it is: name another file\n"
+        said.err
+        == f"{path} exists and is not an export of this kind, so it was not replaced: name another file\n"
     )
     assert path.read_text() == there
 
@@ -172,7 +173,7 @@ def test_a_session_with_no_time_of_day_is_named_and_left_out(trained, call):
     path.write_bytes(b"".join(line for line in lines if b'"anchor"' not in line))
     said = call("export", "csv")
     assert rows(said.out) == []
-    assert "knows no time of day and is left out" in said.err
+    assert "has no time of day and is left out" in said.err
 
 
 EASY_DAY = """
@@ -225,7 +226,7 @@ def test_a_stop_that_no_row_can_tell_of_is_named(stopped, call, hall, text):
     name = stopped(text and hall.read_text().split("[exercises")[0] + EASY_DAY)
     said = call("export", "csv")
     assert rows(said.out) == []
-    assert f"{name} was stopped because something felt wrong, and no row tells so" in said.err
+    assert f"{name} was stopped because something felt wrong, but no row says so" in said.err
 
 
 def test_a_damaged_line_is_named(trained, call):

@@ -79,7 +79,7 @@ def at_fault(said, line):
     """Return the faults told of one line of the file, nothing having been taken in."""
     assert said.code == 2
     assert said.out == ""
-    assert said.err.endswith("nothing was taken in\n")
+    assert said.err.endswith("nothing was imported\n")
     mark = f"paper.csv:{line}: "
     return [each.split(mark, 1)[1] for each in said.err.splitlines() if mark in each]
 
@@ -94,7 +94,7 @@ def test_each_session_is_a_file_of_its_own_made_like_every_log(take, data):
         "2026-05-14,heel-raise,left,fingertips,,yes",
     )
     assert said.code == 0
-    assert said.out == "added: 3 sets in 2 sessions\nknown already: 0 sets\n"
+    assert said.out == "added: 3 sets in 2 sessions\nalready known: 0 sets\n"
     logs = read_person(data, "Ada")
     assert [(log.opened.kind, log.opened.script, log.closed) for log in logs] == [
         ("paper", "A", True),
@@ -216,7 +216,7 @@ def test_taking_a_file_in_twice_adds_nothing(take, kept):
     take(*rows)
     before = kept()
     said = take(*rows)
-    assert said.out == "added: 0 sets in 0 sessions\nknown already: 2 sets\n"
+    assert said.out == "added: 0 sets in 0 sessions\nalready known: 2 sets\n"
     assert (said.err, kept()) == ("", before)
 
 
@@ -225,7 +225,7 @@ def test_a_row_written_down_later_joins_its_session(take, kept, data):
     said = take(
         "2026-05-12 18:40,heel-raise,left,fingertips,50,", "2026-05-12 18:40,wall-sit,both,high,72.5,"
     )
-    assert said.out == "added: 1 set in 1 session\nknown already: 1 set\n"
+    assert said.out == "added: 1 set in 1 session\nalready known: 1 set\n"
     (session,) = kept()
     assert [(each.set, each.exercise) for each in session.results] == [(1, "wall-sit"), (2, "heel-raise")]
     assert not any(log.damage for log in read_person(data, "Ada"))
@@ -241,7 +241,7 @@ def test_rows_of_another_program_are_left_out_and_counted(take, kept):
     said = take("floor,2026-05-12,bridge,both,x,72,", "legs,2026-05-12,wall-sit,both,high,72,", header=header)
     assert (
         said.out
-        == "added: 1 set in 1 session\nknown already: 0 sets\nleft out, of the program floor: 1 set\n"
+        == "added: 1 set in 1 session\nalready known: 0 sets\nleft out, of the program floor: 1 set\n"
     )
     assert len(kept()) == 1
 
@@ -390,7 +390,7 @@ def test_hostile_cells_reach_no_terminal(take):
 def test_thousands_of_faults_are_told_in_part(take):
     said = take(*(f"2026-05-12,wal-sit,both,high,{seconds}," for seconds in range(300)))
     assert said.code == 2
-    assert "paper.csv:301: there are 100 more faults" in said.err
+    assert "paper.csv:301: there are 100 more errors" in said.err
 
 
 @pytest.mark.parametrize("what", ["missing.csv", "."])
@@ -416,7 +416,7 @@ def test_nothing_is_taken_in_while_a_session_runs(take, data):
 
 
 def test_a_header_alone_adds_nothing(take):
-    assert take().out == "added: 0 sets in 0 sessions\nknown already: 0 sets\n"
+    assert take().out == "added: 0 sets in 0 sessions\nalready known: 0 sets\n"
 
 
 def test_a_program_edited_since_still_knows_what_was_taken_in(take, legs, kept):
@@ -424,7 +424,7 @@ def test_a_program_edited_since_still_knows_what_was_taken_in(take, legs, kept):
     rows = ["2026-05-12,wall-sit,both,low,72,", "2026-05-12,heel-raise,left,fingertips,50,"]
     take(*rows)
     legs.write_text(LEGS.replace(', "low"]', "]").replace("heel-raise", "toe-raise"))
-    assert take(*rows).out == "added: 0 sets in 0 sessions\nknown already: 2 sets\n"
+    assert take(*rows).out == "added: 0 sets in 0 sessions\nalready known: 2 sets\n"
     assert [len(each.results) for each in kept()] == [2]
 
 
@@ -444,5 +444,5 @@ def test_a_disk_that_does_not_take_it_is_told_and_a_second_try_adds_the_rest(tak
     assert said.code == 3
     assert "the disk is full: 1 of 2 sessions were kept, a second try adds the rest" in said.err
     monkeypatch.setattr(SystemDisk, "create", create)
-    assert take(*rows).out == "added: 1 set in 1 session\nknown already: 1 set\n"
+    assert take(*rows).out == "added: 1 set in 1 session\nalready known: 1 set\n"
     assert len(kept()) == 2

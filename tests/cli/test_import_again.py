@@ -74,7 +74,7 @@ def test_a_row_that_says_otherwise_than_what_is_kept_is_named_with_its_column(ta
     before = call("export", "csv").out
     said = take(ROW | {column: cell})
     assert said.code == 0
-    assert said.out == "added: 0 sets in 0 sessions\nknown already: 1 set\n"
+    assert said.out == "added: 0 sets in 0 sessions\nalready known: 1 set\n"
     assert said.err.endswith(otherwise(column))
     assert len(list(data.rglob("*.jsonl"))) == 1
     assert call("export", "csv").out == before
@@ -154,10 +154,10 @@ def test_ones_own_sessions_are_known_and_win(trained, take, exported, data):
     (row,) = exported()
     assert row["first_failure_s"].startswith("45.0")
     said = take(row)
-    assert said.out == "added: 0 sets in 0 sessions\nknown already: 1 set, 1 of them led here\n"
+    assert said.out == "added: 0 sets in 0 sessions\nalready known: 1 set, 1 of them led here\n"
     assert said.err == ""
     said = take(row | {"first_failure_s": "20", "pain": "yes"})
-    assert said.out == "added: 0 sets in 0 sessions\nknown already: 1 set, 1 of them led here\n"
+    assert said.out == "added: 0 sets in 0 sessions\nalready known: 1 set, 1 of them led here\n"
     assert said.err.endswith(otherwise("first_failure_s", "pain"))
     assert read_past(data, "Ada").sessions == own
 

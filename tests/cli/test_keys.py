@@ -97,7 +97,7 @@ def test_a_key_switched_off_is_told(pressed, tmp_path, monkeypatch):
     path = tmp_path / "config.toml"
     path.write_text('not_taps = ["f5"]\n[people.zed]\nguard_s = 9\n')
     monkeypatch.setenv("HOLDTIMER_CONFIG", str(path))
-    nothing = "f5: nothing: your settings say it is no tap"
+    nothing = "f5: nothing: your settings say that it is not a tap"
     repeats = held("f5", 1, 4)
     assert pressed(*repeats, ("f5", 6)) == [nothing, f"{nothing} ({len(repeats) - 1} times)", nothing]
 

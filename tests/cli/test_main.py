@@ -59,7 +59,7 @@ def broken(monkeypatch):
 def test_a_mistake_of_our_own_is_seventy_and_one_line(call):
     told = call("check", "floor")
     assert told.code == 70
-    assert told.err == "a mistake in holdtimer: RuntimeError: out of order\n"
+    assert told.err == "internal error in holdtimer: RuntimeError: out of order\n"
 
 
 @pytest.mark.usefixtures("broken")
@@ -67,7 +67,7 @@ def test_where_it_is_asked_for_a_mistake_of_our_own_tells_its_place_too(call, mo
     monkeypatch.setenv("HOLDTIMER_TRACEBACK", "1")
     told = call("check", "floor")
     assert told.code == 70
-    assert told.err.startswith("a mistake in holdtimer: RuntimeError: out of order\nTraceback")
+    assert told.err.startswith("internal error in holdtimer: RuntimeError: out of order\nTraceback")
 
 
 def test_ctrl_c_is_128_and_its_number(call, monkeypatch):

@@ -102,7 +102,7 @@ def test_the_end_of_input_leaves(plain, hall, data):
     told = run.end(closes_input=True)
     assert (told.code, told.err) == (1, "")
     assert "left reason=end-of-input" in told.out
-    assert "all that was stamped is kept; to go on within 60 minutes:" in told.out
+    assert "every stamp is saved; to go on within 60 minutes:" in told.out
     command = shlex.split(told.out.splitlines()[-1])
     assert command[:4] == ["holdtimer", "run", str(hall), "--resume"]
     again = plain(*command[1:], "--sound", "off")
@@ -202,14 +202,14 @@ def test_close_closes_a_rehearsal_too_once_nothing_else_is_left(call, hall, trai
         assert (told.code, told.err) == (0, "")
         assert told.out == f"closed: {path.stem}{', a rehearsal' if is_rehearsal else ''}\n"
     told = call("run", hall, "--close", "--speed", "2")
-    assert (told.code, "no rehearsal of me was left" in told.err) == (2, True)
+    assert (told.code, "there is no rehearsal of me" in told.err) == (2, True)
 
 
 @pytest.mark.parametrize("asked", [(), ("--speed", "2")])
 def test_a_rehearsal_goes_on_at_the_speed_it_began_with_and_says_so(plain, hall, trained, asked):
     trained(40.0, until=50, person="me", speed=20.0)
     run = plain("run", hall, "--plain", "--sound", "off", "--resume", *asked)
-    run.until("note: a rehearsal goes on at the speed it began with: 20")
+    run.until("note: a rehearsal resumes at the speed it began with: 20")
     run.until("resumed")
     told = run.end(closes_input=True)
     assert (told.code, told.err) == (1, "")
@@ -219,7 +219,7 @@ def test_a_rehearsal_goes_on_at_the_speed_it_began_with_and_says_so(plain, hall,
 def test_a_rehearsal_at_another_speed_closes_the_one_that_was_left_and_says_so(plain, hall, trained):
     path = trained(40.0, until=50, person="me", speed=20.0)
     run = plain("run", hall, "--plain", "--sound", "off", "--speed", "2")
-    run.until("note: a rehearsal that was left at speed 20 is closed now")
+    run.until("note: a rehearsal that you left at speed 20 is closed now")
     run.until("opened")
     assert "Go on?" not in run.lines
     assert run.end(closes_input=True).code == 1
@@ -271,7 +271,7 @@ def test_a_session_that_cannot_be_followed_keeps_nobody_from_a_new_one(process, 
     path.write_bytes(encode(decode(first).model_copy(update={"program_text": "spoilt"})) + b"".join(rest))
     told = process("run", hall, *FAST)
     assert (told.code, told.err) == (1, "")
-    assert "note: a session that was left stays open" in told.out
+    assert "note: a session that you left stays open" in told.out
     assert "opened" in told.out
     assert process("run", hall, "--close", "--speed", "20").code == 2
 

@@ -23,7 +23,7 @@ def told(call, tmp_path, hall):
 
 def test_while_one_trains_what_was_planned_is_told(told):
     lines, document = told("2026-01-25")
-    assert lines[-1] == "hard sessions: 2 done, 2 planned at least"
+    assert lines[-1] == "hard sessions: 2 done, at least 2 planned"
     assert document["kept"] == {"sessions": 2, "planned": 2}
 
 

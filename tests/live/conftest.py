@@ -2,13 +2,14 @@
 
 import pytest
 
-from holdtimer.live.clock import HandClock, Heartbeat
+from holdtimer.live.clock import Heartbeat
 from holdtimer.live.driver import Driver
 from holdtimer.log.clocks import Reading
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import loads
 from holdtimer.session.engine import Engine
 from holdtimer.sound.recording import RecordingPlayer
+from tests.live.hand_clock import HandClock
 from tests.live.stage import Stage, Terminal, Written, played_together
 
 HALL = """\

@@ -1,10 +1,13 @@
 """What is asked before a session, page by page, with the answers given by hand."""
 
+import asyncio
 from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from holdtimer.live.preflight import Request, before_run
+from holdtimer.live.clock import SteadyClock
+from holdtimer.live.preflight import preflight
+from holdtimer.live.setup import RunRequest
 from holdtimer.log.folder import session_folder
 from holdtimer.log.history import read_past
 from holdtimer.log.lines import encode
@@ -61,19 +64,18 @@ def ask(tmp_path, loaded):
     The cautions are tapped away, and named only where they are asked for.
     """
 
-    def ask(*answers, with_cautions=False, **more):
-        told = {"script": None, "is_rehearsal": False} | more
-        pages, asking = [], before_run(Request(tmp_path, "Ada", loaded, now=NOW, **told))
-        waiting = list(answers)
-        try:
-            page = next(asking)
-            while True:
-                is_cautions = page.headline == "Before you begin"
-                pages += [page.headline] if with_cautions or not is_cautions else []
-                page = asking.send(TAP if is_cautions else waiting.pop(0))
-        except StopIteration as end:
-            assert not waiting
-            return pages, end.value
+    def ask(*answers, with_cautions=False, speed=1.0):
+        pages, waiting = [], list(answers)
+
+        async def answer(page):
+            is_cautions = page.headline == "Before you begin"
+            pages.extend([page.headline] if with_cautions or not is_cautions else [])
+            return TAP if is_cautions else waiting.pop(0)
+
+        request = RunRequest(tmp_path, "Ada", loaded, clock=SteadyClock(speed))
+        opening = asyncio.run(preflight(request, NOW, answer))
+        assert not waiting
+        return pages, opening
 
     return ask
 
@@ -166,6 +168,6 @@ def test_a_tap_on_too_early_means_not_today_and_a_key_of_its_own_starts(ask, on_
 
 def test_a_rehearsal_asks_nothing_of_holds_pauses_and_recovery(ask, on_paper):
     on_paper(1, stopped="symptom")
-    pages, opening = ask(is_rehearsal=True)
+    pages, opening = ask(speed=4.0)
     assert pages == []
     assert opening is not None

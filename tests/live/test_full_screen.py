@@ -151,7 +151,7 @@ def test_a_spoilt_program_is_told_line_by_line(stages):
 def test_nothing_left_to_resume_is_bad_input(stages):
     stage = stages("nothing_to_resume")
     assert stage.code == 2
-    assert b"left unfinished" in told_after(stage)
+    assert b"no session of me to resume" in told_after(stage)
 
 
 @pytest.mark.parametrize("name", ["left at the first page", "interrupted at the first page"])

@@ -3,21 +3,16 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from holdtimer.live.clock import HandClock
-from holdtimer.live.setup import (
-    BrokenSession,
-    Means,
-    Opening,
-    TooLateToResume,
-    close_unfinished,
-    open_again,
-    open_new,
-)
+from holdtimer.errors import BrokenSessionError, TooLateToResumeError
+from holdtimer.live import setup
+from holdtimer.live.audio import Speech
+from holdtimer.live.setup import Opening, RunRequest, close_left
 from holdtimer.log.clocks import take_anchor
 from holdtimer.log.reader import last_session, unfinished
 from holdtimer.program.loading import loads
 from holdtimer.session.events import Opened
 from holdtimer.sound.recording import RecordingPlayer
+from tests.live.hand_clock import HandClock
 
 EACH = """
 [exercises.heel-raise]
@@ -37,21 +32,25 @@ steps = [{exercise = "heel-raise"}, {exercise = "wall-sit"}]
 """
 
 
-def by_hand(data):
-    """Return means whose clock stands still, its readings among them."""
+@pytest.fixture
+def clock(monkeypatch):
+    """A clock that stands still, its readings among those of the machine."""
     clock = HandClock()
-    return Means(
-        data,
-        "Ada",
-        clock,
-        RecordingPlayer(),
-        anchor=lambda: take_anchor()._replace(mono_ns=round(clock.time * 1e9)),
-    )
+    monkeypatch.setattr(setup, "take_anchor", lambda: take_anchor()._replace(mono_ns=round(clock.time * 1e9)))
+    return clock
+
+
+def open_new(request, program, opening):
+    return setup.open_new(request, program, opening, RecordingPlayer(), Speech())
+
+
+def resume(request, left):
+    return setup.resume(request, left, RecordingPlayer(), Speech())
 
 
 @pytest.fixture
-def means(tmp_path):
-    return by_hand(tmp_path)
+def request_by_hand(tmp_path, clock):
+    return RunRequest(tmp_path, "Ada", clock=clock)
 
 
 @pytest.fixture
@@ -81,24 +80,24 @@ def opened(run):
     run.end()
 
 
-def left_unfinished(means, program, how=None):
-    with opened(open_new(means, program, how or Opening(script="A"))) as run:
+def left_unfinished(request_by_hand, program, how=None):
+    with opened(open_new(request_by_hand, program, how or Opening(script="A"))) as run:
         led(run, 2, until=7)
-    found = unfinished(means.data, means.person, datetime.now(UTC))
+    found = unfinished(request_by_hand.data, request_by_hand.person, datetime.now(UTC))
     assert found is not None
     return found
 
 
-def test_a_session_opens_with_all_that_is_needed_to_go_on_with_it(means, program):
+def test_a_session_opens_with_all_that_is_needed_to_go_on_with_it(request_by_hand, program):
     how = Opening(
         script="C",
         rungs={("heel-raise", "left"): "one hand"},
         first_sides={"heel-raise": "right"},
         early_h=12.5,
     )
-    with opened(open_new(means, program, how)) as run:
+    with opened(open_new(request_by_hand, program, how)) as run:
         led(run, until=1)
-    told = last_session(means.data, "Ada").opened
+    told = last_session(request_by_hand.data, "Ada").opened
     assert isinstance(told, Opened)
     assert told.program_text == program.text
     assert (told.person, told.program, told.script, told.early_h) == ("Ada", "hall", "C", 12.5)
@@ -121,16 +120,16 @@ def test_a_session_opens_with_all_that_is_needed_to_go_on_with_it(means, program
         (lambda run: run.driver.close("stopped"), 0),
     ],
 )
-def test_a_run_ends_with_the_code_of_how_it_ended(means, program, end, code):
-    with opened(open_new(means, program, Opening(script="A"))) as run:
+def test_a_run_ends_with_the_code_of_how_it_ended(request_by_hand, program, end, code):
+    with opened(open_new(request_by_hand, program, Opening(script="A"))) as run:
         end(run)
     assert run.is_written
     assert run.exit_code() == code
 
 
-def test_what_was_not_written_comes_before_how_it_ended(means, program, tmp_path):
+def test_what_was_not_written_comes_before_how_it_ended(clock, program, tmp_path):
     (tmp_path / "file").write_text("")
-    nowhere = by_hand(tmp_path / "file" / "data")
+    nowhere = RunRequest(tmp_path / "file" / "data", "Ada", clock=clock)
     with opened(open_new(nowhere, program, Opening(script="A"))) as run:
         run.driver.leave("quit")
     assert not run.is_written
@@ -141,33 +140,33 @@ def test_what_was_not_written_comes_before_how_it_ended(means, program, tmp_path
     assert last_session(tmp_path / "elsewhere", "Ada").files == (run.path,)
 
 
-def test_going_on_follows_the_program_in_the_log_and_ends_the_open_window(means, program):
-    left = left_unfinished(means, program)
-    with opened(open_again(means, left)) as run:
+def test_going_on_follows_the_program_in_the_log_and_ends_the_open_window(request_by_hand, program):
+    left = left_unfinished(request_by_hand, program)
+    with opened(resume(request_by_hand, left)) as run:
         assert run.driver.engine.timeline.program == "hall"
         led(run, until=run.driver.now() + 3)
-    log = last_session(means.data, "Ada")
+    log = last_session(request_by_hand.data, "Ada")
     assert [event.ev for event in log.events][-5:-2] == ["anchor", "resumed", "interrupted"]
     assert log.closed
     assert log.files == left.log.files
 
 
 @pytest.mark.parametrize(("age_s", "on_by"), [(600.0, 600.0), (-600.0, 0.0)])
-def test_time_goes_on_by_the_wall_clock_and_never_back(means, program, age_s, on_by):
-    left = left_unfinished(means, program)
+def test_time_goes_on_by_the_wall_clock_and_never_back(request_by_hand, program, age_s, on_by):
+    left = left_unfinished(request_by_hand, program)
     resumed_at = pytest.approx(left.log.events[-1].t + on_by)
-    with opened(open_again(means, type(left)(left.log, age_s))) as run:
+    with opened(resume(request_by_hand, type(left)(left.log, age_s))) as run:
         assert run.driver.engine.session.t == resumed_at
         assert run.driver.now() == resumed_at
         run.driver.leave("quit")
 
 
-def test_exercises_that_were_left_out_stay_out(means, program):
+def test_exercises_that_were_left_out_stay_out(request_by_hand, program):
     how = Opening(
         script="C", without=frozenset({("heel-raise", "left")}), first_sides={"heel-raise": "right"}
     )
-    left = left_unfinished(means, program, how)
-    with opened(open_again(means, left)) as run:
+    left = left_unfinished(request_by_hand, program, how)
+    with opened(resume(request_by_hand, left)) as run:
         assert [(s.exercise, s.side) for s in run.driver.engine.timeline.sets] == [
             ("heel-raise", "right"),
             ("wall-sit", "both"),
@@ -176,34 +175,34 @@ def test_exercises_that_were_left_out_stay_out(means, program):
 
 
 @pytest.mark.parametrize(("age", "is_late"), [(timedelta(minutes=59), False), (timedelta(minutes=61), True)])
-def test_after_an_hour_it_can_only_be_closed(means, program, age, is_late):
-    left = left_unfinished(means, program)
+def test_after_an_hour_it_can_only_be_closed(request_by_hand, program, age, is_late):
+    left = left_unfinished(request_by_hand, program)
     left = type(left)(left.log, age.total_seconds())
     if is_late:
-        with pytest.raises(TooLateToResume, match="60 minutes"):
-            open_again(means, left)
+        with pytest.raises(TooLateToResumeError, match="60 minutes"):
+            resume(request_by_hand, left)
     else:
-        open_again(means, left).end()
-    closed = close_unfinished(means, left)
+        resume(request_by_hand, left).end()
+    closed = close_left(request_by_hand, left)
     assert closed.is_written
-    assert last_session(means.data, "Ada").closed
+    assert last_session(request_by_hand.data, "Ada").closed
 
 
-def test_closing_later_is_no_later_than_it_was_left(means, program):
-    left = left_unfinished(means, program)
-    close_unfinished(means, left)
-    log = last_session(means.data, "Ada")
+def test_closing_later_is_no_later_than_it_was_left(request_by_hand, program):
+    left = left_unfinished(request_by_hand, program)
+    close_left(request_by_hand, left)
+    log = last_session(request_by_hand.data, "Ada")
     assert log.events[-1].t == left.log.events[-1].t
     assert [event.ev for event in log.events][-2:] == ["interrupted", "closed"]
 
 
 @pytest.mark.parametrize("spoilt", [{"program_text": "format = 2"}, {"script": "Z"}, {"program_text": ""}])
-def test_a_log_that_does_not_tell_what_it_was_is_left_alone(means, program, spoilt):
-    left = left_unfinished(means, program)
+def test_a_log_that_does_not_tell_what_it_was_is_left_alone(request_by_hand, program, spoilt):
+    left = left_unfinished(request_by_hand, program)
     before = left.log.files[0].read_bytes()
     opened_as = left.log.opened.model_copy(update=spoilt)
     log = type(left.log)(left.log.session, (opened_as, *left.log.events[1:]), files=left.log.files)
-    for again in (open_again, close_unfinished):
-        with pytest.raises(BrokenSession, match=left.log.session):
-            again(means, type(left)(log, 10.0))
+    for again in (resume, close_left):
+        with pytest.raises(BrokenSessionError, match=left.log.session):
+            again(request_by_hand, type(left)(log, 10.0))
     assert left.log.files[0].read_bytes() == before

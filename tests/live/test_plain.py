@@ -4,9 +4,9 @@ import pytest
 
 from holdtimer.live import plain
 from holdtimer.live.keys import Key
-from holdtimer.live.plain import PlainSession, asks, say
+from holdtimer.live.plain import PlainSession, ask_page, say
 from holdtimer.live.terminal import Leave
-from holdtimer.report.pages import Words
+from holdtimer.report.pages import PageText
 from holdtimer.session.debounce import NEW_SCREEN_S
 from holdtimer.sound.patterns import PATTERNS, Sound
 from holdtimer.sound.player import steady
@@ -207,11 +207,11 @@ class Answers:
         return [what if isinstance(what, Leave) else Key(what, steady() + after_s)]
 
 
-PAGE = Words("Go on?", ("A session was left.", "", "  It is kept."), "go on", (("c", "close it"),))
+PAGE = PageText("Go on?", ("A session was left.", "", "  It is kept."), "go on", (("c", "close it"),))
 
 
 def test_a_page_is_printed_with_its_keys(capsys):
-    asks(Answers(("space", 5)), PAGE)
+    ask_page(Answers(("space", 5)), PAGE)
     assert capsys.readouterr().out.splitlines() == [
         "Go on?",
         "A session was left.",
@@ -233,9 +233,9 @@ def test_a_page_is_printed_with_its_keys(capsys):
     ],
 )
 def test_a_page_takes_a_tap_or_one_of_its_keys_once_it_could_be_read(answers, answer):
-    assert asks(Answers(*answers), PAGE) == answer
+    assert ask_page(Answers(*answers), PAGE) == answer
 
 
-def test_a_page_that_only_tells_waits_for_nobody(capsys):
-    assert asks(Answers(), Words("Before", ("Ask.",), "read", only_tells=True)) == "tap"
+def test_a_notice_waits_for_nobody(capsys):
+    assert ask_page(Answers(), PageText("Before", ("Ask.",), "read", is_notice=True)) == "tap"
     assert capsys.readouterr().out == "Before\nAsk.\n"

@@ -79,10 +79,10 @@ def answered_in_vain(stage):
 def answers_to_another_folder(stage):
     terminal = answered_in_vain(stage).terminal
     time.sleep(1.0)  # a tap counts only so long after other keys
-    stage.taps_until_printed("not all of what you answered is saved: the folder is gone")
+    stage.taps_until_printed("not all of your answers are saved: the folder is gone")
     terminal.wait_for("another folder")
     terminal.send(f"{stage.elsewhere}\n".encode())
-    terminal.wait_for("they are in force once that file lies in the folder of the session")
+    terminal.wait_for("your answers count once that file is in the folder of the session")
     return stage.end()
 
 
@@ -133,5 +133,5 @@ def test_answers_that_cannot_be_written_are_told_and_go_to_another_folder(stages
 def test_nobody_is_asked_for_the_answers_who_is_not_there(stages):
     stage = stages("terminated_with_answers")
     assert stage.code == 3
-    assert b"not all of what you answered is saved" in stage.terminal.output
+    assert b"not all of your answers are saved" in stage.terminal.output
     assert b"another folder" not in stage.terminal.output

@@ -5,6 +5,11 @@ from functools import partial
 
 import pytest
 
+from holdtimer.cli.paths import last_program
+from holdtimer.log.folder import session_folder
+from holdtimer.log.lines import encode
+from holdtimer.session import events as ev
+
 LEAVE = b"\x11"
 LOW = (100, 24)  # in a larger one all of it is drawn, not written
 
@@ -17,9 +22,18 @@ def scenario(function):
     return function
 
 
-def remember(data, program):
-    data.mkdir()
-    (data / "remembered.json").write_text(json.dumps({"person": "Ada", "program": str(program)}))
+def remember(data, program, person="Ada"):
+    data.mkdir(exist_ok=True)
+    (data / "remembered.json").write_text(json.dumps({"person": person, "program": str(program)}))
+
+
+def log_of(data, person, program):
+    folder = session_folder(data, person)
+    folder.mkdir(parents=True)
+    name = "20261101T090000Z-00000001"
+    opened = ev.Opened(n=0, t=0, session=name, person=person, program=program, script="A")
+    lines = [opened, ev.Closed(n=1, t=9, reason="finished")]
+    (folder / f"{name}.jsonl").write_bytes(b"".join(map(encode, lines)))
 
 
 @scenario
@@ -41,7 +55,16 @@ def left_a_moment_ago(stage):
     stage.terminal = stage.terminals("--data", stage.data, size=LOW)
     stage.terminal.wait_for("go on or close it")
     stage.terminal.wait_for("Village hall, week 1")  # what is due stands under it
-    stage.taps_until_printed("close it and begin anew").tap_until("resumed")
+    stage.taps_until_printed("close it and start a new one").tap_until("resumed")
+    stage.terminal.send(LEAVE)
+    return stage.end()
+
+
+@scenario
+def named_by_the_log_alone(stage):
+    log_of(stage.data, "Ada", "floor")
+    stage.terminal = stage.terminals("--data", stage.data, size=LOW)
+    stage.terminal.wait_for("On the floor, week 1")
     stage.terminal.send(LEAVE)
     return stage.end()
 
@@ -90,3 +113,32 @@ def test_a_session_left_a_moment_ago_is_told_of_first_and_a_tap_leads_to_it(stag
 @pytest.mark.parametrize("name", UNUSABLE)
 def test_a_program_that_cannot_be_used_any_more_is_named_before_another_is_asked_for(stages, name):
     assert stages(name).code == 1
+
+
+def test_nobody_is_asked_for_a_program_whose_log_names_a_bundled_one(stages):
+    stage = stages("named_by_the_log_alone")
+    assert stage.code == 1
+    assert b"Which program" not in stage.terminal.output
+    assert b"Strength for stairs" not in stage.terminal.output  # what is said of the first to choose from
+
+
+def test_each_person_gets_the_program_of_their_own_last_session(hall, tmp_path):
+    log_of(tmp_path, "Ada", "floor")
+    log_of(tmp_path, "Ben", "hall")
+    log_of(tmp_path, "Cleo", "gone")
+    remember(tmp_path, hall, person="Ben")
+    found = {name: last_program(tmp_path, name) for name in ("Ada", "Ben", "Cleo", "Dora")}
+    assert {name: each and each.program.id for name, each in found.items()} == {
+        "Ada": "floor",
+        "Ben": "hall",
+        "Cleo": None,
+        "Dora": "hall",
+    }
+
+
+def test_the_program_somebody_chose_last_goes_before_that_of_their_last_session(hall, tmp_path):
+    log_of(tmp_path, "Ada", "floor")
+    remember(tmp_path, hall)
+    assert last_program(tmp_path, "Ada").program.id == "hall"
+    hall.unlink()
+    assert last_program(tmp_path, "Ada").program.id == "floor"

@@ -10,7 +10,8 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from filelock import FileLock
 
-from holdtimer.log.lock import LogHeld, hold
+from holdtimer.errors import LogHeldError
+from holdtimer.log.lock import hold
 
 NOW = datetime(2026, 11, 25, 9, 7, 38, tzinfo=UTC)
 OTHER_RUN = """
@@ -39,7 +40,7 @@ def other_run(folder):
 
 
 def test_a_second_run_is_told_who_holds_the_log(other_run, folder):
-    with pytest.raises(LogHeld) as held:
+    with pytest.raises(LogHeldError) as held:
         hold(folder, NOW)
     assert (held.value.pid, held.value.host) == (other_run.pid, socket.gethostname())
     assert datetime.fromisoformat(held.value.since).tzinfo
@@ -55,7 +56,7 @@ def test_who_holds_the_log_is_told_with_the_time_on_the_wall(folder, later, word
     monkeypatch.setenv("TZ", "XYZ-3")
     time.tzset()
     try:
-        with hold(folder, NOW), pytest.raises(LogHeld) as held:
+        with hold(folder, NOW), pytest.raises(LogHeldError) as held:
             hold(folder, NOW + later)
     finally:
         monkeypatch.undo()
@@ -71,7 +72,7 @@ def test_a_killed_run_frees_the_log_at_once(other_run, folder):
 
 
 def test_a_released_log_can_be_held_again(folder):
-    with hold(folder, NOW), pytest.raises(LogHeld, match=f"process {os.getpid()}"):
+    with hold(folder, NOW), pytest.raises(LogHeldError, match=f"process {os.getpid()}"):
         hold(folder, NOW)
     hold(folder, NOW).release()
 
@@ -95,7 +96,7 @@ def test_a_holder_that_cannot_be_told_is_another_run(words, folder):
         (folder / "run.holder").unlink()
         if words is not None:
             (folder / "run.holder").write_bytes(words)
-        with pytest.raises(LogHeld, match="held by another run") as held:
+        with pytest.raises(LogHeldError, match="held by another run") as held:
             hold(folder, NOW)
     assert held.value.pid is None
     assert "since" not in str(held.value)

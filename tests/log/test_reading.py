@@ -4,9 +4,10 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from holdtimer.errors import NoSuchSessionError
 from holdtimer.log.folder import person_folder, session_folder
 from holdtimer.log.lines import encode
-from holdtimer.log.reader import NoSuchSession, find_session, last_session, persons, read_person, unfinished
+from holdtimer.log.reader import find_session, last_session, persons, read_person, unfinished
 from holdtimer.session.events import Left, Opened, Ready
 
 OPENED_AT = datetime(2026, 11, 25, 9, 7, 38, 250000, UTC)
@@ -117,7 +118,7 @@ def test_a_session_is_found_by_the_beginning_of_its_id(three, data):
     ],
 )
 def test_a_beginning_that_fits_none_or_several_is_told(three, prefix, words, data):
-    with pytest.raises(NoSuchSession, match=words):
+    with pytest.raises(NoSuchSessionError, match=words):
         find_session(data, "Ada", prefix)
 
 
@@ -153,7 +154,7 @@ def test_an_answer_given_after_a_crash_hides_no_unfinished_session(put, session,
 def test_many_that_fit_a_beginning_are_not_all_listed(put, session, data):
     for number in range(8):
         put(session(f"20261125T090738Z-0000000{number}")[:1], f"20261125T090738Z-0000000{number}.jsonl")
-    with pytest.raises(NoSuchSession, match=r"00000007, .*, 20261125T090738Z-00000003, \.\.\.$"):
+    with pytest.raises(NoSuchSessionError, match=r"00000007, .*, 20261125T090738Z-00000003, \.\.\.$"):
         find_session(data, "Ada", "2026")
 
 

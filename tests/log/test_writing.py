@@ -7,7 +7,7 @@ import pytest
 
 from holdtimer.log.lines import encode
 from holdtimer.log.reader import read_person, read_session
-from holdtimer.log.writer import HANG_S, ClosedLog, Ledger, LogWriter, Means, Pen
+from holdtimer.log.writer import HANG_S, ClosedLogError, Ledger, LogWriter, Means, Pen
 
 LONG = 30  # seconds; no test waits that long unless it fails
 
@@ -302,11 +302,11 @@ def test_closing_on_a_full_disk_tries_once_more_and_then_says_no(write, session,
 def test_nothing_is_taken_in_after_the_end(write, session):
     writer = write()
     hand_in(writer, session())
-    with pytest.raises(ClosedLog, match="is closed, nothing is added"):
+    with pytest.raises(ClosedLogError, match="is closed, nothing is added"):
         writer.append(session()[2])
     other = write()
     other.close(LONG)
-    with pytest.raises(ClosedLog):
+    with pytest.raises(ClosedLogError):
         other.append(session()[0])
 
 
@@ -326,7 +326,7 @@ def test_a_left_session_goes_on_in_its_file(put, session, data, means):
 
 def test_a_closed_session_is_never_gone_on_with(put, session, data, means):
     put(session())
-    with pytest.raises(ClosedLog, match="is closed"):
+    with pytest.raises(ClosedLogError, match="is closed"):
         LogWriter.resume(the_log(data), means)
 
 

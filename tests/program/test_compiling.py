@@ -1,6 +1,7 @@
 import pytest
 
-from holdtimer.program.compiling import UnknownScriptError, compile_script
+from holdtimer.errors import UnknownScriptError
+from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import loads
 from holdtimer.program.models import resolve
 

@@ -6,8 +6,8 @@ from contextlib import suppress
 from hypothesis import given
 from hypothesis import strategies as st
 
+from holdtimer.errors import ProgramError
 from holdtimer.program.describing import describe, warnings
-from holdtimer.program.faults import ProgramFaults
 from holdtimer.program.loading import load, loads
 from holdtimer.text import is_control
 from tests.profiles import examples
@@ -41,7 +41,7 @@ SPOILERS = st.one_of(st.sampled_from(WORDS), st.text(max_size=6))
 def read(text):
     try:
         loaded = loads(text, "f.toml")
-    except ProgramFaults as found:
+    except ProgramError as found:
         last = text.count("\n") + 1
         for fault in found.faults:
             assert 1 <= fault.line <= last
@@ -59,7 +59,7 @@ def test_any_text_gives_a_program_or_faults(text):
 def test_any_bytes_give_a_program_or_faults(tmp_path_factory, data):
     path = tmp_path_factory.getbasetemp() / "any.toml"
     path.write_bytes(data)
-    with suppress(ProgramFaults):
+    with suppress(ProgramError):
         load(path)
 
 

@@ -4,13 +4,13 @@ import sys
 
 import pytest
 
+from holdtimer.errors import ProgramError
 from holdtimer.paths import programs_folder
-from holdtimer.program.faults import ProgramFaults
 from holdtimer.program.loading import MAX_FAULTS, find, load, loads
 
 
 def faults_of(text, name="hall.toml"):
-    with pytest.raises(ProgramFaults) as caught:
+    with pytest.raises(ProgramError) as caught:
         loads(text, name)
     return [str(fault) for fault in caught.value.faults]
 
@@ -142,21 +142,21 @@ def test_the_text_alone_gives_the_same_program_again(tmp_path):
 def test_bytes_that_are_no_program(tmp_path, data, line, words):
     path = tmp_path / "p.toml"
     path.write_bytes(data)
-    with pytest.raises(ProgramFaults) as caught:
+    with pytest.raises(ProgramError) as caught:
         load(path)
     assert any(fault.line == line and words in fault.message for fault in caught.value.faults)
 
 
 def test_a_folder_and_a_missing_file_are_told_apart(tmp_path):
     for path, words in [(tmp_path, "not a file"), (tmp_path / "none.toml", "no such file")]:
-        with pytest.raises(ProgramFaults, match=words):
+        with pytest.raises(ProgramError, match=words):
             load(path)
 
 
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes with a name here")
 def test_a_pipe_is_refused_and_never_waited_for(tmp_path):
     os.mkfifo(tmp_path / "pipe")
-    with pytest.raises(ProgramFaults, match="not a file"):
+    with pytest.raises(ProgramError, match="not a file"):
         load(tmp_path / "pipe")
 
 
@@ -168,7 +168,7 @@ def test_an_unreadable_file_is_a_fault(tmp_path, monkeypatch, good):
         raise PermissionError(13, "Permission denied")
 
     monkeypatch.setattr(type(path), "open", refuse)
-    with pytest.raises(ProgramFaults, match=r"hall.toml:1: this file can't be read: Permission denied"):
+    with pytest.raises(ProgramError, match=r"hall.toml:1: this file can't be read: Permission denied"):
         load(path)
 
 
@@ -177,7 +177,7 @@ def test_a_program_is_found_by_path_or_by_bundled_name(tmp_path, monkeypatch):
     assert find("floor") == find("floor.toml") == programs_folder() / "floor.toml"
     (tmp_path / "floor.toml").write_text("")
     assert not find("floor.toml").is_absolute()
-    with pytest.raises(ProgramFaults, match="the bundled programs are: chair-and-counter, easy-day, floor"):
+    with pytest.raises(ProgramError, match="the bundled programs are: chair-and-counter, easy-day, floor"):
         find("ceiling")
 
 

@@ -3,7 +3,7 @@
 
 import pytest
 
-from holdtimer.program.faults import ProgramFaults
+from holdtimer.errors import ProgramError
 from holdtimer.program.loading import loads
 from tests.tables import every
 
@@ -13,7 +13,7 @@ SPOILT = {
     "misspelt table": ("[spacing]", "[spaceing]", 9, 'unknown key "spaceing"; did you mean "spacing"?'),
     "misspelt key in a rung": ("load = 0.66", "lode = 0.66", 23, 'unknown key "lode"; did you mean "load"?'),
     "misspelt key in a step": ("window_s = 60", "windows = 60", 46, 'did you mean "window_s"?'),
-    "key unlike any": ('joint = "knee"', "zzzz = 1", 16, 'unknown key "zzzz"; right here would be: '),
+    "key unlike any": ('joint = "knee"', "zzzz = 1", 16, 'unknown key "zzzz"; choose one of: '),
     "format of the future": ("format = 1", "format = 2", 1, "format is 2; this version reads format = 1"),
     "format not a number": ("format = 1", "format = true", 1, "format is true; this version reads"),
     "id with a space": ('id = "hall"', 'id = "the hall"', 2, "letters, digits, - and _ only"),
@@ -84,7 +84,7 @@ SPOILT = {
 
 @every(("old", "new", "line", "words"), SPOILT.values(), ids=SPOILT)
 def test_a_spoilt_file_says_where_and_what(spoil, old, new, line, words):
-    with pytest.raises(ProgramFaults) as caught:
+    with pytest.raises(ProgramError) as caught:
         loads(spoil((old, new)), "hall.toml")
     (fault,) = map(str, caught.value.faults)
     assert fault.startswith(f"hall.toml:{line}: "), fault

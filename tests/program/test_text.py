@@ -27,5 +27,5 @@ def test_white_space_is_folded():
 def test_the_nearest_word_is_offered_only_when_it_is_near():
     assert nearest("ladde", ["load", "ladder"]) == "ladder"
     assert nearest("zzz", ["load", "ladder"]) is None
-    assert did_you_mean("zzz", ["load", "ladder"]) == "; right here would be: load, ladder"
+    assert did_you_mean("zzz", ["load", "ladder"]) == "; choose one of: load, ladder"
     assert did_you_mean("zzz", []) == "; there is none yet"

@@ -3,7 +3,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from holdtimer.program.compiling import UnknownScriptError
+from holdtimer.errors import UnknownScriptError
 from holdtimer.program.loading import loads
 from holdtimer.progression.due import due
 

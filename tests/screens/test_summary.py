@@ -63,7 +63,7 @@ async def press(pilot, *names):
 
 @pytest.mark.parametrize("name", ["space", "enter", "pagedown", "b"])
 async def test_one_tap_of_any_key_ends_it_though_a_set_waits_for_an_answer(shown, name):
-    assert shown.app.debrief.asks(1)
+    assert shown.app.debrief.waits(1)
     await press(shown, name)
     assert shown.app.ended
     assert shown.app.debrief.answers == ()

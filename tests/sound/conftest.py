@@ -2,7 +2,7 @@ from collections.abc import Callable
 
 import pytest
 
-from holdtimer.sound.player import SoundTrouble
+from holdtimer.errors import SoundError
 
 
 class HandClock:
@@ -48,7 +48,7 @@ class Launcher:
     def __call__(self) -> FakeHelper:
         self.tries += 1
         if self.refusing:
-            raise SoundTrouble(self.refusing)
+            raise SoundError(self.refusing)
         self.started.append(FakeHelper())
         return self.started[-1]
 

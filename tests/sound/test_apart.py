@@ -2,9 +2,10 @@ from pathlib import Path
 
 import pytest
 
+from holdtimer.errors import SoundError
 from holdtimer.sound.apart import PlayerApart
 from holdtimer.sound.patterns import Sound
-from holdtimer.sound.player import AT_ONCE, Pace, SoundTrouble, steady
+from holdtimer.sound.player import AT_ONCE, Pace, steady
 
 
 @pytest.fixture
@@ -91,5 +92,5 @@ def test_closing_ends_the_process(apart, launcher, eventually) -> None:
 
 def test_what_does_not_open_is_told(launcher) -> None:
     launcher.refusing = "there is no sound device"
-    with pytest.raises(SoundTrouble, match="there is no sound device"):
+    with pytest.raises(SoundError, match="there is no sound device"):
         PlayerApart("miniaudio", Pace(steady), start=launcher).open()

@@ -2,8 +2,8 @@ from itertools import pairwise
 
 import pytest
 
+from holdtimer.errors import SoundError
 from holdtimer.sound.attendant import FIRST_PAUSE_S, LONGEST_PAUSE_S, SETTLED_S, Attendant
-from holdtimer.sound.player import SoundTrouble
 
 
 @pytest.fixture
@@ -93,7 +93,7 @@ def test_after_a_long_good_time_the_next_trouble_is_met_quickly_again(attendant,
 
 def test_what_can_not_be_begun_is_told(launcher, clock) -> None:
     launcher.refusing = "there is no sound device"
-    with pytest.raises(SoundTrouble, match="there is no sound device"):
+    with pytest.raises(SoundError, match="there is no sound device"):
         Attendant(launcher, clock).begin()
 
 

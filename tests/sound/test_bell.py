@@ -1,8 +1,9 @@
 import pytest
 
+from holdtimer.errors import SoundError
 from holdtimer.sound.bell import RUNG_AT, BellPlayer, terminal_writer
 from holdtimer.sound.patterns import Sound
-from holdtimer.sound.player import AT_ONCE, Pace, SoundTrouble, steady
+from holdtimer.sound.player import AT_ONCE, Pace, steady
 
 
 @pytest.fixture
@@ -41,7 +42,7 @@ def test_it_does_not_ring_for_what_was_withdrawn(bell, written, eventually) -> N
 
 
 def test_no_terminal_is_told_when_opening() -> None:
-    with pytest.raises(SoundTrouble, match="no terminal"):
+    with pytest.raises(SoundError, match="no terminal"):
         BellPlayer(Pace(steady), None).open()
 
 

@@ -2,8 +2,9 @@ from collections.abc import Callable
 
 import pytest
 
+from holdtimer.errors import SoundError
 from holdtimer.sound.choosing import Installed, choose
-from holdtimer.sound.player import SoundTrouble, steady
+from holdtimer.sound.player import steady
 from holdtimer.sound.recording import RecordingPlayer
 
 
@@ -21,7 +22,7 @@ def opening(*refusing: str) -> Callable[..., RecordingPlayer]:
 
         def open(self) -> None:
             if self.name in refusing:
-                raise SoundTrouble("there is no sound device")
+                raise SoundError("there is no sound device")
             super().open()
 
     return lambda name, pace: Named(name)
@@ -102,7 +103,7 @@ def test_one_asked_for_by_name_that_does_not_open_gives_way_to_the_next() -> Non
     ],
 )
 def test_asking_by_name_for_what_is_missing_says_what_to_install(wanted, here, words: str) -> None:
-    with pytest.raises(SoundTrouble, match=words):
+    with pytest.raises(SoundError, match=words):
         chosen(wanted, here)
 
 

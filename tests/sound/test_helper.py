@@ -4,9 +4,9 @@ import sys
 
 import pytest
 
+from holdtimer.errors import SoundError
 from holdtimer.sound import helper
 from holdtimer.sound.helper import Helper, command
-from holdtimer.sound.player import SoundTrouble
 
 SERVES = """
 import sys
@@ -37,24 +37,24 @@ def test_trouble_is_told_in_its_own_words(eventually) -> None:
 
 
 def test_trouble_from_the_start_is_raised() -> None:
-    with pytest.raises(SoundTrouble, match="there is no sound device"):
+    with pytest.raises(SoundError, match="there is no sound device"):
         Helper(program("print('trouble there is no sound device')"))
 
 
 def test_a_process_that_crashes_is_trouble() -> None:
-    with pytest.raises(SoundTrouble, match="has ended"):
+    with pytest.raises(SoundError, match="has ended"):
         Helper(program("import os; os.abort()"))
 
 
 def test_a_process_that_can_not_be_started_is_trouble() -> None:
-    with pytest.raises(SoundTrouble, match="can't be started"):
+    with pytest.raises(SoundError, match="can't be started"):
         Helper(["no-such-program-anywhere"])
 
 
 def test_a_process_that_hangs_while_opening_is_given_up(monkeypatch) -> None:
     monkeypatch.setattr(helper, "OPENING_S", 0.05)
     monkeypatch.setattr(helper, "ENDING_S", 0.05)
-    with pytest.raises(SoundTrouble, match="does not answer"):
+    with pytest.raises(SoundError, match="does not answer"):
         Helper(program("import threading; threading.Event().wait()"))
 
 
@@ -90,6 +90,6 @@ def test_the_real_process_refuses_or_plays_but_always_answers_and_ends() -> None
         process = Helper(command("serve", "miniaudio", "0.0"))
         told = process.trouble()
         process.end()
-    except SoundTrouble as trouble:
+    except SoundError as trouble:
         told = str(trouble)
     assert told is None or "device" in told

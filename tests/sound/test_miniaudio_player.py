@@ -2,10 +2,11 @@ from array import array
 
 import pytest
 
+from holdtimer.errors import SoundError
 from holdtimer.sound.miniaudio_player import STALLED_S, STARTING_S, MiniaudioPlayer
 from holdtimer.sound.mixer import Mixer
 from holdtimer.sound.patterns import Sound
-from holdtimer.sound.player import AT_ONCE, SoundTrouble
+from holdtimer.sound.player import AT_ONCE
 from holdtimer.sound.samples import RATE, write_file
 
 SAMPLES = {sound: array("h", [number]) for number, sound in enumerate(Sound, 1)}
@@ -87,9 +88,9 @@ def test_closing_twice_closes_the_device_once(player, device) -> None:
 
 def test_no_device_is_told_in_plain_words(clock) -> None:
     def refuse(mixer: Mixer) -> FakeDevice:
-        raise SoundTrouble("there is no sound device")
+        raise SoundError("there is no sound device")
 
-    with pytest.raises(SoundTrouble, match="there is no sound device"):
+    with pytest.raises(SoundError, match="there is no sound device"):
         MiniaudioPlayer(SAMPLES, clock, refuse).open()
 
 

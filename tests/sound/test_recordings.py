@@ -4,7 +4,7 @@ import pytest
 from holdtimer.sound.phrases import EVERY, SMALL
 from holdtimer.sound.recordings import RATE, Recordings, file_name, make, voice_folder
 from holdtimer.sound.samples import read_file
-from holdtimer.sound.speech import CannotSpeak
+from holdtimer.sound.speech import SpeechError
 from tests.tables import every
 
 
@@ -48,7 +48,7 @@ def test_what_is_not_recorded_is_not_said():
 
 
 def test_a_recording_that_is_gone_is_told(tmp_path):
-    with pytest.raises(CannotSpeak, match=r"ease-off\.wav"):
+    with pytest.raises(SpeechError, match=r"ease-off\.wav"):
         Recordings(tmp_path).say("ease off")
 
 

@@ -7,7 +7,7 @@ import pytest
 from holdtimer.sound.helper import command, started
 from holdtimer.sound.rendering import Renderer, render_all
 from holdtimer.sound.samples import RATE, read_file
-from holdtimer.sound.speech import RECORDINGS, CannotSpeak
+from holdtimer.sound.speech import RECORDINGS, SpeechError
 from holdtimer.sound.speech_cache import SpeechCache
 
 
@@ -22,7 +22,7 @@ class FakeSpeaker:
     def say(self, text):
         self.said.append(text)
         if text == "bad":
-            raise CannotSpeak("no")
+            raise SpeechError("no")
         if text == "empty":
             return array("h"), 8000
         return (array("h", [9000, -9000] * 2000), 8000) if text != "unknown" else None

@@ -3,9 +3,9 @@ from pathlib import Path
 
 import pytest
 
+from holdtimer.errors import SoundError
 from holdtimer.paths import sounds_folder
 from holdtimer.sound.patterns import Sound
-from holdtimer.sound.player import SoundTrouble
 from holdtimer.sound.samples import path_of, read, read_all
 
 
@@ -20,14 +20,14 @@ def test_no_volume_is_silence() -> None:
 
 
 def test_a_missing_file_is_named(tmp_path: Path) -> None:
-    with pytest.raises(SoundTrouble, match=r"band\.wav"):
+    with pytest.raises(SoundError, match=r"band\.wav"):
         read(Sound.BAND, tmp_path)
 
 
 @pytest.mark.parametrize("content", [b"", b"RIFF", b"not a sound at all, but long enough to be one" * 3])
 def test_a_file_that_is_no_sound_is_named(tmp_path: Path, content: bytes) -> None:
     path_of(Sound.BAND, tmp_path).write_bytes(content)
-    with pytest.raises(SoundTrouble, match=r"band\.wav"):
+    with pytest.raises(SoundError, match=r"band\.wav"):
         read(Sound.BAND, tmp_path)
 
 
@@ -37,5 +37,5 @@ def test_a_file_of_another_kind_is_named(tmp_path: Path) -> None:
         file.setsampwidth(2)
         file.setframerate(44_100)
         file.writeframes(bytes(8))
-    with pytest.raises(SoundTrouble, match=r"band\.wav is not mono"):
+    with pytest.raises(SoundError, match=r"band\.wav is not mono"):
         read(Sound.BAND, tmp_path)

@@ -2,8 +2,8 @@ from pathlib import Path
 
 import pytest
 
+from holdtimer.errors import SoundError
 from holdtimer.sound.patterns import Sound
-from holdtimer.sound.player import SoundTrouble
 from holdtimer.sound.recording import RecordingPlayer
 from holdtimer.sound.serve import serve
 
@@ -48,7 +48,7 @@ def test_an_order_that_makes_no_sense_is_passed_over(order: str) -> None:
 
 class NoDevice(RecordingPlayer):
     def open(self) -> None:
-        raise SoundTrouble("there is no sound device")
+        raise SoundError("there is no sound device")
 
 
 def test_a_device_that_does_not_open_is_told() -> None:

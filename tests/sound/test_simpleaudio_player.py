@@ -2,8 +2,8 @@ from array import array
 
 import pytest
 
+from holdtimer.errors import SoundError
 from holdtimer.sound.patterns import Sound
-from holdtimer.sound.player import SoundTrouble
 from holdtimer.sound.samples import RATE, write_file
 from holdtimer.sound.simpleaudio_player import SILENCE, SimpleaudioPlayer
 
@@ -59,7 +59,7 @@ def test_opening_tries_the_device_with_silence(player, library) -> None:
 
 def test_no_device_is_told_when_opening(clock, library) -> None:
     library.broken = True
-    with pytest.raises(SoundTrouble, match="no sound device"):
+    with pytest.raises(SoundError, match="no sound device"):
         SimpleaudioPlayer(SAMPLES, clock, library).open()
 
 

@@ -7,7 +7,7 @@ import pytest
 from holdtimer.sound.speech import (
     LIBRARY,
     RECORDINGS,
-    CannotSpeak,
+    SpeechError,
     SystemSpeech,
     speaker_named,
     speakers_here,
@@ -73,12 +73,12 @@ def test_no_text_is_ever_part_of_a_script():
 
 
 def test_speech_of_another_kind_is_refused():
-    with pytest.raises(CannotSpeak, match="mono"):
+    with pytest.raises(SpeechError, match="mono"):
         SystemSpeech("espeak-ng", 150, Ran(channels=2)).say("ease off")
 
 
 def test_a_command_that_is_not_there_is_told():
-    with pytest.raises(CannotSpeak, match="no-such-command"):
+    with pytest.raises(SpeechError, match="no-such-command"):
         speaker_named("no-such-command", 150).say("ease off")
 
 

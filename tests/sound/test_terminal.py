@@ -45,5 +45,5 @@ def test_opening_with_no_sound_server_writes_nothing_on_the_screen_and_the_progr
 def test_a_process_that_plays_has_no_terminal_to_write_to_or_take_signals_from() -> None:
     """It has an output for its answers alone, and a session of its own."""
     words = [sys.executable, "-c", "import os; print('trouble', os.isatty(2), os.getsid(0) == os.getpid())"]
-    with pytest.raises(helper.SoundTrouble, match="False True"):
+    with pytest.raises(helper.SoundError, match="False True"):
         helper.Helper(words)

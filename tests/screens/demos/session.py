@@ -1,6 +1,5 @@
 """The screen of a running session at the moments that matter, on a clock moved by hand."""
 
-from holdtimer.live.clock import HandClock
 from holdtimer.live.driver import Driver
 from holdtimer.log.clocks import Reading
 from holdtimer.program.compiling import compile_script
@@ -9,6 +8,7 @@ from holdtimer.screens.app import HoldtimerApp
 from holdtimer.screens.session import SessionScreen
 from holdtimer.session.engine import Engine
 from holdtimer.sound.player import OffPlayer
+from tests.live.hand_clock import HandClock
 
 READING = Reading(0, None, "2026-03-04T17:00:00.000Z", 3600, "Europe/Berlin", None)
 LAST = {("wall-sit", "both"): 65.0, ("heel-raise", "left"): 58.0}

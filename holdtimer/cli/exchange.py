@@ -1,0 +1,143 @@
+"""`import` and `export`: results kept on paper into the log, and all that is kept out of it."""
+
+import sys
+from argparse import Namespace
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from holdtimer.cli.output import is_file_name, json_text, print_lines, print_warnings, write_out
+from holdtimer.cli.paths import data_folder, person_named
+from holdtimer.errors import BadInputError, ExitCode, Fault
+from holdtimer.log.clocks import local_now, local_zone
+from holdtimer.log.csv_read import MAX_BYTES, Sheet, read_sheet
+from holdtimer.log.csv_write import csv_text, has_lost_its_stop, is_placed
+from holdtimer.log.folder import person_folder
+from holdtimer.log.history import Earlier, read_past
+from holdtimer.log.paper import Binder
+from holdtimer.log.reader import read_person
+from holdtimer.program.loading import find, load
+from holdtimer.progression.wording import counted
+from holdtimer.report.session import session_reports
+from holdtimer.session.paper import Remark, SortedRows, sort_rows
+from holdtimer.session.paper_row import Lookup
+from holdtimer.text import sanitize
+
+MAX_FAULTS = 200  # listed at once
+
+
+def import_csv(args: Namespace) -> int:
+    """Keep the new results of a CSV file and say how many. Raises BadInputError with every fault."""
+    from holdtimer.log.lock import hold  # which nothing else here needs
+
+    loaded = load(find(args.program))
+    data = data_folder(args)
+    person = person_named(args, data)
+    sheet = read_sheet(_content(args.file), args.file, local_zone())
+    with hold(person_folder(data, person), datetime.now(UTC)):
+        past = read_past(data, person).sessions
+        found = sort_rows(sheet.rows, past, Lookup(loaded.program, local_now()), Earlier(data, person))
+        _raise_faults(sheet, found)
+        if found.sessions:
+            logs = read_person(data, person) if any(each.known for each in found.sessions) else ()
+            Binder(data, person, loaded.program.id, loaded.text).keep(found.sessions, logs)
+            read_past(data, person)  # now, so that the next start need not
+    print_warnings([*sheet.warnings, *_placed(sheet, found.warnings)])
+    print_lines(_summary(found))
+    return ExitCode.DONE
+
+
+def _content(name: str) -> bytes:
+    """Return what a file holds, no more of it than is read. Raises BadInputError."""
+    path = Path(name)
+    if not path.is_file():
+        what = "this is not a file" if path.exists() else "there is no such file"
+        raise BadInputError(f"{name}:1: {what}; name a CSV file of results")
+    try:
+        with path.open("rb") as file:
+            return file.read(MAX_BYTES + 1)
+    except OSError as error:
+        raise BadInputError(f"{name}:1: this file can't be read: {error.strerror}") from None
+
+
+def _raise_faults(sheet: Sheet, found: SortedRows) -> None:
+    faults = sorted([*sheet.faults, *_placed(sheet, found.faults)])
+    others = ", ".join(sorted(found.others))
+    if not faults and sheet.rows and found.others.total() == len(sheet.rows):
+        faults = [Fault(sheet.name, 1, f"every row is of another program; name that one: {others}")]
+    if not faults:
+        return
+    lines = [str(fault) for fault in faults[:MAX_FAULTS]]
+    if len(faults) > MAX_FAULTS:
+        lines.append(f"{sheet.name}:{faults[-1].line}: there are {len(faults) - MAX_FAULTS} more errors")
+    raise BadInputError("\n".join([*lines, "nothing was imported"]))
+
+
+def _placed(sheet: Sheet, remarks: list[Remark]) -> list[Fault]:
+    return sorted({Fault(sheet.name, line, words) for line, words in remarks})
+
+
+def _summary(found: SortedRows) -> Iterator[str]:
+    sets = sum(len(each.results) for each in found.sessions)
+    yield f"added: {counted(sets, 'set')} in {counted(len(found.sessions), 'session')}"
+    led = f", {found.led} of them led here" if found.led else ""
+    yield f"already known: {counted(found.known, 'set')}{led}"
+    for program, count in sorted(found.others.items()):
+        yield f"left out, of the program {program}: {counted(count, 'set')}"
+
+
+@dataclass(frozen=True, slots=True)
+class _Export:
+    """A text, how all of its kind begin, and how many sets of how many sessions it holds."""
+
+    text: str
+    beginning: str
+    sets: int
+    sessions: int
+
+
+def export(args: Namespace) -> int:
+    """Write all sessions of a person in one piece. Raises BadInputError where it can't be written."""
+    data = data_folder(args)
+    person = person_named(args, data)
+    found = {"csv": _csv, "json": _json}[args.format](data, person)
+    write_out(found.text, args.output, found.beginning)
+    if is_file_name(args.output):
+        held = f"{counted(found.sets, 'set')} of {counted(found.sessions, 'session')}"
+        print(sanitize(f"{held} written to {args.output}"), file=sys.stderr)
+    return ExitCode.DONE
+
+
+def _csv(data: Path, person: str) -> _Export:
+    """Return every set, led or kept on paper. Rehearsals are left out: no row could say that it is one."""
+    past = read_past(data, person)
+    placed = [each for each in past.sessions if is_placed(each)]
+    lost = [
+        f"{each.session} has no time of day and is left out" for each in past.sessions if not is_placed(each)
+    ]
+    lost += [
+        f"{each.session} was stopped because something felt wrong, but no row says so: it has no sets"
+        for each in placed
+        if has_lost_its_stop(each)
+    ]
+    print_warnings([*past.damage, *lost])
+    return _Export(csv_text(placed), csv_text(()), sum(len(each.results) for each in placed), len(placed))
+
+
+def _json(data: Path, person: str) -> _Export:
+    """Return the `show --json` of each session; rehearsals are among them, and say so."""
+    past = read_past(data, person, rehearsals=True)
+    print_warnings(past.damage)
+    documents = [report.to_json() for report in session_reports(data, person, past.sessions)]
+    return _Export(
+        text=_as_json(documents),
+        beginning=_as_json([]).partition("]")[0],
+        sets=sum(len(each["sets"]) for each in documents),
+        sessions=len(documents),
+    )
+
+
+def _as_json(documents: list[dict[str, Any]]) -> str:
+    return json_text({"format": 1, "sessions": documents}) + "\n"
