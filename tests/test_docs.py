@@ -32,11 +32,10 @@ from holdtimer.program.models import (
 )
 from holdtimer.report.pages import early_page, hold_page, left_page, paused_page
 from holdtimer.report.text import STOP_SIGNS
+from holdtimer.session.debounce import ADJUSTING, NOT_TAPS
 from holdtimer.session.engine import Engine
-from holdtimer.session.events import AnyEvent, Event, Failure, InSet, Opened, Target
-from holdtimer.session.hand import ADJUSTING, NOT_TAPS
-from holdtimer.session.menu import REASONS, Choice
-from holdtimer.session.rules import Tap
+from holdtimer.session.events import AnyEvent, Event, Failure, InSet, Opened, Planned
+from holdtimer.session.rules import REASONS, Choice, Tap
 from holdtimer.session.words import CHOICE_WORDS, TAP_WORDS
 from holdtimer.sound.players import ORDER, how_to_add
 from tests.tables import every
@@ -288,7 +287,7 @@ def test_the_picture_is_small():
 
 # ---- the log, field by field
 
-GROUPS = {"SET": InSet, "TARGET": Target}
+GROUPS = {"SET": InSet, "TARGET": Planned}
 
 
 def fields_told(cell):
@@ -311,7 +310,7 @@ def test_the_groups_of_fields_of_the_log_are_told():
     rows = {row[0]: set(re.findall(r"`([a-z_]+)`", row[1])) for row in table("group", DEVELOPERS)}
     assert rows["EVERY"] == set(Event.model_fields) | {"crc"}
     assert rows["SET"] == fields_of(InSet)
-    assert rows["TARGET"] == fields_of(Target) - fields_of(InSet)
+    assert rows["TARGET"] == fields_of(Planned) - fields_of(InSet)
 
 
 def test_every_event_of_the_log_is_told_with_all_its_fields():

@@ -19,7 +19,7 @@ from holdtimer.log.lock import hold
 from holdtimer.log.reader import Unfinished, unfinished
 from holdtimer.program.compiling import find_script
 from holdtimer.program.loading import Loaded, find, lasting_name, load
-from holdtimer.session.hand import Settings
+from holdtimer.session.debounce import Settings
 from holdtimer.sound.player import Player
 from holdtimer.sound.players import Write, choose
 from holdtimer.sound.voice import VoiceSettings, voice_for

@@ -10,9 +10,8 @@ from holdtimer.log.folder import new_session_id, session_folder
 from holdtimer.log.history import read_summaries
 from holdtimer.log.writer import LogWriter
 from holdtimer.report.session import SessionReport, program_of, report_on
-from holdtimer.session.corrections import corrected
+from holdtimer.session.corrections import Question, corrected, questions
 from holdtimer.session.events import Anchor, Answer, AnyEvent, Closed, Opened
-from holdtimer.session.questions import Question, questions
 from holdtimer.session.state import Session
 from holdtimer.session.summary import summarize
 
@@ -123,7 +122,7 @@ class Debrief:
     def questions(self, number: int) -> list[Question]:
         """Return the questions about the set with this number."""
         sets = corrected(self._session, self.answers).sets
-        return [question for each in sets if each.number == number for question in questions(each)]
+        return [question for each in sets if each.set == number for question in questions(each)]
 
     def waits(self, number: int) -> bool:
         """Whether a set waits for an answer before it can count: silence, or perhaps a slip."""

@@ -1,6 +1,7 @@
-"""The driver: ties keys, clock, engine, log and sound together. It decides nothing about a session."""
+"""The driver: joins keys, clock, engine, log and sound. It decides nothing about a session."""
 
 from collections.abc import Callable, Iterable
+from math import inf
 from typing import Protocol
 
 from holdtimer.live.audio import AudioScheduler, Speech
@@ -111,7 +112,7 @@ class Driver:
         self._took(self.engine.leave(reason, self.now()))
 
     def end_voice(self) -> None:
-        """Have no more speech made ready; what was handed to the player is still heard."""
+        """Prepare no more speech; what the player already has is still heard."""
         self._speech.voice.close()
 
     # -- what happens ------------------------------------------------------------------------------------
@@ -132,12 +133,17 @@ class Driver:
         at = max(self._clock.at(mono) - self._origin, self._began)
         self._took(self.engine.focus(has, at))
 
-    def tick(self) -> None:
-        """Let time pass; to be called many times a second."""
+    def tick(self, read_until: float | None = None) -> None:
+        """Let time pass; to be called many times a second, and at the next boundary.
+
+        Every key that reached the program by `read_until` (real seconds of the steady clock) was handed in;
+        None where that is not known.
+        """
         now = self.now()  # before the standstill is looked for: none may lie between
         self._notice_standstill()
         self._notice_trouble()
-        self._took(self.engine.tick(now))
+        known = None if read_until is None else self._clock.at(read_until) - self._origin
+        self._took(self.engine.tick(now, known))
         if self._audio.is_behind(self.engine.menu):
             self._heard(())
         if self.engine.is_over(now):
@@ -148,6 +154,11 @@ class Driver:
     def now(self) -> float:
         """Return the session time."""
         return self._clock.now() - self._origin
+
+    def until_boundary(self) -> float:
+        """Return how long it is until time alone brings something: real seconds, negative if it is past."""
+        boundary = self.engine.next_boundary()
+        return inf if boundary is None else (boundary - self.now()) / self._clock.speed
 
     @property
     def is_closed(self) -> bool:
@@ -165,7 +176,7 @@ class Driver:
         return self.log.written < self.log.handed_in
 
     def is_sounding(self) -> bool:
-        """Whether something is still to be heard to its end: a sound, or something said."""
+        """Whether a sound or something said has not yet come to its end."""
         return self.player.name != "off" and self._audio.heard_until > self.now()
 
     def voice_trouble(self) -> str | None:

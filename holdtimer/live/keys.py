@@ -63,7 +63,7 @@ _POINTER = re.compile(r"\[<(\d+);\d+;\d+([Mm])")
 _REPLY = re.compile(r"\[[<=>?]")  # the terminal's answer to a question: never a key
 _PASTE_BEGINS, _PASTE_ENDS = "[200~", "[201~"
 
-# keys as numbers, from terminals that tell all of them: code, modifiers + 1, press 1, repeat 2, release 3
+# keys as numbers, from terminals that report them all: code, modifiers + 1, press 1, repeat 2, release 3
 _NUMBERED = re.compile(r"\[(\d{1,7})(?::\d*)*(?:;(\d{0,4})(?::([123]))?)?(?:;[\d:]*)?u")
 _MODIFIERS_ALONE = frozenset((57358, 57359, 57360, *range(57441, 57455)))
 _CTRL = 4
@@ -86,6 +86,11 @@ class KeyParser:
         self._escape_at = 0.0
         self._pasting = False
         self._fed_at = 0.0
+
+    @property
+    def is_waiting(self) -> bool:
+        """Whether it holds an Escape back, to see whether a sequence follows."""
+        return self._escape is not None
 
     def feed(self, data: bytes, at: float) -> list[Key]:
         """Return the keys that are complete with these bytes."""
@@ -153,7 +158,7 @@ def _pointer(sequence: str) -> str | None:
 
 
 def _numbered(sequence: str) -> str | None:
-    """Return the name of a key told by its number; a modifier alone or a release is nothing."""
+    """Return the name of a key reported by its number; a modifier alone or a release is nothing."""
     key = _NUMBERED.fullmatch(sequence)
     if key is None:
         return None

@@ -13,11 +13,9 @@ from holdtimer.program.timeline import Easy, Part, PlannedSet, Side
 from holdtimer.report.pages import TAP, PageText
 from holdtimer.report.text import repetition_words
 from holdtimer.session import events as ev
-from holdtimer.session.hand import NOT_TAPS
-from holdtimer.session.menu import Menu
-from holdtimer.session.page_taps import PageTaps
+from holdtimer.session.debounce import NOT_TAPS, PageTaps
 from holdtimer.session.results import Tempo, repetitions, worked_spans
-from holdtimer.session.rules import Tap
+from holdtimer.session.rules import Menu, Tap
 from holdtimer.session.state import Phase, SetState
 from holdtimer.session.words import CHOICE_WORDS, REHEARSAL, TAP_WORDS
 from holdtimer.sound.player import steady
@@ -132,9 +130,9 @@ class PlainSession:
         self._driver.listen(self._show)
         begin()
         while not self._driver.is_done:
-            for given in self._keys.take(TICK_S):
+            for given in self._keys.take(min(TICK_S, max(self._driver.until_boundary(), 0.001))):
                 self._take(given)
-            self._driver.tick()
+            self._driver.tick(self._keys.read_until())
             self._show_now()
 
     def hear_out(self) -> None:

@@ -25,9 +25,9 @@ from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import Loaded, loads
 from holdtimer.program.timeline import Side, Timeline
 from holdtimer.session import events as ev
+from holdtimer.session.debounce import Settings
 from holdtimer.session.engine import Engine
 from holdtimer.session.fold import fold
-from holdtimer.session.hand import Settings
 from holdtimer.sound.announcements import pieces_ahead
 from holdtimer.sound.player import OffPlayer, Player
 

@@ -25,7 +25,7 @@ _LAST_READ_S = 0.2
 
 @dataclass(frozen=True, slots=True)
 class Leave:
-    """The session is to be left."""
+    """A request to leave the session."""
 
     reason: LeaveReason
 
@@ -41,6 +41,7 @@ class KeySource:
         self._is_terminal = os.isatty(fd)
         self._parser = KeyParser()
         self._inbox: queue.SimpleQueue[tuple[bytes | Leave, float]] = queue.SimpleQueue()
+        self._passing_on = threading.Lock()  # held while bytes are on their way into the inbox
         self._inside = contextlib.ExitStack()
 
     def __enter__(self) -> "KeySource":
@@ -66,34 +67,48 @@ class KeySource:
             keys = self._parser.feed(given, at)
         return [Leave("quit") if key.name in LEAVE else key for key in keys]
 
+    def read_until(self) -> float | None:
+        """Return the time (steady clock, s) by which every key pressed has been taken; None if not known."""
+        if os.name == "nt":
+            return None
+        with self._passing_on:
+            now = steady()
+            pending, _, _ = select.select([self._fd], [], [], 0)
+            is_all_taken = not pending and self._inbox.empty() and not self._parser.is_waiting
+        return now if is_all_taken else None
+
     @contextlib.contextmanager
     def _reading(self) -> Iterator[None]:
-        enough, tell = os.pipe()
+        enough, end = os.pipe()
         thread = threading.Thread(target=self._read, args=(enough,), name="keys", daemon=True)
         thread.start()
         try:
             yield
         finally:
-            os.close(tell)
+            os.close(end)
             thread.join(_LAST_READ_S)
             if not thread.is_alive():
                 os.close(enough)
 
     def _read(self, enough: int) -> None:
         while self._waits_for_keys(enough):
-            try:
-                data = os.read(self._fd, 1024)
-            except OSError:
-                data = b""
-            at = steady()
-            if not data:
-                # single keys have no end of input: a terminal that ends is gone
-                self._inbox.put((Leave("hang-up" if self._is_terminal else "end-of-input"), at))
-                return
-            self._inbox.put((data, at))
+            with self._passing_on:
+                if not self._pass_on():
+                    return
+
+    def _pass_on(self) -> bool:
+        """Read what there is and pass it on; False at the end of the input."""
+        try:
+            data = os.read(self._fd, 1024)
+        except OSError:
+            data = b""
+        # single keys have no end of input: a terminal that ends is gone
+        end = Leave("hang-up" if self._is_terminal else "end-of-input")
+        self._inbox.put((data or end, steady()))
+        return bool(data)
 
     def _waits_for_keys(self, enough: int) -> bool:
-        """Return once there is something to read: True for keys, False when no more are wanted."""
+        """Wait until there is something to read; False once the source is closed."""
         if os.name == "nt":  # which can wait for sockets alone
             return True
         ready, _, _ = select.select([self._fd, enough], [], [])
@@ -114,9 +129,9 @@ class KeySource:
 
 @contextlib.contextmanager
 def single_keys(fd: int) -> Iterator[None]:
-    """Set a terminal to hand each key over at once, and set it back; typed-ahead keys are thrown away.
+    """Set a terminal to pass on each key at once, and set it back; typed-ahead keys are thrown away.
 
-    What is no terminal, or one that is gone, is left as it is.
+    Anything but a terminal, or one that is gone, is left as it is.
     """
     try:
         import termios

@@ -1,7 +1,8 @@
 """The timeline a script compiles to: the ordered parts of one workout, every value resolved."""
 
 from dataclasses import dataclass, replace
-from typing import Literal
+from operator import itemgetter
+from typing import Any, Literal
 
 Side = Literal["left", "right", "both"]
 Kind = Literal["hold", "reps"]
@@ -38,6 +39,32 @@ class Easy:
     def least_s(self) -> float:
         """How long it takes at least, with the rest before it."""
         return self.rest_s + self.seconds
+
+
+@dataclass(frozen=True, kw_only=True)
+class Target:
+    """What one set is to be: the same from the program through the log to its result. Lengths in seconds."""
+
+    set: int  # number among the sets, from 1
+    attempt: int = 1
+    exercise: str
+    side: Side
+    kind: Kind
+    rung: str
+    window_s: float
+    band_s: tuple[float, float]
+    final_s: float = 30.0
+    push_s: float = 0.0
+    reentry: bool = True
+
+    @classmethod
+    def facts(cls, source: object) -> dict[str, Any]:
+        """Return what a set is to be, by field, as a target or an event with these fields says."""
+        return dict(zip(_FACTS, _facts_in(vars(source)), strict=True))
+
+
+_FACTS = tuple(Target.__dataclass_fields__)
+_facts_in = itemgetter(*_FACTS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +115,22 @@ class PlannedSet:
     def needs(self) -> tuple[str, ...]:
         """What must be within reach: the exercise's and the rung's needs, each once."""
         return tuple(dict.fromkeys(self.exercise_needs + self.rung.needs))
+
+    def target(self, attempt: int) -> Target:
+        """Return what this attempt at the set is to be."""
+        return Target(
+            set=self.set,
+            attempt=attempt,
+            exercise=self.exercise,
+            side=self.side,
+            kind=self.kind,
+            rung=self.rung.name,
+            window_s=self.window_s,
+            band_s=self.band_s,
+            final_s=self.final_s,
+            push_s=self.push_s,
+            reentry=self.reentry,
+        )
 
     def at_rung(self, name: str) -> "PlannedSet":
         """Return this set at another rung of its ladder; ValueError where there is none of that name."""

@@ -7,7 +7,7 @@ from holdtimer.program.timeline import Side
 from holdtimer.progression.due import Due, DueSet
 from holdtimer.progression.trend import Item, Trend, side_words
 from holdtimer.progression.wording import counted
-from holdtimer.session.questions import Question, Value
+from holdtimer.session.corrections import Question, Value
 from holdtimer.session.results import SetResult, Tempo, repetitions, worked_spans
 from holdtimer.session.summary import SessionSummary
 

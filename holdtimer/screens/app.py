@@ -3,9 +3,14 @@
 import asyncio
 import contextlib
 import os
+import select
+import selectors
 import signal
+import sys
 from asyncio import get_running_loop
 from collections.abc import Awaitable, Callable, Sequence
+from functools import partial
+from threading import Thread
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
@@ -16,6 +21,7 @@ from textual.widgets import Static
 from holdtimer.errors import ExitCode
 from holdtimer.screens.page import KeyedScreen
 from holdtimer.screens.themes import EVENING, FIELDS_CSS, filters_for, wear
+from holdtimer.sound.player import steady
 
 if TYPE_CHECKING:
     from holdtimer.session.events import LeaveReason
@@ -94,6 +100,31 @@ class HoldtimerApp(App[int]):
         """Say that keys reach the program no more."""
         if isinstance(self.screen, KeyedScreen):
             self.screen.keyboard(False, event.time)
+
+    def once_read(self, then: Callable[[float], None]) -> None:
+        """Call `then` with a time (steady clock, s) once every key pressed by then has been handled.
+
+        It is not called where keys may be on their way through Textual's reader.
+        """
+        now = steady()
+        if self._loop is not None and self.is_reader_idle():
+            # by the way a key takes from the reader, so that it comes after every key before it
+            asyncio.run_coroutine_threadsafe(
+                self._post_message(events.Callback(partial(then, now))), self._loop
+            )
+
+    def is_reader_idle(self) -> bool:
+        """Whether the reader waits for input and none is there: whatever came has been posted.
+
+        In this order: after the look at the terminal, a reader that waits has posted all it had read before.
+        """
+        fd, reader = getattr(self._driver, "fileno", None), getattr(self._driver, "_key_thread", None)
+        if os.name != "posix" or not isinstance(fd, int) or not isinstance(reader, Thread):
+            return False
+        if select.select([fd], [], [], 0)[0]:
+            return False
+        frame = sys._current_frames().get(reader.ident or 0)
+        return frame is not None and frame.f_code is selectors.SelectSelector.select.__code__
 
     def ring_from_thread(self) -> None:
         """Ring the terminal's bell, whatever thread this is called in; nothing while the app does not run."""

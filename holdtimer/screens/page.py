@@ -15,7 +15,7 @@ from holdtimer.report.pages import TAP, PageText
 from holdtimer.screens.fit import marked_list, page_text
 from holdtimer.screens.layout import SIDES, headline_rows, tap_rows
 from holdtimer.screens.painted import Painted, headline, tap_bar
-from holdtimer.session.page_taps import PageTaps
+from holdtimer.session.debounce import PageTaps
 from holdtimer.sound.player import steady
 
 NOT_TAPS = frozenset({"escape", "backspace", "question_mark"})

@@ -9,6 +9,7 @@ from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
 
 from holdtimer.live.driver import Driver
+from holdtimer.screens.app import HoldtimerApp
 from holdtimer.screens.fit import set_lines
 from holdtimer.screens.layout import SIDES, USUAL, Arrangement, arrange, from_afar
 from holdtimer.screens.page import KeyedScreen
@@ -27,7 +28,7 @@ from holdtimer.screens.painted import (
 from holdtimer.screens.ruler import ruler
 from holdtimer.screens.view import Kept, LastFailures, View, view
 from holdtimer.session.events import AnyEvent, Rest
-from holdtimer.session.menu import Menu
+from holdtimer.session.rules import Menu
 
 TICKS_PER_S = 20
 _TOO_SMALL = "enlarge this window, or press Ctrl - for smaller letters"
@@ -127,13 +128,20 @@ class SessionScreen(KeyedScreen):
         if any(isinstance(event, Rest) for event in new):
             gc.collect()
 
-    def _tick(self) -> None:
+    def _tick(self, read_until: float | None = None) -> None:
+        """Let time pass; where a boundary comes before the next tick, look at the keys then and settle it."""
         if self.is_over:
             return
-        self._driver.tick()
+        self._driver.tick(read_until)
         self._show()
         if self._driver.is_done:
             self.end()
+        elif read_until is None and (wait := self._driver.until_boundary()) < 1 / TICKS_PER_S:
+            self.set_timer(max(wait, 0.001), self._reach_boundary)
+
+    def _reach_boundary(self) -> None:
+        if isinstance(self.app, HoldtimerApp):
+            self.app.once_read(self._tick)
 
     # -- what is seen ------------------------------------------------------------------------------------
 

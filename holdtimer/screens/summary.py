@@ -10,7 +10,7 @@ from holdtimer.report.pages import PageText
 from holdtimer.report.text import question_words, set_words
 from holdtimer.screens.page import ARROWS, ListPage
 from holdtimer.screens.painted import Painted, notice
-from holdtimer.session.questions import Question
+from holdtimer.session.corrections import Question
 
 _STEPS = {"left": -1, "right": 1}
 _HINT = "Arrows, then Enter: answer or correct a set. A tap closes."
@@ -133,7 +133,7 @@ class SummaryScreen(ListPage):
         self._stop_typing()
         question = self._debrief.questions(self._set or 0)[-1]
         if question.kind == "text" and event.value != (question.value or ""):
-            self._debrief.answer(question.told(event.value))
+            self._debrief.answer(question.with_value(event.value))
         self.show()
 
     def key_escape(self) -> None:

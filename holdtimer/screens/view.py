@@ -274,7 +274,7 @@ def _rest(session: Session, part: Part, left: float, last: LastFailures) -> View
 
 
 def _asks(engine: Engine, asking: SetState, part: Part | None, left: float) -> View:
-    name = next((_title(each) for each in engine.timeline.sets if each.set == asking.number), asking.exercise)
+    name = next((_title(each) for each in engine.timeline.sets if each.set == asking.set), asking.exercise)
     rest = f" · {countdown(left)} s of rest left" if part is not None and left > 0 else ""
     return View(
         state="asks",

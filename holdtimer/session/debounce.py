@@ -1,16 +1,30 @@
-"""One physical press, one tap: what tells a meant press from a repeat, a tremor and a stuck key.
+"""One physical press, one tap: which presses are meant, and which are repeats, a tremor or a stuck key.
 
 A terminal sends no key-up. A held key repeats after 0.25-0.66 s and then every 25-40 ms; a tremor of
-2.5-5 Hz hits again within 0.4 s.
+2.5-5 Hz hits again within 0.4 s. Times are seconds of any steady clock.
 """
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
 
-from holdtimer.session.events import round_time
+from holdtimer.session.events import DropReason, round_time
+
+NOT_TAPS = frozenset({"escape", "backspace", "question_mark", "up", "down"})
+ADJUSTING = frozenset({"plus", "minus", "o"})  # not taps while ready or resting
+NEW_SCREEN_S = 1.5  # a new screen outside a window takes no tap for this long
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What differs from person to person. Seconds."""
+
+    guard_s: float = 0.8
+    back_in_guard_s: float = 2.0
+    not_taps: frozenset[str] = frozenset()  # keys that do nothing at all
+
 
 REPEAT_S = 0.1  # faster than this is a machine's repeat, not a hand
 HELD_S = 1.0  # a repeat that lasts this long is a held key
@@ -21,9 +35,9 @@ Doubt = Literal["guard", "held"]
 
 @dataclass(frozen=True, slots=True)
 class Heard:
-    """A press, judged by its own key `alone` and `among` all keys; None where it counts.
+    """A press, judged by its own key `alone` and `among` all keys; None if it counts.
 
-    `held_since` is when its key went down, None where it is not held.
+    `held_since` is when its key went down, None if it is not held.
     """
 
     alone: Doubt | None
@@ -42,14 +56,14 @@ class _Train:
 
 
 class Presses:
-    """Judges presses in the order they are heard. Times in seconds, of any steady clock."""
+    """Judges presses in the order they are heard."""
 
     def __init__(self, guard_s: float) -> None:
         self.guard_s = round_time(guard_s)
         self._trains: dict[str, _Train] = {}
 
     def hear(self, key: str, at: float) -> Heard:
-        """Hear a press and judge it; whether it counts or not, it guards against those after it."""
+        """Judge a press; whether it counts or not, it guards against those after it."""
         self._trains = {name: train for name, train in self._trains.items() if at - train.last < FORGET_S}
         others = [train for name, train in self._trains.items() if name != key and not train.held]
         near = any(abs(round_time(at - other.last)) < self.guard_s for other in others)
@@ -82,7 +96,7 @@ SURE_AFTER_S = 0.15  # a held key's third press comes well before this
 
 
 class TakeBack:
-    """Listens to Backspace. Times in seconds, of any steady clock.
+    """Backspace twice takes back a stamp, but not Backspace held down.
 
     A pair begins only `quiet_s` after any Backspace before it, so that a tremor takes back one stamp at most.
     """
@@ -94,7 +108,7 @@ class TakeBack:
         self._second: float | None = None
 
     def press(self, at: float, can: bool) -> None:
-        """Hear one press; `can` tells whether there is a stamp to take back."""
+        """Hear one press; `can` is whether there is a stamp to take back."""
         gap = round_time(at - self._last)
         self._last = at
         if gap < REPEAT_S or not can:
@@ -105,7 +119,7 @@ class TakeBack:
             self._first = at
 
     def forget(self) -> None:
-        """Begin anew: what was pressed so far was about another stamp."""
+        """Start again: what was pressed so far was about another stamp."""
         self._first = self._second = None
 
     def waits(self, now: float) -> bool:
@@ -116,8 +130,13 @@ class TakeBack:
             and round_time(now - self._first) <= TAKE_BACK_WITHIN_S
         )
 
-    def due(self, now: float, key: str | None = None) -> float | None:
-        """Return when the stamp was taken back, once it is sure that Backspace was not held down.
+    @property
+    def is_unsure(self) -> bool:
+        """Whether Backspace was pressed twice, and may yet turn out to be held down."""
+        return self._second is not None
+
+    def taken_back(self, now: float, key: str | None = None) -> float | None:
+        """Return when the stamp was taken back, once it is sure that Backspace is not held down.
 
         Silence makes it sure, and so does any `key` at `now` that is not a repeat of it.
         """
@@ -140,19 +159,22 @@ ROUNDS = 3  # after so many rounds with no tap it goes away
 
 
 def still_after(tapped: float) -> float:
-    """Return when whoever taps on and on would have tapped again: a tap from then on is meant."""
+    """Return when whoever keeps tapping would have tapped again: a tap from then on is meant."""
     return round_time(tapped + STILL_S)
 
 
 class OneSwitch:
-    """Listens to presses outside windows. Times in seconds, of any steady clock."""
+    """How a person with one switch asks for the menu outside windows: taps in a row, or a key held down."""
 
     def __init__(self) -> None:
         self._taps: list[float] = []
         self._asked_by_hold = False
 
     def asks(self, at: float, counts: bool, held_since: float | None) -> bool:
-        """Hear a press: whether it `counts` as a tap, since when its key is held; return whether it asks."""
+        """Hear a press and return whether it asks for the menu.
+
+        `counts` is whether it is a tap, `held_since` when its key went down if it is held.
+        """
         if held_since is None:
             self._asked_by_hold = False
         elif round_time(at - held_since) >= HELD_FOR_MENU_S and not self._asked_by_hold:
@@ -167,8 +189,69 @@ class OneSwitch:
         return True
 
     def forget(self) -> None:
-        """Forget the taps so far: they meant something else."""
+        """Forget the taps so far: they were for something else."""
         self._taps.clear()
+
+
+@dataclass(frozen=True, slots=True)
+class Train:
+    """Presses in a row that did not count."""
+
+    reason: DropReason
+    since: float
+    last: float
+    count: int = 1
+
+
+class Trains:
+    """Gathers presses that did not count into trains: each is logged once, with its count.
+
+    A method that ends a train returns it, None if there was none to end.
+    """
+
+    def __init__(self, silence_s: float) -> None:
+        self.latest: Train | None = None
+        self._silence_s = silence_s
+        self._is_open = False
+
+    def add(self, reason: DropReason, at: float) -> Train | None:
+        """Take a press that did not count; return the train that had ended before it."""
+        ended = self.end_if_silent(at)
+        if self._is_open and self.latest is not None:
+            first, last = self.latest.reason, max(at, self.latest.last)
+            kept = first if reason == "guard" else reason
+            self.latest = replace(self.latest, reason=kept, last=last, count=self.latest.count + 1)
+        else:
+            self.latest = Train(reason, at, at)
+        self._is_open = True
+        return ended
+
+    def end_if_silent(self, now: float) -> Train | None:
+        """End the open train once no press came for a while."""
+        is_silent = self.latest is not None and round_time(now - self.latest.last) >= self._silence_s
+        return self.end() if is_silent else None
+
+    def end(self) -> Train | None:
+        """End the open train."""
+        was_open, self._is_open = self._is_open, False
+        return self.latest if was_open else None
+
+
+class PageTaps:
+    """Judges the keys that answer a page of words shown `since` then.
+
+    One press is one tap there too, and none counts before the page can have been seen. A key held down,
+    perhaps leant on by somebody who feels unwell, must not turn page after page unread.
+    """
+
+    def __init__(self, since: float) -> None:
+        self._since = since
+        self._presses = Presses(Settings().guard_s)
+
+    def counts(self, key: str, at: float) -> bool:
+        """Hear a press and return whether it is meant for the page."""
+        heard = self._presses.hear(key, at)
+        return round_time(at - self._since) >= NEW_SCREEN_S and heard.among is None
 
 
 MEANT_S = 1.5  # presses further apart than this were meant one by one
@@ -178,7 +261,7 @@ MARGIN_S = 0.2
 
 @dataclass(frozen=True, slots=True)
 class KeyStudy:
-    """Seconds; None where nothing of the kind was seen."""
+    """What was learnt from a number of presses. Seconds; None for what was not seen."""
 
     presses: int
     repeat_delay_s: float | None  # from a key going down to its first repeat
@@ -188,7 +271,7 @@ class KeyStudy:
 
 
 def study(presses: Sequence[tuple[str, float]]) -> KeyStudy:
-    """Return what presses, by name and time (s) in the order they came, tell together.
+    """Return what can be learnt from presses, by name and time (s) in the order they came.
 
     Two or more repeats in a row are a held key: the gap before them is the keyboard's delay, no double press.
     """

@@ -1,25 +1,48 @@
-"""The engine: the one place that decides. It is handed times and keys, and returns events.
+"""The engine: it is handed times and keys, has the rules decide, and applies the events that come of it.
 
-It never reads a clock, a file or a key. Boundaries carry the time they were due, not the time of the tick
-that noticed them, and are settled only `SETTLE_S` later, so that a key pressed before one and handled after
-it still belongs where it was pressed.
+It never reads a clock, a file or a key. A boundary carries its own time, not that of the tick that noticed
+it. It is settled once every key pressed before it is known to have been handed in, or `SETTLE_S` later, so
+that a key pressed before it and handled after it still belongs where it was pressed.
 """
 
+from dataclasses import dataclass
 from typing import Any
 
 from holdtimer.program.timeline import Part, Timeline
 from holdtimer.session import events as ev
-from holdtimer.session.clockwork import Clockwork
-from holdtimer.session.debounce import HELD_FOR_MENU_S
-from holdtimer.session.dropped import Train
-from holdtimer.session.hand import Hand, Settings
-from holdtimer.session.menu import Menu
-from holdtimer.session.recorder import Recorder
-from holdtimer.session.rules import Tap, tap_meaning
+from holdtimer.session import rules
+from holdtimer.session.debounce import (
+    ADJUSTING,
+    HELD_FOR_MENU_S,
+    NOT_TAPS,
+    Heard,
+    OneSwitch,
+    Presses,
+    Settings,
+    TakeBack,
+    Train,
+    Trains,
+    still_after,
+)
+from holdtimer.session.fold import fold, step
+from holdtimer.session.rules import Menu, Tap
 from holdtimer.session.state import LATE_TAP_S, Phase, Session
 
-SETTLE_S = 0.25
+SETTLE_S = 0.25  # a key read is handled sooner than this
 DEAF_AFTER_GAP_S = 0.3
+
+
+@dataclass(slots=True)
+class _Unfolded:
+    """What the events do not hold: the keys of late, and what is open on screen. It ends with the process."""
+
+    presses: Presses
+    take_back: TakeBack
+    one_switch: OneSwitch
+    trains: Trains
+    heard_at: float  # when the person was last heard of
+    menu: Menu | None = None
+    deaf: tuple[float, float] = (0.0, 0.0)  # keys between these times are dropped
 
 
 class Engine:
@@ -35,56 +58,59 @@ class Engine:
         settings: Settings | None = None,
         past: list[ev.AnyEvent] | None = None,
     ) -> None:
-        self._recorder = Recorder(timeline, past or [])
-        self._clockwork = Clockwork(self._recorder)
-        self._hand = Hand(self._recorder, self._clockwork, settings or Settings())
-        self._deaf = (0.0, 0.0)
+        self.timeline = timeline
+        self.session: Session = fold(past or [])
+        self._settings = settings or Settings()
+        guard_s = self._settings.guard_s
+        self._more = _Unfolded(
+            Presses(guard_s), TakeBack(guard_s), OneSwitch(), Trains(guard_s), self.session.t
+        )
+        self._new: list[ev.AnyEvent] = []
 
     # -- what can be asked -------------------------------------------------------------------------------
 
     @property
-    def timeline(self) -> Timeline:
-        """The script this session follows."""
-        return self._recorder.timeline
-
-    @property
-    def session(self) -> Session:
-        """The state after all events so far."""
-        return self._recorder.session
-
-    @property
     def menu(self) -> Menu | None:
-        """The open menu."""
-        return self._hand.menu
+        """The open menu as things stand now."""
+        menu = self._more.menu
+        if menu is None:
+            return None
+        return menu.at(self.session.since, self._lines(is_scanned=menu.scanned_since is not None))
 
     @property
     def is_scanning(self) -> bool:
         """Whether the lines of the menu are marked in turn, and a tap chooses."""
-        return self._hand.is_scanning
+        menu = self.menu
+        return menu is not None and menu.scanned_since is not None
 
     @property
     def dropped(self) -> Train | None:
         """The latest presses that did not count."""
-        return self._hand.drops.latest
+        return self._more.trains.latest
 
     def part(self) -> Part | None:
         """Return the part that is running or comes next, at the rung chosen for it."""
-        return self._recorder.part()
+        return rules.part_of(self.session, self.timeline)
 
     def tap_meaning(self, now: float) -> Tap:
         """Return what a tap at `now` would do."""
         menu = self.menu
         if menu is not None and menu.scanned_since is not None:
             return Tap.CHOOSE if menu.listens(now) else Tap.NOT_YET
-        return tap_meaning(self.session, now, self._recorder.parts)
+        return rules.tap_meaning(self.session, now, len(self.timeline.parts))
 
     def takes_back(self, now: float) -> bool:
         """Whether one more Backspace takes the last stamp back."""
-        return self._hand.take_back.waits(now)
+        return self._more.take_back.waits(now)
 
     def is_key_held(self, now: float) -> bool:
         """Whether a key is being held down."""
-        return self._hand.presses.held(now)
+        return self._more.presses.held(now)
+
+    def next_boundary(self) -> float | None:
+        """Return when time alone brings something next; None if it never does."""
+        boundary = self._boundary()
+        return None if boundary is None else boundary.t
 
     def is_over(self, now: float) -> bool:
         """Whether nothing is left to do but to close the session."""
@@ -93,99 +119,294 @@ class Engine:
             return False
         if session.stopped:
             return True
-        is_done = session.phase is Phase.REST and self.part() is None and session.asking is None
-        return is_done and not self.is_scanning and now >= self._closes_at()
+        is_done = session.part >= len(self.timeline.parts) and session.phase is Phase.REST
+        return is_done and not self.is_scanning and session.asking is None and now >= self._until_last_tap()
 
-    def _closes_at(self) -> float:
-        """Return when nothing more can be said of the last window.
-
-        Not before a late tap can come, nor before the key that said "worked to the end" can have been held
-        down for the menu.
-        """
+    @property
+    def _is_live(self) -> bool:
+        """Whether anything can still happen in this session."""
         session = self.session
-        silent = session.deniable
-        held_until = (
-            session.until + HELD_FOR_MENU_S + SETTLE_S if silent is not None and silent.confirmed else 0.0
-        )
-        return max(session.since + LATE_TAP_S + SETTLE_S, held_until)
+        return session.phase not in (Phase.NEW, Phase.CLOSED) and not session.left and not session.stopped
 
     # -- what can happen ---------------------------------------------------------------------------------
 
     def record(self, kind: type[ev.AnyEvent], t: float, /, **fields: Any) -> list[ev.AnyEvent]:
         """Add an event that the world outside decides: opened, anchor, silent, log-trouble."""
-        self._recorder.emit(kind, t, **fields)
-        return self._recorder.take()
+        self._emit(kind, t, **fields)
+        return self._take()
 
-    def tick(self, now: float) -> list[ev.AnyEvent]:
-        """Let time pass."""
-        if self._recorder.is_live:
-            self._hand.settle(now)
-            self._clockwork.settle(now - SETTLE_S)
-            self._hand.drops.flush(now)
-        return self._recorder.take()
+    def tick(self, now: float, read_until: float | None = None) -> list[ev.AnyEvent]:
+        """Let time pass. Every key pressed by `read_until` was handed in; None where that is not known."""
+        if self._is_live:
+            self._settle_keys(now)
+            settled = now - SETTLE_S
+            if read_until is not None and not self._more.take_back.is_unsure:
+                settled = max(settled, min(read_until, now))
+            self._settle_boundaries(settled)
+            self._log_train(self._more.trains.end_if_silent(now))
+        return self._take()
 
     def press(self, key: str, at: float, handled: float | None = None) -> list[ev.AnyEvent]:
         """Take a key by its name, pressed at `at` and handled at `handled`."""
-        if not self._recorder.is_live or key in self._hand.settings.not_taps:
+        if not self._is_live or key in self._settings.not_taps:
             return []
         at = ev.round_time(max(at, 0.0))
         self._settle(at, key)
-        if self._deaf[0] < at < self._deaf[1]:
-            self._hand.ignore(key, at, "gap")
-        elif self._recorder.is_live:
-            self._hand.press(key, at, at if handled is None else handled)
-            self._clockwork.settle(at)
-        return self._recorder.take()
+        if self._more.deaf[0] < at < self._more.deaf[1]:
+            self._more.presses.hear(key, at)
+            self._drop("gap", at)
+        elif self._is_live:
+            self._press(key, at, at if handled is None else handled)
+            self._settle_boundaries(at)
+        return self._take()
 
     def focus(self, has: bool, at: float) -> list[ev.AnyEvent]:
         """Take note that the terminal has gained or lost the keyboard."""
-        if self._recorder.is_live and has != self.session.focused:
+        if self._is_live and has != self.session.focused:
             self._settle(at)
-            self._recorder.emit(ev.Focus, at, has=has)
-        return self._recorder.take()
+            self._emit(ev.Focus, at, has=has)
+        return self._take()
 
     def gap(self, alive_at: float, now: float, seconds: float) -> list[ev.AnyEvent]:
         """Take note that nothing ran between `alive_at` and `now`: `seconds` by a clock that never stops."""
         alive_at = max(alive_at, self.session.alive_t)
         now = max(now, alive_at)
         self._settle(alive_at)
-        self._hand.close_menu(alive_at)
-        if self._recorder.is_live:
-            self._recorder.emit(ev.Gap, now, seconds=round(max(seconds, 0.0), 3))
-            self._clockwork.interrupt("gap", alive_at, now)
-            self._deaf = (alive_at, now + DEAF_AFTER_GAP_S)
-            self._recorder.hear(now)
-        return self._recorder.take()
+        self._close_menu(alive_at)
+        if self._is_live:
+            self._emit(ev.Gap, now, seconds=round(max(seconds, 0.0), 3))
+            self._interrupt("gap", alive_at, now)
+            self._more.deaf = (alive_at, now + DEAF_AFTER_GAP_S)
+            self._hear(now)
+        return self._take()
 
     def leave(self, reason: ev.LeaveReason, now: float) -> list[ev.AnyEvent]:
         """Leave the session; it can be resumed."""
         self._settle(now)
-        if self._recorder.is_live:
-            self._hand.drops.flush(now, is_over=True)
-            self._recorder.emit(ev.Left, now, reason=reason)
-        return self._recorder.take()
+        if self._is_live:
+            self._log_train(self._more.trains.end())
+            self._emit(ev.Left, now, reason=reason)
+        return self._take()
 
     def resume(self, now: float) -> list[ev.AnyEvent]:
-        """Go on with a session that was left or killed: an open window is over, and a tap goes on."""
+        """Resume a session that was left or killed: an open window is over, and a tap goes on."""
         if self.session.phase is not Phase.CLOSED:
             last_known, now = self.session.alive_t, max(now, self.session.t)
-            self._recorder.emit(ev.Resumed, now)
-            self._clockwork.interrupt("left", last_known, now)
-            self._hand.close_menu(now)
-            self._recorder.hear(now)
-        return self._recorder.take()
+            self._emit(ev.Resumed, now)
+            self._interrupt("left", last_known, now)
+            self._close_menu(now)
+            self._hear(now)
+        return self._take()
 
     def close(self, now: float, reason: str) -> list[ev.AnyEvent]:
         """Close the session for good."""
         if self.session.phase is not Phase.CLOSED:
             last_known, now = self.session.alive_t, max(now, self.session.t)
-            self._hand.drops.flush(now, is_over=True)
-            self._clockwork.interrupt("left", last_known, now)
-            self._recorder.emit(ev.Closed, now, reason=reason)
-        return self._recorder.take()
+            self._log_train(self._more.trains.end())
+            self._interrupt("left", last_known, now)
+            self._emit(ev.Closed, now, reason=reason)
+        return self._take()
+
+    # -- events ------------------------------------------------------------------------------------------
+
+    def _emit(self, kind: type[ev.AnyEvent], t: float, /, **fields: Any) -> None:
+        self._apply(rules.event(self.session, kind, t, **fields))
+
+    def _apply(self, event: ev.AnyEvent | None) -> None:
+        """Fold an event; a rest follows each set that is over while the session goes on."""
+        if event is None:
+            return
+        self.session = step(self.session, event)
+        self._new.append(event)
+        is_over = isinstance(event, (ev.WindowClosed, ev.Interrupted, ev.Skipped))
+        if is_over or (isinstance(event, ev.Stopped) and event.scope == "set"):
+            self._apply(rules.rest(self.session, self.timeline, event.t))
+
+    def _take(self) -> list[ev.AnyEvent]:
+        """Hand out the events since the last call."""
+        new, self._new = self._new, []
+        return new
+
+    def _hear(self, at: float) -> float:
+        """Note that the person was heard of; return when, never before what was heard already."""
+        self._more.heard_at = max(self._more.heard_at, at)
+        return self._more.heard_at
+
+    def _drop(self, reason: ev.DropReason, at: float) -> None:
+        self._log_train(self._more.trains.add(reason, at))
+
+    def _log_train(self, train: Train | None) -> None:
+        if train is not None:
+            since = ev.round_time(train.since)
+            self._emit(ev.Dropped, train.last, reason=train.reason, count=train.count, since=since)
+
+    # -- time --------------------------------------------------------------------------------------------
+
+    def _boundary(self) -> ev.AnyEvent | None:
+        return rules.boundary(self.session, self.timeline, self._more.heard_at) if self._is_live else None
 
     def _settle(self, until: float, key: str | None = None) -> None:
-        """Let all that was due by then happen, before `key` is taken."""
-        if self._recorder.is_live:
-            self._hand.settle(until, key)
-            self._clockwork.settle(until)
+        """Let everything happen that time brings by then, before `key` is taken."""
+        if self._is_live:
+            self._settle_keys(until, key)
+            self._settle_boundaries(until)
+
+    def _settle_boundaries(self, until: float) -> None:
+        while (boundary := self._boundary()) is not None and boundary.t <= until:
+            self._apply(boundary)
+
+    def _settle_keys(self, now: float, key: str | None = None) -> None:
+        """Let what waits for more keys happen when none came, or `key` did."""
+        menu = self.menu and self.menu.scanned(now)
+        if menu is None:
+            self._close_menu(now)
+        self._more.menu = menu
+        at = self._more.take_back.taken_back(now, key)
+        current = self.session.open_set
+        if at is not None and current is not None and current.stamps:
+            self._emit(ev.TakenBack, at, **rules.place(current, at), of=current.stamps[-1].n)
+
+    def _interrupt(self, why: str, last_known: float, now: float) -> None:
+        """End an open window that was broken off; it is known to have run until `last_known`."""
+        current = self.session.open_set
+        if current is not None:
+            at = min(rules.place(current, last_known)["at"], current.closes_at)
+            self._emit(ev.Interrupted, now, **rules.place(current, now) | {"at": at}, why=why)
+
+    def _until_last_tap(self) -> float:
+        """Return until when a tap may still say how the last window went.
+
+        One who holds the only switch down has confirmed it by the first press, and may mean to ask for the
+        menu, where that can be denied.
+        """
+        session, silent = self.session, self.session.deniable
+        held_until = (
+            session.until + HELD_FOR_MENU_S + SETTLE_S if silent is not None and silent.confirmed else 0.0
+        )
+        return max(session.since + LATE_TAP_S + SETTLE_S, held_until)
+
+    # -- keys --------------------------------------------------------------------------------------------
+
+    def _press(self, key: str, at: float, handled: float) -> None:
+        heard = self._more.presses.hear(key, at)
+        if self.is_scanning:
+            self._press_scanned(key, at, heard)
+        elif not self._opens_scan(key, at, heard) and not self._is_control(key, at, heard.alone is None):
+            self._tap(at, handled, heard.among)
+
+    def _tap(self, at: float, handled: float, doubt: ev.DropReason | None) -> None:
+        """Take a tap; one that counts closes the menu."""
+        if doubt is not None:
+            self._drop(doubt, at)
+            return
+        self._more.menu = None
+        self._log_train(self._more.trains.end())
+        self._hear(at)
+        parts, back_in_guard_s = len(self.timeline.parts), self._settings.back_in_guard_s
+        found = rules.tap(self.session, parts, at, handled, back_in_guard_s)
+        if isinstance(found, str):
+            self._drop(found, at)
+            return
+        if isinstance(found, (ev.Failure, ev.ReEntry)):
+            self._more.take_back.forget()
+        self._apply(found)
+
+    def _is_control(self, key: str, at: float, is_meant: bool) -> bool:
+        """Handle a key that is not a tap as things stand; False if it is one."""
+        current, menu, more = self.session.open_set, self.menu, self._more
+        if key == "backspace":
+            more.take_back.press(at, can=current is not None and bool(current.stamps))
+        elif key == "escape":
+            more.menu = self._turned(menu) if is_meant else menu
+        elif menu is not None and key in ("up", "down"):
+            more.menu = menu.moved(-1 if key == "up" else 1)
+        elif menu is not None and key == "enter":
+            if is_meant:
+                self._choose(menu, at)
+        elif key in ADJUSTING and rules.adjusts(self.session, at):
+            if is_meant:
+                self._adjust(key, at)
+        else:
+            return key == "question_mark"
+        return True
+
+    def _adjust(self, key: str, at: float) -> None:
+        self._more.menu = None
+        at = self._hear(at)
+        if key == "o":
+            self._emit(ev.OffDay, at, value=not self.session.off_day)
+        else:
+            by = 1 if key == "plus" else -1
+            self._apply_or_ask(rules.step_rung(self.session, self.timeline, by, at))
+
+    # -- the menu ----------------------------------------------------------------------------------------
+
+    def _lines(self, is_scanned: bool) -> tuple[rules.Choice, ...]:
+        return rules.choices(self.session, self.timeline, is_scanned)
+
+    def _turned(self, menu: Menu | None) -> Menu | None:
+        """Return the menu opened if it was closed, and closed if it was open."""
+        lines = self._lines(is_scanned=False)
+        return Menu(lines, lines[0], self.session.since) if menu is None else None
+
+    def _close_menu(self, at: float) -> None:
+        """Close the menu; one that asks again whether something feels wrong takes no answer for a yes."""
+        menu, self._more.menu = self._more.menu, None
+        if menu is not None and menu.asks_again and self._is_live:
+            self._apply(rules.stop(self.session, "symptom", min(at, menu.over_at())))
+
+    def _choose(self, menu: Menu, at: float) -> None:
+        """Do what is marked, not before what was heard already; it may ask on with another menu."""
+        self._more.menu = None
+        self._apply_or_ask(rules.choose(self.session, self.timeline, menu, self._hear(at)))
+
+    def _apply_or_ask(self, found: ev.AnyEvent | Menu | None) -> None:
+        if isinstance(found, Menu):
+            self._more.menu = found
+        else:
+            self._apply(found)
+
+    # -- one switch --------------------------------------------------------------------------------------
+
+    def _opens_scan(self, key: str, at: float, heard: Heard) -> bool:
+        """Open the menu that reads itself out when a single switch asks for it; nothing goes on meanwhile."""
+        session, one_switch = self.session, self._more.one_switch
+        if session.phase is Phase.WINDOW or rules.ended_set_at(session, at) is not None:
+            one_switch.forget()
+            return False
+        # whoever has a key that chooses in a menu or sets something has more than one switch
+        is_other = (key == "enter" and self._more.menu is not None) or (
+            key in ADJUSTING and rules.adjusts(session, at)
+        )
+        held_since = heard.held_since if self._may_ask(heard.held_since) else None
+        if key in NOT_TAPS or not one_switch.asks(at, heard.among is None and not is_other, held_since):
+            return False
+        part = self.part()
+        moves = session.is_ready or (part is not None and rules.goes_on(session, part))
+        if session.phase is Phase.COUNT_IN or (session.phase is Phase.REST and moves):
+            self._emit(ev.NotReady, at)
+        self._hear(at)
+        lines = self._lines(is_scanned=True)
+        self._more.menu = Menu(lines, lines[0], self.session.since, scanned_since=still_after(at))
+        return True
+
+    def _may_ask(self, held_since: float | None) -> bool:
+        """Whether a key held since then can ask: not one leant on in a window or a count-in."""
+        session, ended = self.session, rules.last_ended(self.session)
+        if held_since is None or (session.phase is Phase.COUNT_IN and held_since > session.since):
+            return False
+        return ended is None or held_since >= ended
+
+    def _press_scanned(self, key: str, at: float, heard: Heard) -> None:
+        menu = self.menu
+        if key == "escape":
+            self._more.menu = None
+        elif key in NOT_TAPS or menu is None:
+            return
+        elif heard.among is not None:
+            self._drop(heard.among, at)
+        elif not menu.listens(at):
+            self._drop("screen", at)
+            self._more.menu = menu.waiting(at)
+        else:
+            self._choose(menu, at)

@@ -68,7 +68,7 @@ class Opened(Event):
     format: Literal[1] = 1
     kind: Literal["session", "answers", "paper"] = "session"
     session: Text
-    about: Text | None = None  # the session that an answers file speaks of
+    about: Text | None = None  # the session that an answers file is about
     person: Text
     program: Text
     script: Text = ""
@@ -98,7 +98,7 @@ class Anchor(Event):
 
 
 class Ready(Event):
-    """A tap said ready; `cut` when the rest was shortened from the menu."""
+    """A tap said ready; `cut` if the rest was shortened from the menu."""
 
     ev: Literal["ready"] = "ready"
     cut: bool = False
@@ -120,7 +120,7 @@ class EasyBegun(Event):
 
 
 class Rest(Event):
-    """A rest before the part with this index; over after `seconds`, then it waits."""
+    """A rest of at least `seconds` before the part with this index."""
 
     ev: Literal["rest"] = "rest"
     part: Count
@@ -135,8 +135,8 @@ class CountIn(InSet):
     seconds: Seconds
 
 
-class Target(InSet):
-    """What a set was to be: carried by each event that may be the first word of a set."""
+class Planned(InSet):
+    """An event that may be the first of its set: it carries what the set was to be (a `Target`)."""
 
     attempt: Count = 1
     kind: Kind = "hold"
@@ -148,14 +148,14 @@ class Target(InSet):
     reentry: bool = True
 
 
-class WindowOpen(Target):
+class WindowOpen(Planned):
     """The work window opens."""
 
     ev: Literal["window-open"] = "window-open"
 
 
-class Skipped(Target):
-    """The set is left out, or left before it was over."""
+class Skipped(Planned):
+    """The set is left out, or given up before it was over."""
 
     ev: Literal["skipped"] = "skipped"
 
@@ -182,7 +182,7 @@ class TakenBack(InSet):
 
 
 class LateTap(InSet):
-    """A tap just after the close of a window still worked; `after_s` the close."""
+    """A tap just after the close of a window still worked, `after_s` later."""
 
     ev: Literal["late-tap"] = "late-tap"
     after_s: Seconds
@@ -213,21 +213,21 @@ class Confirmed(InSet):
 
 
 class Redone(InSet):
-    """The attempt does not exist; the set is done again."""
+    """The attempt is discarded; the set is done again."""
 
     ev: Literal["redone"] = "redone"
     attempt: Count
 
 
 class Interrupted(InSet):
-    """The open window is over because the session was broken off."""
+    """The open window ended because the session was broken off."""
 
     ev: Literal["interrupted"] = "interrupted"
     why: Literal["gap", "left"]
 
 
 class Stopped(Event):
-    """The person stopped a set or the whole session; the set's fields where a window was open."""
+    """The person stopped a set or the whole session; the set's fields if a window was open."""
 
     ev: Literal["stopped"] = "stopped"
     reason: StopReason
@@ -248,7 +248,7 @@ class Dropped(Event):
 
 
 class RungChosen(InSet):
-    """Another rung was chosen for the coming set; `reason` where it lies above the due one."""
+    """Another rung was chosen for the coming set; `reason` if it lies above the due one."""
 
     ev: Literal["rung-chosen"] = "rung-chosen"
     rung: Text
@@ -257,7 +257,7 @@ class RungChosen(InSet):
 
 
 class OffDay(Event):
-    """Whether this is a day the person marks as not representative."""
+    """Whether the person marks this day as not representative."""
 
     ev: Literal["off-day"] = "off-day"
     value: bool
@@ -271,21 +271,21 @@ class Focus(Event):
 
 
 class Gap(Event):
-    """The machine slept or the program stood still for `seconds`."""
+    """The machine slept or the program was paused for `seconds`."""
 
     ev: Literal["gap"] = "gap"
     seconds: Seconds
 
 
 class Silent(Event):
-    """Nothing can be heard, and why; `why` None when sound is back."""
+    """Nothing can be heard, and why; None once sound is back."""
 
     ev: Literal["silent"] = "silent"
     why: Text | None = None
 
 
 class LogTrouble(Event):
-    """The log could not be written, and why; `why` None when all of it is written again."""
+    """The log could not be written, and why; None once all of it is written."""
 
     ev: Literal["log-trouble"] = "log-trouble"
     why: Text | None = None
@@ -305,10 +305,10 @@ class Resumed(Event):
 
 
 class Answer(Event):
-    """What the person said later of a set (`set`) or a stamp (`of`, an event number); the last word holds.
+    """What the person said later about a set (`set`) or a stamp (`of`, an event number); the last one holds.
 
-    In a file of its own, `session` names the session it speaks of. `undo` takes back the answer whose
-    `id` is its value.
+    In a file of its own, `session` names the session it is about. `undo` takes back the answer whose `id` is
+    its value.
     """
 
     ev: Literal["answer"] = "answer"
@@ -320,8 +320,8 @@ class Answer(Event):
     session: Text | None = None
 
 
-class PaperResult(Target):
-    """The result of a set that was kept on paper: no invented stamps."""
+class PaperResult(Planned):
+    """The result of a set that was written down on paper: no stamps are invented for it."""
 
     ev: Literal["paper-result"] = "paper-result"
     started: Text
@@ -394,10 +394,10 @@ NAMES: frozenset[str] = frozenset(kind.model_fields["ev"].default for kind in An
 
 
 def event_from_json(data: bytes | str) -> AnyEvent:
-    """Return the event one JSON object holds; pydantic's ValidationError where it holds none."""
+    """Return the event that one JSON object holds. Raises pydantic's ValidationError."""
     return _ADAPTER.validator.validate_json(data)  # type: ignore[no-any-return]
 
 
 def event_from(data: dict[str, Any]) -> AnyEvent:
-    """Return the event a mapping holds; pydantic's ValidationError where it holds none."""
+    """Return the event that a mapping holds. Raises pydantic's ValidationError."""
     return _ADAPTER.validate_python(data)

@@ -76,28 +76,11 @@ def _begin(session: Session, phase: Phase, part: int, t: float, seconds: float, 
     return replace_fast(session, phase=phase, part=part, since=t, until=until, is_ready=False, **fields)
 
 
-def _set_from(event: ev.Target, **fields: Any) -> SetState:
-    return SetState(
-        number=event.set,
-        attempt=event.attempt,
-        exercise=event.exercise,
-        side=event.side,
-        kind=event.kind,
-        rung=event.rung,
-        window_s=event.window_s,
-        band_s=event.band_s,
-        final_s=event.final_s,
-        push_s=event.push_s,
-        reentry=event.reentry,
-        **fields,
-    )
-
-
 def _window_open(session: Session, event: ev.WindowOpen) -> Session:
-    opened = _set_from(event, opened_t=event.t, unfocused=not session.focused)
+    opened = SetState(**SetState.facts(event), opened_t=event.t, unfocused=not session.focused)
     others = session.sets
     if _find(session, event.set) is not None:
-        others = tuple(each for each in others if each.number != event.set)
+        others = tuple(each for each in others if each.set != event.set)
     return replace_fast(
         session,
         phase=Phase.WINDOW,
@@ -111,7 +94,7 @@ def _window_open(session: Session, event: ev.WindowOpen) -> Session:
 
 def _find(session: Session, number: int | None) -> SetState | None:
     for each in reversed(session.sets):  # nearly always the last
-        if each.number == number:
+        if each.set == number:
             return each
     return None
 
@@ -119,12 +102,10 @@ def _find(session: Session, number: int | None) -> SetState | None:
 def put(session: Session, new: SetState) -> Session:
     """Return the session with one of its sets changed; the clock of an open window follows."""
     sets = session.sets
-    if sets and sets[-1].number == new.number:
+    if sets and sets[-1].set == new.set:
         session = replace_fast(session, sets=(*sets[:-1], new))
     else:
-        session = replace_fast(
-            session, sets=tuple([new if each.number == new.number else each for each in sets])
-        )
+        session = replace_fast(session, sets=tuple([new if each.set == new.set else each for each in sets]))
     if new.is_open and new.opened_t is not None and session.phase is Phase.WINDOW:
         session = replace_fast(session, until=round_time(new.opened_t + new.closes_at))
     return session
@@ -185,12 +166,12 @@ def _interrupted(session: Session, event: ev.Interrupted) -> Session:
 def _skipped(session: Session, event: ev.Skipped) -> Session:
     found = _find(session, event.set)
     if found is None:
-        session = replace_fast(session, sets=(*session.sets, _set_from(event, skipped=True)))
+        session = replace_fast(session, sets=(*session.sets, SetState(**SetState.facts(event), skipped=True)))
     return _over(session, event.set, event.t, event.at, skipped=True)
 
 
 def _redone(session: Session, event: ev.Redone) -> Session:
-    sets = tuple(each for each in session.sets if each.number != event.set)
+    sets = tuple(each for each in session.sets if each.set != event.set)
     attempts = {**session.attempts, event.set: event.attempt}
     return _waiting(replace_fast(session, sets=sets, attempts=attempts), event.t)
 
@@ -254,8 +235,8 @@ def _answer(session: Session, event: ev.Answer) -> Session:
 
 
 def _paper(session: Session, event: ev.PaperResult) -> Session:
-    paper = _set_from(
-        event,
+    paper = SetState(
+        **SetState.facts(event),
         paper=event,
         ended_at=event.window_s if event.ran_to_end else None,
         closed=event.ran_to_end,

@@ -3,26 +3,16 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from holdtimer.program.timeline import Kind, Side
-from holdtimer.session.corrections import corrected
+from holdtimer.program.timeline import Side, Target
+from holdtimer.session.corrections import corrected, perhaps_slip
 from holdtimer.session.events import Answer, StopReason, round_time
 from holdtimer.session.state import Session, SetState, replace_fast
 
-SLIP_S = 5.0  # a re-entry this soon after a very early failure may be a slip of the key
 
+@dataclass(frozen=True, kw_only=True)
+class SetResult(Target):
+    """What one set was to be, and what came of it. Seconds since its window opened, to the millisecond."""
 
-@dataclass(frozen=True, slots=True)
-class SetResult:
-    """What came of one set. Seconds since its window opened, to the millisecond."""
-
-    set: int
-    attempt: int
-    exercise: str
-    side: Side
-    kind: Kind
-    rung: str
-    window_s: float
-    band_s: tuple[float, float]
     failures_s: tuple[float, ...]
     reentries_s: tuple[float, ...]
     first_failure_s: float | None
@@ -53,7 +43,7 @@ def results_of(session: Session) -> tuple[SetResult, ...]:
     """Return the results of a session that is corrected already."""
     seen: set[tuple[str, Side]] = set()
     found = []
-    for each in sorted(session.sets, key=lambda one: one.number):
+    for each in sorted(session.sets, key=lambda one: one.set):
         is_first = (each.exercise, each.side) not in seen
         if each.begun:
             seen.add((each.exercise, each.side))
@@ -97,16 +87,6 @@ def _paper_tension(each: SetState) -> float:
     return each.window_s if paper.ran_to_end else 0.0
 
 
-def perhaps_slip(each: SetState) -> int | None:
-    """Return the event of a first failure that may be a slip: very early, and soon re-entered."""
-    if each.slip_denied or len(each.stamps) < 2:
-        return None
-    first, second = each.stamps[:2]
-    is_early = first.kind == "failure" and first.at < each.band_s[0] / 2
-    is_short = second.kind == "re-entry" and round_time(second.at - first.at) <= SLIP_S
-    return first.n if is_early and is_short and not first.estimated else None
-
-
 def _ran_to_end(each: SetState) -> bool:
     """Whether a set with no failure was worked to its end."""
     broken = each.interrupted or each.unfocused or each.skipped or each.stopped is not None
@@ -133,14 +113,7 @@ def _result(session: Session, each: SetState, is_first: bool) -> SetResult:
     counted, because = _counted(session, each, is_first, slip, first, confirmed)
     reentries = _times(each, "re-entry")
     return SetResult(
-        set=each.number,
-        attempt=each.attempt,
-        exercise=each.exercise,
-        side=each.side,
-        kind=each.kind,
-        rung=each.rung,
-        window_s=each.window_s,
-        band_s=each.band_s,
+        **SetResult.facts(each),
         failures_s=_times(each, "failure"),
         reentries_s=reentries,
         first_failure_s=first,

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any, Literal, TypeVar
 
-from holdtimer.program.timeline import Kind, Side
+from holdtimer.program.timeline import Target
 from holdtimer.session.events import Anchor, Answer, Opened, PaperResult, StopReason, round_time
 
 LATE_TAP_S = 2.0  # a tap this soon after the close of a window still worked is a late tap
@@ -34,21 +34,10 @@ class Stamp:
     estimated: bool = False
 
 
-@dataclass(frozen=True)
-class SetState:
+@dataclass(frozen=True, kw_only=True)
+class SetState(Target):
     """One set: what it was to be, and what happened in it. Seconds are since its window opened."""
 
-    number: int
-    attempt: int
-    exercise: str
-    side: Side
-    kind: Kind
-    rung: str
-    window_s: float
-    band_s: tuple[float, float]
-    final_s: float
-    push_s: float
-    reentry: bool
     opened_t: float | None = None  # session time; None for a set skipped before it began
     stamps: tuple[Stamp, ...] = ()
     marks: frozenset[str] = frozenset()
@@ -70,7 +59,7 @@ class SetState:
 
     @property
     def begun(self) -> bool:
-        """Whether its window was opened; on paper a set that was left out tells no time under tension."""
+        """Whether its window was opened; on paper a set that was left out has no time under tension."""
         if self.paper is not None:
             return not self.skipped or self.paper.tension_s is not None
         return self.opened_t is not None
@@ -105,7 +94,7 @@ class SetState:
 
     @property
     def answered(self) -> bool:
-        """Whether a tap told how it went."""
+        """Whether a tap said how it went."""
         return bool(self.stamps) or self.late_tap_s is not None or self.confirmed or self.denied
 
     @property
@@ -120,7 +109,7 @@ class Session:
 
     n: int = -1
     t: float = 0.0
-    alive_t: float = 0.0  # when it was last known to run: what only follows a break does not tell
+    alive_t: float = 0.0  # when it was last known to run; what only follows a break does not count
     opened: Opened | None = None
     phase: Phase = Phase.NEW
     since: float = 0.0  # when the phase began
@@ -144,7 +133,7 @@ class Session:
 
     @property
     def is_rehearsal(self) -> bool:
-        """Whether it runs at another speed than the world, is kept apart and never counts."""
+        """Whether it runs at another speed than real time; it is kept separate and never counts."""
         return self.opened is not None and self.opened.speed != 1
 
     @property

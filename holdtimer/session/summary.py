@@ -1,4 +1,4 @@
-"""What the weeks need to know of one session: when it was, what it was, and the results of its sets."""
+"""The summary of one session that a forecast rests on: when it was, what it was, the results of its sets."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -45,7 +45,7 @@ class SessionSummary:
 
 
 def summarize(session: Session, later: Iterable[Answer] = ()) -> SessionSummary | None:
-    """Return what the weeks need of a session; None when its first line is missing."""
+    """Return the summary of a session; None if its first line is missing."""
     if session.opened is None:
         return None
     later = tuple(later)
@@ -88,7 +88,7 @@ def _first_set(opened: Opened) -> tuple[DueRung, ...]:
 
 
 def wall_time(session: Session, t: float) -> datetime | None:
-    """Return the wall time at session time `t` (s); None where no anchor tells it.
+    """Return the wall time at session time `t` (s); None where no anchor fixes it.
 
     It derives from the last anchor at or before `t`, since only just before an anchor may the steady clock
     have stood still; before the first one from the first.
@@ -100,7 +100,7 @@ def wall_time(session: Session, t: float) -> datetime | None:
         return None
     try:
         return moment + timedelta(seconds=(t - anchor.t) / session.opened.speed)
-    except (ArithmeticError, ValueError):  # no log of ours, but a stranger's may say so
+    except (ArithmeticError, ValueError):  # not in a log of ours, but in a stranger's
         return None
 
 

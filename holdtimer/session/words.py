@@ -1,7 +1,6 @@
 """The words of a session that are both seen and heard: what a tap does, the menu, when to call for help."""
 
-from holdtimer.session.menu import Choice
-from holdtimer.session.rules import Tap
+from holdtimer.session.rules import Choice, Tap
 
 TAP_WORDS: dict[Tap, str] = {
     Tap.BEGIN: "ready",

@@ -9,8 +9,8 @@ from holdtimer.program.timeline import Easy, Part, PlannedSet
 from holdtimer.session import events as ev
 from holdtimer.session.debounce import LINE_S, STILL_S
 from holdtimer.session.events import round_time
-from holdtimer.session.menu import Menu
-from holdtimer.session.rules import SETTLED_IN_S
+from holdtimer.session.rules import SETTLED_IN_S, Menu
+from holdtimer.session.schedule import COUNTED_DOWN, LAST_S, Schedule, schedule_of
 from holdtimer.session.state import LATE_TAP_S, Phase, Session, SetState
 from holdtimer.session.words import CALL_FOR_HELP, CHOICE_WORDS
 from holdtimer.sound import phrases as say
@@ -65,44 +65,37 @@ def hint(at: float, words: str, until: float) -> Announcement:
     return Announcement(round_time(at), Priority.HINT, ((words,),), until)
 
 
-COUNTED_S = 5
 PUSH_LEFT_S = 1.0  # "keep pushing" is not said later than this before easing off
 KEYS_LOST_SOUNDS = 3  # said with every third of these sounds
 
 
 def _window(current: SetState, focused: bool, part: Part | None) -> Iterator[Announcement]:
     """Yield all that is to be said in an open window, each kind in the order it is said."""
-    opened = current.opened_t or 0.0
-    yield from _counted_down(current, opened + current.closes_at)
+    schedule = schedule_of(current)
+    for left, at in zip(range(COUNTED_DOWN, 0, -1), schedule.countdown, strict=False):
+        yield Announcement(at, Priority.COUNTDOWN, (number(left),), at)
     if current.stamps:
-        yield from _after_stamp(current, opened, part)
+        yield from _after_stamp(current, schedule.opens, part)
     else:
-        yield hint(opened, say.TAP_WHEN_FAILED, opened + HINTED_WITHIN_S)
+        yield hint(schedule.opens, say.TAP_WHEN_FAILED, schedule.opens + HINTED_WITHIN_S)
     if not focused:
         every = KEYS_LOST_SOUNDS * KEYS_LOST_EVERY_S
         for turn in range(int(current.closes_at // every) + 1):
-            yield mark(opened + turn * every + 0.5, (say.KEYS_LOST,), within=every)
-    yield from _marks(current, opened)
+            yield mark(schedule.opens + turn * every + 0.5, (say.KEYS_LOST,), within=every)
+    yield from _marks(current, schedule)
 
 
-def _counted_down(current: SetState, end: float) -> Iterator[Announcement]:
-    if current.closes_at < current.window_s:
-        return
-    for left in range(COUNTED_S, 0, -1):
-        at = round_time(end - left)
-        yield Announcement(at, Priority.COUNTDOWN, (number(left),), at)
-
-
-def _marks(current: SetState, opened: float) -> Iterator[Announcement]:
+def _marks(current: SetState, schedule: Schedule) -> Iterator[Announcement]:
     """Yield where the band begins, how long it is to the end, and the last ten seconds."""
-    final, band = current.window_s - current.final_s, current.band_s[0]
-    if band < current.closes_at and abs(final - band) >= MARKED_WITHIN_S:
-        yield mark(opened + band, (say.IN_THE_BAND,))
-    if final < current.closes_at and current.final_s > 10:
+    band, final, ten = schedule.band, schedule.final_stretch, schedule.last_ten
+    is_apart = abs(current.window_s - current.final_s - current.band_s[0]) >= MARKED_WITHIN_S
+    if band is not None and is_apart:
+        yield mark(band, (say.IN_THE_BAND,))
+    if final is not None and current.final_s > LAST_S:
         length = (say.THIRTY_SECONDS,) if current.final_s == 30 else duration(current.final_s)
-        yield mark(opened + final, (*length, say.TO_THE_END_OF_IT), length)
-    if current.closes_at >= current.window_s > 10:
-        yield mark(opened + current.window_s - 10, number(10), within=1.5)
+        yield mark(final, (*length, say.TO_THE_END_OF_IT), length)
+    if ten is not None:
+        yield mark(ten, number(10), within=1.5)
 
 
 def _after_stamp(current: SetState, opened: float, part: Part | None) -> Iterator[Announcement]:
@@ -276,7 +269,7 @@ def _easy(session: Session, part: Part | None) -> Iterator[Announcement]:
 
 
 def _counted_in(session: Session) -> Iterator[Announcement]:
-    begins = round_time(session.until - COUNTED_S)
+    begins = round_time(session.until - COUNTED_DOWN)
     yield Announcement(session.since, Priority.NEXT, ((say.POSITION,),), begins)
     yield hint(session.since + SETTLED_IN_S, say.TAP_NOT_READY, begins)
 

@@ -1,6 +1,6 @@
-"""Which sound is due when: the cue list of a session, from its state and its latest events.
+"""Which sound comes when: the cue list of a session, from its state and its latest events.
 
-Everything that is known ahead is in the list with its due time. Cues less than 1 s apart merge: the one that
+Everything that is known ahead is in the list with its time. Cues less than 1 s apart merge: the one that
 comes first in `_ORDER` is heard, the other is not.
 """
 
@@ -11,6 +11,7 @@ from holdtimer.program.timeline import Part, PlannedSet
 from holdtimer.session import events as ev
 from holdtimer.session.events import round_time
 from holdtimer.session.rules import goes_on
+from holdtimer.session.schedule import schedule_of
 from holdtimer.session.state import LATE_TAP_S, Phase, Session, SetState
 from holdtimer.sound.patterns import Sound
 
@@ -18,8 +19,6 @@ MERGE_S = 1.0
 TESTED_AFTER_S = 0.4
 PAUSE_FROM_S = 1.0  # a shorter pause of a repetition has no sound
 COUNTED = 3  # sounds before a window opens
-BREATHE_AT_S = (20.0, 40.0)
-BREATHE_IN_BAND_S = 1.2  # after the band's own sound, which would cover it
 KEYS_LOST_EVERY_S = 4.0
 ASK_AGAIN_S = (0.0, 15.0, 60.0)
 
@@ -53,7 +52,7 @@ _ACKNOWLEDGED: dict[type, Sound] = {
 
 @dataclass(frozen=True, slots=True, order=True)
 class Cue:
-    """A sound and the session time (s) it is due at."""
+    """A sound and its session time (s)."""
 
     at: float
     sound: Sound
@@ -106,40 +105,23 @@ def _counted_in(session: Session) -> Iterator[Cue]:
 
 
 def _window(current: SetState, focused: bool) -> Iterator[Cue]:
-    opened, closes = current.opened_t or 0.0, current.closes_at
-    yield Cue(opened, Sound.WINDOW_OPEN)
-    within = {
-        current.band_s[0]: Sound.BAND,
-        current.window_s - current.final_s: Sound.FINAL_STRETCH,
-    }
-    if current.band_s[0] == current.window_s - current.final_s:
-        within = {current.band_s[0]: Sound.BAND}
-    for at, sound in within.items():
-        if at < closes:
-            yield Cue(opened + at, sound)
-    yield from _countdown(current)
+    """Yield what a window brings, the countdown only to its own end, and the tone while keys are lost."""
+    schedule = schedule_of(current)
+    yield Cue(schedule.opens, Sound.WINDOW_OPEN)
+    for at, sound in (
+        (schedule.band, Sound.BAND),
+        (schedule.final_stretch, Sound.FINAL_STRETCH),
+        (schedule.last_ten, Sound.LAST_TEN),
+    ):
+        if at is not None:
+            yield Cue(at, sound)
+    yield from (Cue(at, Sound.TICK) for at in schedule.countdown)
+    yield Cue(schedule.closes, Sound.WINDOW_OVER)
     if current.kind == "hold":
-        yield from _breaths(current)
+        yield from (Cue(at, Sound.BREATHE) for at in schedule.breaths)
     if not focused:
-        times = int(closes // KEYS_LOST_EVERY_S) + 1
-        yield from (Cue(opened + n * KEYS_LOST_EVERY_S + 0.5, Sound.KEYS_LOST) for n in range(times))
-
-
-def _countdown(current: SetState) -> Iterator[Cue]:
-    """Yield the end of the window, without a countdown where a failure has already ended the set."""
-    end = (current.opened_t or 0.0) + current.closes_at
-    if current.closes_at >= current.window_s:
-        if current.window_s > 10:
-            yield Cue(end - 10, Sound.LAST_TEN)
-        yield from (Cue(end - left, Sound.TICK) for left in range(5, 0, -1))
-    yield Cue(end, Sound.WINDOW_OVER)
-
-
-def _breaths(current: SetState) -> Iterator[Cue]:
-    band = current.band_s[0] + BREATHE_IN_BAND_S
-    for at in (*BREATHE_AT_S, band):
-        if at < current.closes_at and current.working:
-            yield Cue((current.opened_t or 0.0) + at, Sound.BREATHE)
+        times = int(current.closes_at // KEYS_LOST_EVERY_S) + 1
+        yield from (Cue(schedule.opens + n * KEYS_LOST_EVERY_S + 0.5, Sound.KEYS_LOST) for n in range(times))
 
 
 def _rhythm(current: SetState, part: Part | None) -> Iterator[Cue]:

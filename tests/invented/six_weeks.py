@@ -192,7 +192,7 @@ class _Led:
         if session.phase in (Phase.COUNT_IN, Phase.EASY) or session.is_ready:
             return session.until + 0.3, self.engine.tick(session.until + 0.3)
         soon = max(now, session.since) + self.walker.chance.uniform(2.5, 6)
-        if session.asking is not None and self.index == SILENCE and self._is_last(session.asking.number):
+        if session.asking is not None and self.index == SILENCE and self._is_last(session.asking.set):
             return soon + SILENCE_S, self.engine.tick(soon + SILENCE_S)
         if session.asking is None and self.engine.part() is None:
             return soon, self.engine.tick(soon)

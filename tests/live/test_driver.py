@@ -34,6 +34,25 @@ def test_a_stamp_has_the_time_its_key_reached_the_program(faked):
     assert failure.late_ms == pytest.approx(543.3, abs=0.1)
 
 
+def test_a_boundary_comes_at_once_when_all_keys_before_it_were_read(faked):
+    faked.begin().go(2).press()
+    faked.go(4.99)
+    assert faked.driver.until_boundary() == pytest.approx(0.01)
+    faked.clock.time = faked.start + 5.001
+    faked.driver.tick()
+    assert faked.of("window-open") == []
+    faked.driver.tick(read_until=faked.clock.time)
+    assert [event.t for event in faked.of("window-open")] == [5]
+
+
+def test_how_long_it_is_until_a_boundary_is_told_in_real_seconds(faked_at):
+    faked = faked_at(speed=10.0).begin().go(2).press()
+    faked.go(4)
+    assert faked.driver.until_boundary() == pytest.approx(0.1)
+    faked.driver.leave("quit")
+    assert faked.driver.until_boundary() == float("inf")
+
+
 def test_each_write_is_waited_for_a_tenth_of_a_second_at_most(faked):
     faked.window().press()
     assert set(faked.log.waits) == {WRITE_WAIT_S}

@@ -5,8 +5,7 @@ from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import loads
 from holdtimer.program.timeline import PlannedSet, Rung
 from holdtimer.session import events as ev
-from holdtimer.session.menu import REASONS, Choice, Menu
-from holdtimer.session.rules import Tap
+from holdtimer.session.rules import REASONS, Choice, Menu, Tap
 from holdtimer.session.state import SetState, Stamp
 
 PLACE = {"set": 1, "exercise": "wall-sit", "side": "left", "at": 64.6234}
@@ -105,7 +104,7 @@ RAISES = PlannedSet(
 
 def after_raises(*stamps):
     state = SetState(
-        number=1, attempt=1, exercise="raise", side="both", kind="reps", rung="both hands", window_s=90,
+        set=1, attempt=1, exercise="raise", side="both", kind="reps", rung="both hands", window_s=90,
         band_s=(60, 90), final_s=30, push_s=0, reentry=True, opened_t=0.0, stamps=stamps,
     )  # fmt: skip
     return list(after_failure_lines(RAISES, state))

@@ -7,7 +7,7 @@ from holdtimer.live.keys import Key
 from holdtimer.live.plain import PlainSession, ask_page, say
 from holdtimer.live.terminal import Leave
 from holdtimer.report.pages import PageText
-from holdtimer.session.rules import NEW_SCREEN_S
+from holdtimer.session.debounce import NEW_SCREEN_S
 from holdtimer.sound.patterns import PATTERNS, Sound
 from holdtimer.sound.player import steady
 
@@ -19,6 +19,9 @@ class HandKeys:
         self.faked = faked
         self.coming = []  # (seconds of the session, key name or Leave)
         self.until = 60.0
+
+    def read_until(self):
+        return self.faked.clock.time
 
     def take(self, wait_s):
         if self.faked.t >= self.until:
@@ -79,6 +82,17 @@ def test_what_a_tap_does_is_told_whenever_it_changes_and_only_then(led):
         "tap: I have failed",
         "tap: nothing now",
     ]
+
+
+def test_a_boundary_is_printed_when_it_is_reached_not_later(led):
+    late = {}
+
+    def watch(faked):
+        faked.driver.listen(lambda new: late.update({each.ev: faked.t - each.t for each in new}))
+
+    led((2, "space"), until=17, before=watch)
+    assert set(late) >= {"window-open", "band", "final-stretch", "window-closed"}
+    assert max(late[name] for name in ("window-open", "band", "final-stretch", "window-closed")) < 0.002
 
 
 def test_the_way_out_follows_a_failure_at_once(led):

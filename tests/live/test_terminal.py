@@ -47,6 +47,37 @@ def test_nothing_comes_when_nothing_is_pressed(pipe):
         assert keys.take(0) == []
 
 
+def test_with_nothing_pressed_all_is_read_until_now(pipe):
+    with KeySource(pipe[0]) as keys:
+        before = steady()
+        assert before <= keys.read_until() <= steady()
+
+
+def test_while_a_key_is_on_its_way_it_is_not_known_what_was_read(pipe):
+    reading, writing = pipe
+    with KeySource(reading) as keys:
+        os.write(writing, b"a")
+        assert keys.read_until() is None
+        (key,) = keys.take(WAIT_S)
+        assert keys.read_until() >= key.at
+
+
+def test_an_escape_held_back_may_still_become_a_key_of_the_past(pipe):
+    reading, writing = pipe
+    with KeySource(reading) as keys:
+        os.write(writing, b"\x1b")
+        assert keys.take(WAIT_S) == []
+        assert keys.read_until() is None
+
+
+def test_of_a_source_that_has_ended_nothing_more_is_known(pipe):
+    reading, writing = pipe
+    with KeySource(reading) as keys:
+        os.close(writing)
+        assert keys.take(WAIT_S) == [Leave("end-of-input")]
+        assert keys.read_until() is None
+
+
 def test_a_lone_escape_comes_once_it_is_sure(pipe):
     reading, writing = pipe
     with KeySource(reading) as keys:

@@ -7,7 +7,7 @@ from holdtimer.report.pages import TAP, cautions_page, symptom_page
 from holdtimer.screens.app import HoldtimerApp
 from holdtimer.screens.fit import page_text
 from holdtimer.screens.page import Page
-from holdtimer.session.rules import NEW_SCREEN_S
+from holdtimer.session.debounce import NEW_SCREEN_S
 from holdtimer.sound.player import steady
 
 LINES = ("It is on hold.", "", "Stop signs:", "  pain in the chest, which is a long line of a list", "Ask.")

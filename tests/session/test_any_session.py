@@ -8,9 +8,9 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 
 from holdtimer.program.timeline import Easy, PlannedSet, Rung, Timeline
 from holdtimer.session import events as ev
+from holdtimer.session.debounce import Settings
 from holdtimer.session.engine import Engine
 from holdtimer.session.fold import fold
-from holdtimer.session.hand import Settings
 from holdtimer.session.results import results, tension_s
 from holdtimer.session.state import Phase, Session
 from holdtimer.session.summary import summarize
@@ -162,9 +162,11 @@ class AnySession(RuleBasedStateMachine):
     def wait_for_the_clock(self, seconds):
         self.now = max(self.now, self.engine.session.until + seconds)
 
-    @rule()
-    def tick(self):
-        self.took(self.engine.tick(self.now))
+    @rule(read=st.sampled_from([None, None, 0.0, 0.1, 1.0]))
+    def tick(self, read=None):
+        """Tick; every key pressed until `read` seconds ago was handed in, or so it was believed."""
+        read_until = None if read is None else self.now - read
+        self.took(self.engine.tick(self.now, read_until))
         if self.engine.is_over(self.now):
             self.took(self.engine.close(self.now, "finished"))
 

@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from holdtimer.session import events as ev
+from holdtimer.session.debounce import Settings
 from holdtimer.session.engine import Engine
 from holdtimer.session.events import round_time
-from holdtimer.session.hand import Settings
 from tests.profiles import examples
 from tests.session.test_any_session import KEYS, timelines
 

@@ -6,12 +6,57 @@ from holdtimer.session import events as ev
 from holdtimer.session.fold import fold
 
 
-def test_a_boundary_is_settled_a_quarter_of_a_second_late_and_carries_its_due_time(begin):
+def test_where_it_is_not_known_what_was_read_a_boundary_is_settled_a_quarter_of_a_second_later(begin):
     run = begin()
     run.at(2, "space")
     assert run.at(12.2499) == []
     assert run.at(12.25) == ["window-open"]
     assert run.last.t == 12
+
+
+def test_a_boundary_is_settled_at_once_when_every_key_before_it_was_read(begin):
+    run = begin()
+    run.at(2, "space")
+    assert run.took(run.engine.tick(12.001, read_until=11.9999)) == []
+    assert run.took(run.engine.tick(12.001, read_until=12.0)) == ["window-open"]
+    assert run.last.t == 12
+
+
+def test_nothing_is_settled_ahead_of_time_however_far_keys_were_read(begin):
+    run = begin()
+    run.at(2, "space")
+    assert run.took(run.engine.tick(11.9999, read_until=20.0)) == []
+    assert run.took(run.engine.tick(12.25, read_until=3.0)) == ["window-open"]
+
+
+def test_a_window_is_not_closed_before_it_is_sure_whether_its_stamp_was_taken_back(begin):
+    run = begin()
+    closes = run.in_window() + 90
+    run.at(closes - 20, "space")
+    run.at(closes - 0.5, "backspace")
+    run.at(closes - 0.05, "backspace")
+    assert run.took(run.engine.tick(closes + 0.02, read_until=closes + 0.02)) == []
+    assert run.took(run.engine.tick(closes + 0.1, read_until=closes + 0.1)) == ["taken-back", "window-closed"]
+    assert run.session.asking is not None
+
+
+def test_a_tap_in_a_window_that_is_handled_after_its_early_close_is_still_in_the_window(begin):
+    run = begin()
+    closes = run.in_window() + 90
+    run.took(run.engine.tick(closes + 0.001, read_until=closes))
+    assert run.took(run.engine.press("space", closes - 0.01, closes + 0.02)) == ["failure"]
+    assert run.results[0].first_failure_s == pytest.approx(89.99)
+
+
+def test_the_next_boundary_can_be_asked_for(begin):
+    run = begin()
+    assert run.engine.next_boundary() == 900  # nobody is heard of
+    run.at(2, "space")
+    assert run.engine.next_boundary() == 12
+    run.at(12.25)
+    assert run.engine.next_boundary() == 72
+    run.took(run.engine.leave("quit", 20))
+    assert run.engine.next_boundary() is None
 
 
 def test_a_key_after_a_boundary_settles_it_first(begin):

@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from holdtimer.session import events as ev
+from holdtimer.session.corrections import questions
 from holdtimer.session.engine import Engine
 from holdtimer.session.fold import fold
-from holdtimer.session.questions import questions
 from holdtimer.session.results import results
 from holdtimer.session.state import Phase, Session
 from holdtimer.session.summary import summarize

@@ -2,8 +2,7 @@
 
 import pytest
 
-from holdtimer.session.menu import Choice
-from holdtimer.session.rules import Tap
+from holdtimer.session.rules import Choice, Tap
 
 
 def five_taps(run, start):

@@ -2,7 +2,7 @@
 
 import pytest
 
-from holdtimer.session.page_taps import PageTaps
+from holdtimer.session.debounce import PageTaps
 
 
 def counted(*heard, since=10.0):

@@ -3,8 +3,7 @@
 import pytest
 
 from holdtimer.session import events as ev
-from holdtimer.session.corrections import corrected
-from holdtimer.session.questions import questions
+from holdtimer.session.corrections import corrected, questions
 
 ALWAYS = ["effort", "form_broke", "pain", "note"]
 
@@ -83,7 +82,7 @@ def test_each_stamp_can_be_moved_by_a_second(asked):
 def test_a_step_stays_within_the_bounds(asked):
     question = one(asked(89.5), "moved")
     assert question.stepped(1).value == 90
-    assert question.told(0.4).stepped(-1).value == 0
+    assert question.with_value(0.4).stepped(-1).value == 0
 
 
 def test_yes_and_no_go_round_with_no_answer_between(asked):
@@ -98,8 +97,8 @@ def test_yes_and_no_go_round_with_no_answer_between(asked):
 def test_a_scale_begins_in_the_middle_and_ends_in_no_answer(asked):
     question = one(asked(70), "effort").stepped(1)
     assert question.value == 5
-    assert question.told(10.0).stepped(1).value == 10
-    assert question.told(0.0).stepped(-1).value is None
+    assert question.with_value(10.0).stepped(1).value == 10
+    assert question.with_value(0.0).stepped(-1).value is None
 
 
 def test_seconds_begin_where_a_failure_is_likely(asked):
@@ -109,7 +108,7 @@ def test_seconds_begin_where_a_failure_is_likely(asked):
 def test_text_is_told_not_stepped(asked):
     question = one(asked(70), "note")
     assert question.stepped(1) == question
-    assert question.told("slow").answer() == {"field": "note", "value": "slow", "set": 1}
+    assert question.with_value("slow").answer() == {"field": "note", "value": "slow", "set": 1}
 
 
 def test_every_answer_is_one_the_log_takes_and_corrects_what_it_is_about(asked):

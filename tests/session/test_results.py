@@ -3,7 +3,7 @@
 import pytest
 
 from holdtimer.session import events as ev
-from holdtimer.session.results import perhaps_slip
+from holdtimer.session.corrections import perhaps_slip
 
 
 def only(run):

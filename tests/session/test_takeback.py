@@ -6,7 +6,7 @@ from holdtimer.session.debounce import TakeBack
 def after(*times, can=True):
     take_back = TakeBack(0.8)
     for at in times:
-        take_back.due(at, "backspace")
+        take_back.taken_back(at, "backspace")
         take_back.press(at, can)
     return take_back
 
@@ -15,9 +15,9 @@ def taken_back(*times):
     """When a stamp was taken back by these presses, each settled before the next."""
     take_back, taken = TakeBack(0.8), []
     for at in times:
-        taken.append(take_back.due(at, "backspace"))
+        taken.append(take_back.taken_back(at, "backspace"))
         take_back.press(at, can=True)
-    taken.append(take_back.due(times[-1] + 60))
+    taken.append(take_back.taken_back(times[-1] + 60))
     return [at for at in taken if at is not None]
 
 
@@ -50,21 +50,21 @@ def test_a_tremor_takes_back_one_stamp_at_most():
 
 def test_it_is_sure_only_once_a_held_key_would_have_pressed_again():
     take_back = after(10, 10.5)
-    assert take_back.due(10.6) is None
-    assert take_back.due(10.65) == 10.5
-    assert take_back.due(10.7) is None
+    assert take_back.taken_back(10.6) is None
+    assert take_back.taken_back(10.65) == 10.5
+    assert take_back.taken_back(10.7) is None
 
 
 def test_another_key_makes_it_sure_at_once():
-    assert after(10, 10.5).due(10.52, "space") == 10.5
+    assert after(10, 10.5).taken_back(10.52, "space") == 10.5
 
 
 def test_a_repeat_of_backspace_does_not_make_it_sure():
-    assert after(10, 10.5).due(10.53, "backspace") is None
+    assert after(10, 10.5).taken_back(10.53, "backspace") is None
 
 
 def test_with_no_stamp_there_is_nothing_to_take_back():
-    assert after(10, 10.5, can=False).due(20) is None
+    assert after(10, 10.5, can=False).taken_back(20) is None
 
 
 def test_it_waits_for_the_second_press_while_that_would_count():
@@ -79,4 +79,4 @@ def test_what_was_forgotten_is_not_half_a_pair():
     take_back = after(10)
     take_back.forget()
     take_back.press(10.5, can=True)
-    assert take_back.due(20) is None
+    assert take_back.taken_back(20) is None

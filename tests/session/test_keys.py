@@ -1,6 +1,6 @@
 import pytest
 
-from holdtimer.session.hand import Settings
+from holdtimer.session.debounce import Settings
 
 
 def test_taps_in_a_window_alternate_failure_and_re_entry(begin):

@@ -2,7 +2,7 @@
 
 import pytest
 
-from holdtimer.session.menu import Choice
+from holdtimer.session.rules import Choice
 
 
 def choose(run, t, choice):
