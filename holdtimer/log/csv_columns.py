@@ -213,8 +213,9 @@ def _column(
 
 
 def _first_failure(result: SetResult) -> float | None:
-    """Return the first failure; none where it may be a slip of the key."""
-    return result.first_failure_s if result.perhaps_slip is None else None
+    """Return the first failure; none where it may be a slip of the key, or part of the record is lost."""
+    is_sure = result.perhaps_slip is None and not result.has_gaps
+    return result.first_failure_s if is_sure else None
 
 
 def _tension(result: SetResult) -> float | None:

@@ -15,6 +15,7 @@ MAX_LINE = 4 * 1024 * 1024  # a program of 1 MB, every character of it escaped, 
 _DECIMALS = 4  # of `t` and `at`: a tenth of a millisecond
 _TAIL_LENGTH = 40
 _TAIL = re.compile(rb',\s*"crc"\s*:\s*"([0-9a-f]{8})"\s*\}\s*\Z')
+_NUMBER = re.compile(rb'\{"n": ?(\d{1,10}),')
 _WORDS = {
     "json_invalid": "the line is not JSON",
     "union_tag_not_found": "the line names no event",
@@ -28,6 +29,7 @@ class Unknown:
     """An undamaged line with an event this version does not know: kept in the file, ignored here."""
 
     ev: str
+    n: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,22 +56,29 @@ def decode(line: bytes) -> AnyEvent | Unknown | Damage:
     """Return the event of one line, with or without its line ending; never raises."""
     if len(line) > MAX_LINE:
         return Damage(f"the line is longer than {MAX_LINE // 1024**2} MB")
-    tail = _TAIL.search(line, max(0, len(line) - _TAIL_LENGTH))
-    if tail is None:
-        return Damage("the line is cut off or was not written by holdtimer")
-    if b"%08x" % zlib.crc32(line[: tail.start()]) != tail[1]:
-        return Damage("the line does not match its checksum")
+    if checksum(line) is None:
+        is_whole = _TAIL.search(line, max(0, len(line) - _TAIL_LENGTH))
+        what = "does not match its checksum" if is_whole else "is cut off or was not written by holdtimer"
+        return Damage(f"the line {what}")
     try:
         return event_from_json(line)
     except ValidationError as error:
         return _without_event(error.errors(include_url=False, include_input=False)[0], line)
 
 
+def checksum(line: bytes) -> bytes | None:
+    """Return the checksum a line ends with, None where it does not match the line."""
+    tail = _TAIL.search(line, max(0, len(line) - _TAIL_LENGTH))
+    if tail is None or b"%08x" % zlib.crc32(line[: tail.start()]) != tail[1]:
+        return None
+    return tail[1]
+
+
 @cache
 def begins_as(names: frozenset[str]) -> re.Pattern[bytes]:
-    """Return what matches where a line of one of these events begins as `encode` writes it."""
+    """Return what matches the beginning of a line of one of these events, and in it the event's number."""
     either = b"|".join(re.escape(name).encode() for name in sorted(names)) or b"(?!)"
-    return re.compile(rb'\{"n": ?\d+, ?"t": ?[\d.]+, ?"ev": ?"(?:%b)"' % either)
+    return re.compile(rb'\{"n": ?(\d{1,10}), ?"t": ?[\d.]+, ?"ev": ?"(?:%b)"' % either)
 
 
 def _has(event: AnyEvent, name: str) -> bool:
@@ -78,7 +87,8 @@ def _has(event: AnyEvent, name: str) -> bool:
 
 def _without_event(fault: Any, line: bytes) -> Unknown | Damage:
     if fault["type"] == "union_tag_invalid":
-        return Unknown(str(fault["ctx"]["tag"])[:80])
+        begun = _NUMBER.match(line)
+        return Unknown(str(fault["ctx"]["tag"])[:80], int(begun[1]) if begun else None)
     if fault["type"] == "json_invalid" and not _is_utf8(line):
         return Damage("the line is not UTF-8")
     if fault["type"] in _WORDS:

@@ -21,7 +21,7 @@ from holdtimer.session.results import SetResult, Tempo
 from holdtimer.session.summary import SessionSummary
 
 _NEVER = datetime.max.replace(tzinfo=UTC)  # nothing comes later
-_NOT_IN_JSON = ("kind", "final_s", "push_s", "reentry", "estimated", "perhaps_slip", "reentries")
+_NOT_IN_JSON = ("kind", "final_s", "push_s", "reentry", "estimated", "perhaps_slip", "reentries", "has_gaps")
 
 
 @dataclass(frozen=True, slots=True)

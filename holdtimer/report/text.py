@@ -79,7 +79,10 @@ def result_words(result: SetResult) -> str:
     """Return in a few words what came of a set."""
     if result.first_failure_s is not None:
         about = "about " if result.estimated else ""
-        return f"failed at {about}{_time(result.first_failure_s)}"
+        latest = " at the latest" if result.has_gaps else ""
+        return f"failed at {about}{_time(result.first_failure_s)}{latest}"
+    if result.has_gaps:
+        return "part of its record is lost"
     if result.ran_to_end:
         return f"at least {_time(result.window_s)}, no failure"
     if result.skipped:

@@ -96,7 +96,7 @@ def test_a_line_with_spaces_is_read():
 
 
 def test_an_unknown_event_is_told_from_damage():
-    assert decode(sealed(b'{"n":1,"t":2.0,"ev":"heart-rate","bpm":90')) == Unknown("heart-rate")
+    assert decode(sealed(b'{"n":1,"t":2.0,"ev":"heart-rate","bpm":90')) == Unknown("heart-rate", 1)
 
 
 def test_a_field_this_version_does_not_know_is_ignored():
