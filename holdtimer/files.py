@@ -21,7 +21,8 @@ def read_bounded(path: Path, limit: int, most: int | None = None) -> bytes:
         if not stat.S_ISREG(status.st_mode):
             raise OSError(0, "it is not a regular file")
         if status.st_size > limit:
-            raise OSError(0, f"it is larger than {limit // 1024**2} MB")
+            most_words = f"{limit // 1024**2} MB" if limit >= 1024**2 else f"{limit // 1000} kB"
+            raise OSError(0, f"it is larger than {most_words}")
         size = status.st_size  # room is made for as much as is asked for
         return file.read(size if most is None else min(most, size))
 

@@ -118,7 +118,7 @@ def test_a_line_end_lost_after_a_line_that_is_passed_over_hides_no_failure(put, 
     at = content.rindex(b"\n", 0, place)
     put(content[:at] + content[at + 1 :])
     past = read_summaries(data, "Ada")
-    assert [fault.reason for fault in past.damage][0] == "the line does not match its checksum"
+    assert past.damage[0].reason == "the line does not match its checksum"
     assert past.sessions[0].results[0].counted_because == LOST
 
 
