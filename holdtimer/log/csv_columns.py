@@ -11,12 +11,11 @@ from datetime import date, datetime, time, tzinfo
 from operator import attrgetter
 from typing import Any
 
-from holdtimer.log.clocks import YEARS
 from holdtimer.program.timeline import Side
 from holdtimer.session.events import StopReason
 from holdtimer.session.results import SetResult
 from holdtimer.session.summary import SessionSummary
-from holdtimer.text import is_control, one_line
+from holdtimer.text import YEARS, is_control, one_line
 
 MAX_NOTE = 2000
 MAX_SECONDS = 86_400.0

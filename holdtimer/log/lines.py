@@ -94,7 +94,7 @@ def _without_event(fault: Any, line: bytes) -> Unknown | Damage:
     if fault["type"] in _WORDS:
         return Damage(_WORDS[fault["type"]])
     field = ".".join(str(part) for part in fault["loc"][1:])
-    return Damage(f"{field or 'the line'}: {fault['msg']}")
+    return Damage(f"{field or 'the line'}: {fault['msg'].removeprefix('Value error, ')}")
 
 
 def _is_utf8(line: bytes) -> bool:
