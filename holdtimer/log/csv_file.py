@@ -24,6 +24,7 @@ from holdtimer.text import harmless, nearest
 MAX_BYTES = 5_000_000
 MAX_ROWS = 20_000
 MAX_CELL = 100_000
+MAX_COLUMNS = 200
 NEEDED = ("started", "exercise", "side", "rung")
 RESULTS = ("first_failure_s", "ran_to_end")  # one of them is needed
 
@@ -104,6 +105,10 @@ def _csv_words(error: csv.Error) -> str:
 def _columns(sheet: Sheet, line: int, header: list[str]) -> list[Column | None]:
     """Return the column each place in a row belongs to, None for one that is ignored."""
     names = [re.sub(r"[\s_-]+", "_", read_words(cell).casefold()).strip("_") for cell in header]
+    named = sum(map(bool, names))
+    if named > MAX_COLUMNS:
+        sheet.fault(line, f"the first line names {named} columns; there may be {MAX_COLUMNS} at most")
+        return []
     for index, name in enumerate(names):
         if name and name not in COLUMNS:
             close = nearest(name, COLUMNS)

@@ -80,7 +80,8 @@ def summarize(session: Session, later: Iterable[Answer] = ()) -> SessionSummary 
 
 def _is_symptom(session: Session) -> bool:
     """Whether something felt wrong; in doubt it did: a session closed as stopped whose stop is lost."""
-    return session.stopped == "symptom" or (session.finished == "stopped" and session.stopped is None)
+    is_lost = session.has_gaps and session.finished == "stopped" and session.stopped is None
+    return is_lost or session.stopped == "symptom"
 
 
 def _first_set(opened: Opened) -> tuple[DueRung, ...]:
@@ -142,10 +143,7 @@ def _on_paper(papers: list[PaperResult]) -> tuple[datetime | None, datetime | No
     started = [moment for paper in papers if (moment := _moment(paper.started))]
     ended = [moment for paper in papers if (moment := _moment(paper.ended))]
     days = [moment for paper in papers if paper.date_only and (moment := _moment(paper.started))]
-    try:
-        ended += [datetime.combine(day.date() + timedelta(days=1), time(), day.tzinfo) for day in days]
-    except OverflowError:
-        ended = []
+    ended += [datetime.combine(day.date() + timedelta(days=1), time(), day.tzinfo) for day in days]
     return min(started, default=None), max(ended, default=None)
 
 
