@@ -18,12 +18,11 @@ from pydantic import TypeAdapter, ValidationError
 from holdtimer import __version__
 from holdtimer.files import read_bounded, write_whole
 from holdtimer.log.folder import id_in, person_folder, started_at
-from holdtimer.log.lines import Damage
+from holdtimer.log.lines import Damage, no_garbage_collection
 from holdtimer.log.reader import (
     SessionLog,
     log_files,
     merge,
-    no_garbage_collection,
     read_files,
     read_session,
 )
@@ -31,6 +30,7 @@ from holdtimer.session.events import Answer
 from holdtimer.session.summary import SessionSummary, summarize
 
 CACHED_FROM = 100  # sessions; fewer are read as fast without a cache
+MAX_EARLIER = 200  # states of one session that are looked at: each is worked out anew
 MAX_CACHE_BYTES = 200 * 1024 * 1024  # a session takes about 5 kB
 
 _ROOMS = ("program", "session", "log")  # whose code decides what a session adds up to
@@ -88,7 +88,7 @@ def earlier_summaries(data: Path, person: str) -> Callable[[str], Iterator[Sessi
     def earlier(session: str) -> Iterator[SessionSummary]:
         logs, answers = logs_and_answers()
         folded, given = _with_all_lines(logs[session]).state(), answers.get(session, ())
-        for count in range(len(given)):
+        for count in range(min(len(given), MAX_EARLIER)):
             if summary := summarize(folded, given[:count]):
                 yield summary
 

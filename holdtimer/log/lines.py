@@ -1,7 +1,10 @@
 """One event as one line of a log: compact JSON that ends with a checksum of itself."""
 
+import gc
 import re
 import zlib
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -79,6 +82,19 @@ def begins_as(names: frozenset[str]) -> re.Pattern[bytes]:
     """Return what matches the beginning of a line of one of these events, and in it the event's number."""
     either = b"|".join(re.escape(name).encode() for name in sorted(names)) or b"(?!)"
     return re.compile(rb'\{"n": ?(\d{1,10}), ?"t": ?[\d.]+, ?"ev": ?"(?:%b)"' % either)
+
+
+@contextmanager
+def no_garbage_collection() -> Iterator[None]:
+    """Spare the collector its walks over a hundred thousand events that all stay: a third of the time."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.freeze()  # or the very next thing made sets it walking over all of them
+            gc.enable()
 
 
 def _has(event: AnyEvent, name: str) -> bool:

@@ -1,11 +1,9 @@
 """Reading sessions back from a data folder: every file there is read, and every fault is named."""
 
-import gc
 import io
 import math
 import re
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from itertools import islice, pairwise
@@ -14,7 +12,7 @@ from pathlib import Path
 from holdtimer.errors import NoSuchSessionError
 from holdtimer.files import read_bounded
 from holdtimer.log.folder import SUFFIX, files_in, id_in, person_folder, plain_name, started_at
-from holdtimer.log.lines import Damage, Unknown, begins_as, checksum, decode
+from holdtimer.log.lines import Damage, Unknown, begins_as, checksum, decode, no_garbage_collection
 from holdtimer.session.events import NAMES, AnyEvent, Closed, Event, Opened
 from holdtimer.session.fold import fold
 from holdtimer.session.state import Session
@@ -26,6 +24,7 @@ MAX_EVENTS = 20_000  # of one file: a session of hours has some hundred
 
 _Course = dict[int, AnyEvent | bytes]  # of a line passed over its checksum
 _BOM = b"\xef\xbb\xbf"
+_TOO_MANY = f"there are more than {MAX_EVENTS} events"
 _NAMED_GAPS = 10  # of one session
 _NAMED_FAULTS = 100  # of one file; the rest is counted
 _MOST_FAULTS = 10_000  # after these the rest of a file is left unread
@@ -123,6 +122,9 @@ def _merged(logs: Sequence[SessionLog]) -> SessionLog:
     damage = [fault for log in ranked for fault in log.damage]
     for log in ranked[1:]:
         course = _course(log)
+        if len(held.keys() | course.keys()) > MAX_EVENTS:
+            damage.append(Damage(f"{_TOO_MANY}, this file is not used", sanitize(str(log.files[0]))))
+            continue
         refused = _join(held, course)
         damage += [Damage(words, sanitize(str(log.files[0]))) for words in refused.values()]
         others += _in_order({n: course[n] for n in refused})
@@ -172,9 +174,7 @@ class _FileReader:
             else:
                 self._take(found, line, number)
             if self.count > MAX_EVENTS:
-                self.fault(
-                    f"there are more than {MAX_EVENTS} events, the rest of the file is not read", number
-                )
+                self.fault(f"{_TOO_MANY}, the rest of the file is not read", number)
                 self.after += 1
             if self.count > MAX_EVENTS or self.faults >= _MOST_FAULTS:
                 break
@@ -388,19 +388,6 @@ def persons(data: Path) -> tuple[str, ...]:
     except OSError:
         return ()
     return tuple(sorted(name for folder in folders if (name := _name_in(folder)) is not None))
-
-
-@contextmanager
-def no_garbage_collection() -> Iterator[None]:
-    """Spare the collector its walks over a hundred thousand events that all stay: a third of the time."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.freeze()  # or the very next thing made sets it walking over all of them
-            gc.enable()
 
 
 def _age(log: SessionLog, now: datetime) -> float:

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from holdtimer.log import history
+from holdtimer.log import history, reader
 from holdtimer.log.history import read_summaries
 from holdtimer.log.lines import encode
 from holdtimer.log.reader import merge, parse, read_person, read_session
@@ -244,3 +244,22 @@ def test_a_last_line_cut_off_was_never_acknowledged_and_is_not_missed(put, sessi
     assert log.lost == ()
     assert log.state().n == 6
     assert not log.state().sets[0].has_gaps
+
+
+def test_more_events_than_a_session_can_have_are_named_and_not_read(put, session, monkeypatch, data):
+    monkeypatch.setattr(reader, "MAX_EVENTS", 8)
+    put(led(session))
+    (log,) = read_person(data, "Ada")
+    assert len(log.events) == 9
+    assert "the rest of the file is not read" in log.damage[0].reason
+    assert log.state().sets[0].has_gaps
+
+
+def test_files_of_one_session_hold_no_more_together(put, session, monkeypatch, data):
+    monkeypatch.setattr(reader, "MAX_EVENTS", 8)
+    events = led(session)
+    put(events[:8])
+    put([events[0], *events[8:14]], "more.jsonl")
+    (log,) = read_person(data, "Ada")
+    assert log.events == tuple(events[:8])
+    assert "this file is not used" in log.damage[0].reason
