@@ -17,7 +17,7 @@ def next(args: Namespace) -> int:  # noqa: A001 - the command's own name
     program = load(find(args.program)).program
     data = data_folder(args)
     now = moment(args.at)
-    past = read_past(data, person_named(args, data), until=now)
+    past = read_past(data, person_named(args, data), rehearsals=True, until=now)
     print_warnings(past.damage)
     coming = due(program, past.sessions, now)
     if args.json:

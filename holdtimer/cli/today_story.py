@@ -79,7 +79,8 @@ class Story:
 
     def _words(self, person: str, loaded: Loaded) -> Words:
         now = local_now()
-        coming = due(loaded.program, read_past(self._data, person, until=now).sessions, now)
+        past = read_past(self._data, person, rehearsals=True, until=now).sessions
+        coming = due(loaded.program, past, now)
         script = next((s.title for s in loaded.program.scripts if s.id == coming.script), coming.script)
         keys = [(_ANOTHER_PROGRAM, "another program")]
         if len(persons(self._data)) > 1:

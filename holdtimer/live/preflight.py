@@ -14,8 +14,7 @@ from holdtimer.program.faults import ProgramFaults
 from holdtimer.program.loading import Loaded, loads
 from holdtimer.program.models import Program
 from holdtimer.program.timeline import Side
-from holdtimer.progression.due import Due, due
-from holdtimer.progression.weeks import was_led
+from holdtimer.progression.due import Due, due, was_led
 from holdtimer.report.pages import TAP, Words, cautions_page, early_page, hold_page, left_page, paused_page
 
 
@@ -66,7 +65,7 @@ def _goes_on(left: Unfinished) -> Generator[Words, str, bool]:
 
 
 def _due(request: Request, script: str | None) -> Due:
-    past = read_past(request.data, request.person).sessions
+    past = read_past(request.data, request.person, rehearsals=True).sessions
     return due(request.program, past, request.now, script)
 
 
@@ -135,7 +134,7 @@ def _last_before(request: Request, left: Unfinished) -> dict[Key, float]:
         return {}
     try:
         program = loads(opened.program_text, left.log.session).program
-        past = read_past(request.data, request.person).sessions
+        past = read_past(request.data, request.person, rehearsals=True).sessions
         earlier = [each for each in past if each.session != left.log.session]
         return _last(due(program, earlier, request.now, opened.script))
     except (ProgramFaults, UnknownScriptError):

@@ -2,21 +2,18 @@
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
 
 from holdtimer.program.compiling import seconds_of
 from holdtimer.program.faults import ProgramFaults
 from holdtimer.program.loading import loads
 from holdtimer.program.models import Program
+from holdtimer.progression.forecast import verdicts_after, verdicts_in
 from holdtimer.progression.history import History, Key, read_history
-from holdtimer.progression.outlook import verdicts_after, verdicts_in
 from holdtimer.progression.verdicts import Verdict
 from holdtimer.report.json import Verdicts
 from holdtimer.report.text import by_set, session_lines
 from holdtimer.session.results import Tempo
 from holdtimer.session.summary import SessionSummary
-
-_NEVER = datetime.max.replace(tzinfo=UTC)  # nothing comes later
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +48,7 @@ def tell_each(past: Iterable[SessionSummary], texts: Mapping[str, str]) -> Itera
         text = texts.get(session.session, "")
         if text not in read:
             program = program_of(text, session.session)
-            read[text] = (program, read_history(program, past, _NEVER)) if program else None
+            read[text] = (program, read_history(program, past)) if program else None
         known = read[text]
         yield Told(session, {}, {}) if known is None else _from_history(session, *known)
 

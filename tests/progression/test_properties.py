@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from holdtimer.progression.due import due, due_to_json
+from holdtimer.progression.forecast import verdicts_after, verdicts_in
 from holdtimer.progression.history import read_history
-from holdtimer.progression.outlook import verdicts_after, verdicts_in
 
 often = settings(deadline=None, max_examples=60)
 
