@@ -4,7 +4,7 @@ import pytest
 
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import loads
-from holdtimer.report.text import session_lines
+from holdtimer.report.text import Titles, session_lines
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
 from holdtimer.session.summary import summarize
@@ -44,7 +44,7 @@ def told():
         for at in taps:
             events += engine.tick(12.0 + at) + engine.press("space", 12.0 + at)
         events += engine.tick(110.0)
-        return list(session_lines(summarize(engine.session), {}, {}, tempos or {}))
+        return list(session_lines(summarize(engine.session), Titles("Village hall", "Legs"), {}, tempos or {}))
 
     return told
 

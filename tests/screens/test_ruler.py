@@ -3,7 +3,7 @@ import re
 from hypothesis import given
 from hypothesis import strategies as st
 
-from holdtimer.report.text import clock
+from holdtimer.seconds import clock
 from holdtimer.screens.ruler import RulerData, column, ruler
 from tests.tables import every
 
