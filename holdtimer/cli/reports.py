@@ -4,6 +4,7 @@ import shlex
 from argparse import Namespace
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date, timedelta
+from os.path import commonprefix
 from pathlib import Path
 from textwrap import wrap
 from typing import Any
@@ -140,12 +141,11 @@ def _typed(args: Namespace, session: SessionSummary, past: Sequence[SessionSumma
     """Return the shortest command that shows one session, to the minute of its id at least."""
     others = [each.session for each in past if each.session != session.session]
     name = session.session
-    length = next(
-        (n for n in range(13, len(name)) if not any(other.startswith(name[:n]) for other in others)),
-        len(name),
+    longest = max(
+        (len(commonprefix([name, each.session])) for each in past if each is not session), default=0
     )
     whose = [f"--{option}={getattr(args, option)}" for option in ("person", "data") if getattr(args, option)]
-    return shlex.join(["holdtimer", "show", name[:length], *whose])
+    return shlex.join(["holdtimer", "show", name[: max(len("20261122T1721"), longest + 1)], *whose])
 
 
 def _about(data: Path, person: str, session: SessionSummary) -> str:
@@ -153,7 +153,8 @@ def _about(data: Path, person: str, session: SessionSummary) -> str:
     opened = find_session(data, person, session.session).opened
     script = session.script if opened is None else titles_of(opened).script
     at = "" if session.started is None or session.date_only else f"{session.started:%H:%M}  "
-    return f"{at}{script}{', a rehearsal' if session.rehearsal else ''}{', on paper' if session.on_paper else ''}"
+    kind = ", a rehearsal" if session.rehearsal else ", on paper" if session.on_paper else ""
+    return f"{at}{script}{kind}"
 
 
 # ---- how it is printed
