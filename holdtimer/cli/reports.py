@@ -4,7 +4,6 @@ import shlex
 from argparse import Namespace
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date, timedelta
-from os.path import commonprefix
 from pathlib import Path
 from textwrap import wrap
 from typing import Any
@@ -130,22 +129,20 @@ def _weekday(day: date) -> str:
 
 
 def _nearest(past: Sequence[SessionSummary], day: date) -> str:
-    """Return the end of a message: the days next to it that have a session."""
+    """Return the end of a message: the days before and after it that have a session."""
     days = sorted({each.started.date() for each in past if each.started is not None})
-    before = [f"the last before it: {_weekday(each)}" for each in days if each < day][-1:]
-    after = [f"the first after it: {_weekday(each)}" for each in days if each > day][:1]
-    return "".join(f"; {each}" for each in (*before, *after))
+    near = [each for each in days if each < day][-1:] + [each for each in days if each > day][:1]
+    return f"; nearest: {' and '.join(map(_weekday, near))}" if near else ""
 
 
 def _typed(args: Namespace, session: SessionSummary, past: Sequence[SessionSummary]) -> str:
-    """Return the shortest command that shows one session, to the minute of its id at least."""
+    """Return a command that shows one session: the start of its id, to the minute or as far as is needed."""
     others = [each.session for each in past if each.session != session.session]
-    name = session.session
-    longest = max(
-        (len(commonprefix([name, each.session])) for each in past if each is not session), default=0
-    )
+    size = len("20261122T1721")
+    while any(other.startswith(session.session[:size]) for other in others):
+        size += 1
     whose = [f"--{option}={getattr(args, option)}" for option in ("person", "data") if getattr(args, option)]
-    return shlex.join(["holdtimer", "show", name[: max(len("20261122T1721"), longest + 1)], *whose])
+    return shlex.join(["holdtimer", "show", session.session[:size], *whose])
 
 
 def _about(data: Path, person: str, session: SessionSummary) -> str:

@@ -174,9 +174,13 @@ def _break_words(result: SetResult) -> str:
 
 
 def _worked(result: SetResult, tempo: Tempo | None) -> Iterator[str]:
-    """Yield what came after the first failure, the time under tension, and the repetitions by the rhythm."""
+    """Yield the repetitions before the first failure, what came after it, and the time under tension."""
     if result.first_failure_s is None:
         return
+    if tempo is not None and result.failures_s:
+        first = result.failures_s[0]
+        worked = worked_spans(result.failures_s, result.reentries_s, result.window_s)
+        yield f"{repetition_words(repetitions(first, tempo, worked))} before it, judging by the rhythm"
     after = ", ".join(_after_failure(result))
     if after:
         yield after
@@ -185,10 +189,6 @@ def _worked(result: SetResult, tempo: Tempo | None) -> Iterator[str]:
         shown = shown.removesuffix(" s")
     if result.failures_s or result.tension_s > result.first_failure_s:
         yield f"under tension {shown} of {in_seconds(result.window_s)}"
-    if tempo is not None and result.failures_s:
-        first = result.failures_s[0]
-        worked = worked_spans(result.failures_s, result.reentries_s, result.window_s)
-        yield f"{repetition_words(repetitions(first, tempo, worked))} by then, judging by the rhythm"
 
 
 def _after_failure(result: SetResult) -> Iterator[str]:
@@ -331,15 +331,15 @@ def _kept(trend: Trend) -> str:
 
 
 def _item_lines(item: Item, program: Program) -> Iterator[str]:
-    yield f"{with_side(program.exercises[item.exercise].name, item.side)}, {item.rung}"
-    yield f"  {item.sentence}"
+    yield f"{with_side(program.exercises[item.exercise].name, item.side)}: {item.rung}"
+    yield f"  {item.sentence.partition(': ')[2]}"  # the side is named already
     least = "at least " if item.typical.is_at_least else ""
-    yield f"  typical time here: {least}{in_seconds(item.typical.seconds)}"
+    yield f"  typical time at this rung: {least}{in_seconds(item.typical.seconds)}"
     if item.change is not None:
         change, low, high = (_signed(each) for each in (item.change.percent, *item.change.interval))
-        yield f"  change per week: {change} % (95 %: {low} to {high} %)"
+        yield f"  change per week: {change} % (95 % interval: {low} to {high} %)"
     yield f"  under tension {int(100 * item.tension)} % of the window"
-    yield f"  {counted(item.sets, 'result')}, {item.ran_to_end} ran to the end"
+    yield f"  {counted(item.sets, 'result')}, {item.ran_to_end or 'none'} ran to the end"
 
 
 def _signed(percent: float) -> str:
