@@ -66,7 +66,7 @@ def part_lines(part: Part, last: Mapping[tuple[str, Side], float]) -> Iterator[s
     `last` holds last time's first failures (s).
     """
     if isinstance(part, Easy):
-        yield f"next: {part.title}, {in_seconds(part.seconds)} easy"
+        yield f"next: {part.title}, easy for {in_seconds(part.seconds)}"
     else:
         yield from _set_lines(part)
         failed = last.get((part.exercise, part.side))

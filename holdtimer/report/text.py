@@ -6,8 +6,9 @@ from dataclasses import dataclass, field
 
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.models import Program
-from holdtimer.program.timeline import PlannedSet, Side
+from holdtimer.program.timeline import Side
 from holdtimer.progression.due import Due, DueSet
+from holdtimer.progression.history import Key
 from holdtimer.progression.trend import Item, Trend, side_words
 from holdtimer.progression.verdicts import Verdict
 from holdtimer.progression.wording import counted
@@ -90,7 +91,8 @@ def session_lines(
         yield from (f"   {line}" for line in _worked(result, tempos.get(result.exercise)))
         yield from (f"   {line}" for line in _answers(result))
         if not (result.counted or past.off_day or past.rehearsal):
-            yield f"   does not count: {result.counted_because}"
+            said = result.counted_because.startswith(result_words(result))
+            yield f"   does not count{'' if said else ': ' + result.counted_because}"
         if verdict is not None:
             yield f"   {verdict_words(verdict, _is_earlier(past, verdict))}"
     if not past.results:
@@ -115,7 +117,8 @@ def verdict_words(verdict: Verdict, is_earlier: bool = False) -> str:
     """Return what comes next time, and why; `is_earlier` where it rests on earlier sessions alone."""
     if verdict.paused:
         return f"next time left out: {_pause_words(verdict)}"
-    return f"next time {_WORDS[verdict.word]}{', as before' if is_earlier else ''}: {verdict.because}"
+    rests_on = ", going by an earlier session" if is_earlier else ""
+    return f"next time {_WORDS[verdict.word]}{rests_on}: {verdict.because}"
 
 
 _WORDS = {"harder": "harder", "same": "the same", "easier": "easier"}
@@ -169,7 +172,7 @@ def _about(result: SetResult, at: float) -> str:
 def _break_words(result: SetResult) -> str:
     """Return what broke the window off, nothing where it lasted."""
     if result.stopped is not None:
-        return "stopped by choice" if result.stopped == "choice" else "stopped: something felt wrong"
+        return "stopped by choice" if result.stopped == "choice" else "stopped because something felt wrong"
     return "interrupted" if result.interrupted or result.left_open else ""
 
 
@@ -259,22 +262,30 @@ def due_lines(due: Due, program: Program) -> Iterator[str]:
     yield due.when
     if due.hold is not None:
         yield "`holdtimer run` asks whether it has settled or been checked, and continues after your answer"
-    if due.spacing.warning and not due.is_easy:
-        yield due.spacing.warning
+    warning = None if due.is_easy else due.spacing.warning
+    if warning:
+        yield warning
     if due.easy_day:
         yield f"until then, if you like: {script_title(program, due.easy_day)}"
-    yield f"hard sessions in the last 7 days: {due.spacing.done_last_7_days}"
-    windows = {(each.exercise, each.side): each.window_s for each in _planned(due, program)}
+    if not (warning and due.spacing.capped):  # which says it already
+        yield f"hard sessions in the last 7 days: {due.spacing.done_last_7_days}"
+    windows = _windows(due, program)
     for each in due.sets:
         yield ""
-        yield from _due_set_lines(each, program, windows[each.exercise, each.side])
+        if due.hold is None:
+            yield from _due_set_lines(each, program, windows[each.exercise, each.side])
+        else:  # why has been said once
+            yield f"{with_side(program.exercises[each.exercise].name, each.side)}: {each.rung}"
     for left_out in due.left_out:
         yield f"left out: {left_out}"
 
 
-def _planned(due: Due, program: Program) -> list[PlannedSet]:
-    """Return the sets that are due; the first of an exercise and side comes last, and so stands."""
-    return list(reversed(compile_script(program, due.script, due.rungs, due.first_sides).sets))
+def _windows(due: Due, program: Program) -> dict[Key, float]:
+    """Return the window (s) of each exercise and side that is due, that of its first set."""
+    found: dict[Key, float] = {}
+    for each in compile_script(program, due.script, due.rungs, due.first_sides).sets:
+        found.setdefault((each.exercise, each.side), each.window_s)
+    return found
 
 
 def _due_set_lines(each: DueSet, program: Program, window_s: float) -> Iterator[str]:

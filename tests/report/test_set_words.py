@@ -155,7 +155,8 @@ def test_a_paused_exercise_is_left_out_and_not_the_same():
 
 
 @pytest.mark.parametrize(
-    ("session", "words"), [("s", "next time the same: why"), ("r", "next time the same, as before: why")]
+    ("session", "words"),
+    [("s", "next time the same: why"), ("r", "next time the same, going by an earlier session: why")],
 )
 def test_a_verdict_on_earlier_results_says_so(session, words):
     rests_on = (SimpleNamespace(session=session),)
@@ -167,7 +168,7 @@ def test_a_verdict_on_earlier_results_says_so(session, words):
     [
         ({"skipped": True}, "skipped"),
         ({"stopped": "choice"}, "stopped by choice"),
-        ({"stopped": "symptom"}, "stopped: something felt wrong"),
+        ({"stopped": "symptom"}, "stopped because something felt wrong"),
         ({"interrupted": True}, "interrupted"),
         ({}, "no result"),
     ],
@@ -179,7 +180,7 @@ def test_a_set_with_no_result_says_what_ended_it(changes, words):
 
 @pytest.mark.parametrize(
     ("stopped", "words"),
-    [("choice", "then stopped by choice"), ("symptom", "then stopped: something felt wrong")],
+    [("choice", "then stopped by choice"), ("symptom", "then stopped because something felt wrong")],
 )
 def test_a_set_stopped_after_a_failure_says_both(stopped, words):
     past = summarize(worked(65).session)
