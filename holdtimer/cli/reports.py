@@ -99,7 +99,7 @@ def _named_session(args: Namespace, data: Path, person: str) -> SessionLog | Non
     """Return the session of a day or with an id that begins so, the last one where none is named."""
     if not args.session:
         return last_session(data, person, rehearsals=True)
-    day = _day(args.session)
+    day = day_of(args.session)
     if day is None:
         return find_session(data, person, args.session)
     past = [each for each in read_summaries(data, person, rehearsals=True).sessions if each.started]
@@ -113,8 +113,8 @@ def _named_session(args: Namespace, data: Path, person: str) -> SessionLog | Non
     raise NoSuchSessionError("\n".join(lines))
 
 
-def _day(text: str) -> date | None:
-    """Return the day that is meant, None where it is none: the first or second before now, or an ISO date."""
+def day_of(text: str) -> date | None:
+    """Return the local day that is meant: `today`, `yesterday` or an ISO date; None where it is none."""
     days_ago = {"today": 0, "yesterday": 1}.get(text.lower())
     if days_ago is not None:
         return local_now().date() - timedelta(days=days_ago)

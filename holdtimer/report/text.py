@@ -106,8 +106,8 @@ def result_words(result: SetResult) -> str:
     if result.late_tap_s is not None:
         return f"at least {in_seconds(result.window_s)}, tapped {tenths(result.late_tap_s)} after the end"
     if result.ran_to_end:
-        end = f"{in_seconds(result.window_s)}"
-        return f"at least {end}, worked to the end" if result.confirmed else f"no tap in {end}"
+        end = in_seconds(result.window_s)
+        return f"at least {end}, to the end" if result.confirmed else f"no tap in {end}"
     if result.skipped:
         return "skipped"
     return _break_words(result) or "no result"
@@ -232,7 +232,7 @@ def set_words(result: SetResult, names: Mapping[str, str], verdict: Verdict | No
 
 
 def _short(verdict: Verdict) -> str:
-    return "next time left out" if verdict.paused else f"next time {_WORDS[verdict.word]}"
+    return "next time left out" if verdict.paused else f"next time {verdict.word}"
 
 
 def _doubt(result: SetResult) -> str:

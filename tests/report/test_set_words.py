@@ -6,8 +6,9 @@ from types import SimpleNamespace
 import pytest
 
 from holdtimer.progression.verdicts import Verdict
-from holdtimer.report.text import Titles, result_words, session_lines, set_words
+from holdtimer.report.text import Titles, question_words, result_words, session_lines, set_words
 from holdtimer.session import events as ev
+from holdtimer.session.corrections import questions
 from holdtimer.session.fold import fold
 from holdtimer.session.summary import summarize
 from tests.invented.timelines import WALL_SIT
@@ -96,7 +97,7 @@ def test_a_run_to_the_end_is_one_only_where_it_was_confirmed():
         "does not count: nobody confirmed that it ran to the end",
     ]
     confirmed = lines_of(silent, {"field": "ran_to_end", "value": True, "set": 1})
-    assert confirmed == ["1. Wall sit, half way: at least 90 s, worked to the end"]
+    assert confirmed == ["1. Wall sit, half way: at least 90 s, to the end"]
 
 
 def test_what_was_answered_is_shown():
@@ -224,3 +225,8 @@ def test_the_summary_page_calls_silence_no_success():
         == "1. Wall sit: no tap in 90 s · failed about when?"
     )
     assert "no failure" not in result_words(result)
+
+
+def test_a_question_shows_the_second_that_was_reached():
+    (asked,) = [each for each in questions(worked(8.743, until=60).set) if each.field == "moved"]
+    assert question_words(asked) == "failed at (s)  8"
