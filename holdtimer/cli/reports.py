@@ -55,7 +55,7 @@ def next(args: Namespace) -> int:  # noqa: A001 - the command's own name
     person = person_named(args, data)
     program = _program(args, data, person)
     now = moment(args.at)
-    past = read_summaries(data, person, until=now)
+    past = read_summaries(data, person, rehearsals=True, until=now)
     print_warnings(past.damage)
     if program is None:
         hint = "name a program: holdtimer next chair-and-counter"

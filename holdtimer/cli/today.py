@@ -91,7 +91,8 @@ class Flow:
 
     def _page(self, person: str, loaded: Loaded) -> PageText:
         now = local_now()
-        coming = due(loaded.program, read_summaries(self._data, person, until=now).sessions, now)
+        past = read_summaries(self._data, person, rehearsals=True, until=now).sessions
+        coming = due(loaded.program, past, now)
         script = script_title(loaded.program, coming.script)
         keys = [(_ANOTHER_PROGRAM, "another program")]
         if len(persons(self._data)) > 1:

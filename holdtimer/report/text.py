@@ -1,6 +1,5 @@
 """Sessions, verdicts and trends in words: for the terminal, the summary and plain lines."""
 
-import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
@@ -9,7 +8,7 @@ from holdtimer.program.models import Program
 from holdtimer.program.timeline import Side
 from holdtimer.progression.due import Due, DueSet
 from holdtimer.progression.history import Key
-from holdtimer.progression.trend import Item, Trend, side_words
+from holdtimer.progression.trend import Item, Trend
 from holdtimer.progression.verdicts import Verdict
 from holdtimer.progression.wording import counted
 from holdtimer.seconds import in_seconds, tenths, two_times, whole_seconds
@@ -296,7 +295,7 @@ def _due_set_lines(each: DueSet, program: Program, window_s: float) -> Iterator[
         yield f"  {_pause_words(verdict)}"
     else:
         yield f"{name}: {each.rung}"
-        is_first = verdict.because.endswith("start rung")
+        is_first = verdict.reason == "first time"
         yield f"  {'' if is_first else _WORDS[verdict.word] + ': '}{verdict.because}"
         if each.outlook.expected_s is not None:
             yield f"  {expected_words(each.outlook.expected_s, window_s)}"
@@ -324,7 +323,7 @@ def trend_lines(trend: Trend, program: Program) -> Iterator[str]:
     for item in trend.items:
         yield ""
         yield from _item_lines(item, program)
-    compared = [(each.exercise, words) for each in trend.sides if (words := side_words(each)) is not None]
+    compared = [(each.exercise, each.words) for each in trend.sides if each.words is not None]
     if compared:
         yield ""
     for exercise, words in compared:
@@ -354,8 +353,9 @@ def _item_lines(item: Item, program: Program) -> Iterator[str]:
 
 
 def _signed(percent: float) -> str:
-    """Return whole per cent with their sign; what is nearly but not quite 0 keeps its side of it."""
-    whole = round(percent)
-    if whole or not percent:
-        return f"{whole:+d}" if whole else "0"
-    return f"{math.copysign(max(0.1, abs(percent)), percent):+.1f}"
+    """Return per cent with their sign; near 0 in tenths, so that an interval shows what it leaves out."""
+    if abs(percent) >= 0.95:
+        return f"{percent:+.0f}"
+    if abs(percent) >= 0.05:
+        return f"{percent:+.1f}"
+    return "0" if percent == 0 else "just above 0" if percent > 0 else "just below 0"
