@@ -90,7 +90,7 @@ def paused_page(paused: Sequence[tuple[str, str]]) -> PageText:
 def early_page(warning: str, when: str, easy_day: str | None) -> PageText:
     """Return the warning of a start too soon after the last hard session."""
     lines = (
-        f"It is {warning}. The next hard session is due {when}.",
+        f"{warning}. The next one is due {when}.",
         "",
         "You get stronger while you recover: more is not better.",
     )

@@ -145,7 +145,7 @@ def test_a_slip_in_doubt_does_not_count_and_says_why():
 
 
 def verdict(word="same", **changes):
-    fields = {"word": word, "because": "why", "rung": 0, "evidence": ()} | changes
+    fields = {"word": word, "reason": "inside", "because": "why", "rung": 0, "evidence": ()} | changes
     return Verdict(**fields)
 
 
