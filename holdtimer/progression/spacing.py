@@ -46,7 +46,7 @@ class Spacing:
             return None
         if self.capped:
             done = counted(self.done_last_7_days, "hard session")
-            return f"{done} in the last 7 days: as many as your program allows"
+            return f"{done} in the last 7 days: enough for one week"
         return f"{_hours_or_minutes(self.since_h)} since your last hard session ended"
 
 

@@ -243,7 +243,7 @@ def side_by_side(
     longest = max(each.done.window_s for each in high)
     beyond = seconds[other] > longest
     words = (
-        f"{weaker} is weaker: at {exercise.ladder[rung].rung} {weaker} {in_seconds(seconds[weaker])}, "
+        f"{weaker} is weaker: at {exercise.ladder[rung].rung}, {weaker} {in_seconds(seconds[weaker])}, "
         f"{other} {f'over {in_seconds(longest)}' if beyond else in_seconds(seconds[other])}"
     )
     if ahead := high[-1].rung - rung:

@@ -95,7 +95,7 @@ def test_no_more_than_three_hard_sessions_in_seven_days(diary, pause, now):
     found = pause([hard(diary, start) for start in starts], now)
     assert found.earliest == starts[0] + timedelta(hours=168)
     assert found.done_last_7_days == 3
-    assert found.warning == "3 hard sessions in the last 7 days: as many as your program allows"
+    assert found.warning == "3 hard sessions in the last 7 days: enough for one week"
     assert pause([hard(diary, start) for start in starts], now + timedelta(hours=8)).ready
 
 
