@@ -188,8 +188,7 @@ def _long_break(at: VerdictInput) -> Verdict | None:
     if at.days_since(newest) < LONG_BREAK:
         return None
     why = f"{at.days_since(newest).days} days since the last result that counts: a long break"
-    change = "a result that counts: then the table decides again"
-    return Verdict("easier", "long break", why, newest.rung, (newest,), change)
+    return Verdict("easier", "long break", why, newest.rung, (newest,), _NEXT)
 
 
 def _far_too_early(at: VerdictInput) -> Verdict | None:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from itertools import zip_longest
 
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.models import Program
@@ -102,10 +103,10 @@ def result_words(result: SetResult) -> str:
     """Return in a few words what came of a set; a window closed in silence is no success."""
     if result.first_failure_s is not None:
         return f"failed at {_about(result, result.first_failure_s)}"
-    if result.late_tap_s is not None:
-        return f"at least {in_seconds(result.window_s)}, tapped {tenths(result.late_tap_s)} after the end"
     if result.ran_to_end:
         end = in_seconds(result.window_s)
+        if result.late_tap_s is not None:
+            return f"at least {end}, tapped {tenths(result.late_tap_s)} after the end"
         return f"at least {end}, to the end" if result.confirmed else f"no tap in {end}"
     if result.skipped:
         return "skipped"
@@ -195,10 +196,11 @@ def _worked(result: SetResult, tempo: Tempo | None) -> Iterator[str]:
 
 def _after_failure(result: SetResult) -> Iterator[str]:
     """Yield the times in and out of work after the first failure, and what ended them."""
-    later = [(at, 1, "failed again at") for at in result.failures_s[1:]]
-    later += [(at, 0, "back in at") for at in result.reentries_s]
-    for at, _, words in sorted(later):
-        yield f"{words} {_about(result, at)}"
+    for back, failed in zip_longest(result.reentries_s, result.failures_s[1:]):  # they take turns
+        if back is not None:
+            yield f"back in at {_about(result, back)}"
+        if failed is not None:
+            yield f"failed again at {_about(result, failed)}"
     if result.reentries and not result.reentries_s:
         yield f"back in {counted(result.reentries, 'time')}"
     broken = _break_words(result)

@@ -179,6 +179,11 @@ def test_a_set_with_no_result_says_what_ended_it(changes, words):
     assert result_words(replace(result, ran_to_end=False, **changes)) == words
 
 
+def test_a_late_tap_of_a_window_that_keys_did_not_reach_is_no_run_to_the_end():
+    (result,) = summarize(worked(90.68).session).results
+    assert result_words(replace(result, ran_to_end=False, confirmed=False)) == "no result"
+
+
 @pytest.mark.parametrize(
     ("stopped", "words"),
     [("choice", "then stopped by choice"), ("symptom", "then stopped because something felt wrong")],
