@@ -2,6 +2,8 @@
 
 import json
 import os
+import shlex
+import unicodedata
 from argparse import Namespace
 from contextlib import suppress
 from dataclasses import asdict, dataclass
@@ -9,7 +11,7 @@ from pathlib import Path
 
 from holdtimer.errors import BadInputError, ProgramError, SeveralPeopleError
 from holdtimer.files import read_bounded, write_whole
-from holdtimer.log.folder import make_private, plain_name
+from holdtimer.log.folder import make_private, person_folder, plain_name
 from holdtimer.log.reader import last_session, persons
 from holdtimer.paths import programs_folder
 from holdtimer.program.loading import Loaded, find, load
@@ -55,10 +57,11 @@ def speech_folder() -> Path:
 def person_named(args: Namespace, data: Path) -> str:
     """Return the person: `--person`, else the only one, else who trained last.
 
-    Raises SeveralPeopleError, and BadInputError for what can't be a name.
+    Raises SeveralPeopleError, and BadInputError for what can't be a name and for one that differs from a
+    known one only in upper and lower case.
     """
     if args.person:
-        return _a_name(str(args.person))
+        return _known_or_new(_a_name(str(args.person)), data)
     known = persons(data)
     if len(known) <= 1:
         return known[0] if known else DEFAULT_PERSON
@@ -66,6 +69,27 @@ def person_named(args: Namespace, data: Path) -> str:
     if last in known:
         return str(last)
     raise SeveralPeopleError(f"whose log? name one with --person: {', '.join(map(harmless, known))}")
+
+
+def _known_or_new(name: str, data: Path) -> str:
+    """Return a name that is known or really new. Raises BadInputError for one that is only spelt differently.
+
+    Nobody's history is to be split in two by a capital letter.
+    """
+    if person_folder(data, name).is_dir():
+        return name
+    alike = [each for each in persons(data) if _same_letters(each) == _same_letters(name)]
+    if alike and name not in alike:
+        raise BadInputError(
+            f"there is no {harmless(name)} here; did you mean {harmless(alike[0])}? "
+            f"Type --person {harmless(shlex.quote(alike[0]))}, or choose a name that differs in more than "
+            "upper and lower case"
+        )
+    return name
+
+
+def _same_letters(name: str) -> str:
+    return unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", name).casefold())
 
 
 def _a_name(text: str) -> str:

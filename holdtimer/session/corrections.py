@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from math import isfinite
 from typing import Any, Literal
 
+from holdtimer.seconds import in_seconds
 from holdtimer.session.events import Answer, AnswerField, round_time
 from holdtimer.session.fold import put
 from holdtimer.session.state import Session, SetState, Stamp, replace_fast
@@ -192,10 +193,8 @@ def _doubts(each: SetState) -> Iterator[Question]:
         return
     slip = perhaps_slip(each)
     if slip is not None:
-        at = int(each.first_failure_s or 0)
-        yield Question(
-            "slip", f"was the failure at {at} s a slip of the key?", "yes-no", None, each.set, slip
-        )
+        at = in_seconds(each.first_failure_s or 0)
+        yield Question("slip", f"was the failure at {at} a slip of the key?", "yes-no", None, each.set, slip)
     was_silent = each.closed and not each.stamps and each.late_tap_s is None and not each.unfocused
     if was_silent or each.denied:
         known = True if each.confirmed else False if each.denied else None
