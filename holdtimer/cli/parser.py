@@ -11,7 +11,8 @@ from datetime import datetime
 
 from holdtimer import __version__
 from holdtimer.errors import BadInputError
-from holdtimer.log.clocks import YEARS, local_now, local_zone
+from holdtimer.log.clocks import local_now, local_zone
+from holdtimer.text import YEARS
 
 _EXAMPLES = """\
 examples:

@@ -10,6 +10,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from holdtimer.errors import BadInputError, ProgramError, SeveralPeopleError
+from holdtimer.files import read_bounded, write_whole
 from holdtimer.log.folder import make_private, person_folder, plain_name
 from holdtimer.log.reader import last_session, persons
 from holdtimer.paths import programs_folder
@@ -18,6 +19,7 @@ from holdtimer.text import control_in, harmless
 
 DEFAULT_PERSON = "me"
 LONGEST_NAME = 100
+MAX_REMEMBERED = 100_000  # bytes
 _REMEMBERED = "remembered.json"
 
 
@@ -103,9 +105,9 @@ def _a_name(text: str) -> str:
 def remembered(data: Path) -> Remembered:
     """Return what is remembered of the last run."""
     try:
-        found = json.loads((data / _REMEMBERED).read_text(encoding="utf-8"))
+        found = json.loads(read_bounded(data / _REMEMBERED, MAX_REMEMBERED))
         texts = {name: found[name] for name in ("person", "program") if isinstance(found.get(name), str)}
-    except (OSError, ValueError, AttributeError):
+    except (OSError, ValueError, AttributeError, RecursionError):
         return Remembered()
     return Remembered(**texts)
 
@@ -114,11 +116,7 @@ def remember(data: Path, what: Remembered) -> None:
     """Remember who trains with what; it does not matter where the folder can't be written."""
     with suppress(OSError):
         make_private(data)
-        part = data / f".{_REMEMBERED}.part"
-        fd = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
-        with open(fd, "w", encoding="utf-8") as file:
-            json.dump(asdict(what), file)
-        part.replace(data / _REMEMBERED)
+        write_whole(data / _REMEMBERED, json.dumps(asdict(what)).encode())
 
 
 def usable_program(name: str | None) -> Loaded | None:

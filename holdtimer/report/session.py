@@ -27,6 +27,7 @@ _NOT_IN_JSON = (
     "reentry",
     "estimated_s",
     "left_open",
+    "has_gaps",
     "perhaps_slip",
     "reentries",
 )

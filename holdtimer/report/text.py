@@ -102,7 +102,10 @@ def session_lines(
 def result_words(result: SetResult) -> str:
     """Return in a few words what came of a set; a window closed in silence is no success."""
     if result.first_failure_s is not None:
-        return f"failed at {_about(result, result.first_failure_s)}"
+        latest = " at the latest" if result.has_gaps else ""
+        return f"failed at {_about(result, result.first_failure_s)}{latest}"
+    if result.has_gaps:
+        return "part of its record is lost"
     if result.ran_to_end:
         end = in_seconds(result.window_s)
         if result.late_tap_s is not None:

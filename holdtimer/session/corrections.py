@@ -189,6 +189,8 @@ def questions(each: SetState) -> list[Question]:
 
 
 def _doubts(each: SetState) -> Iterator[Question]:
+    if each.has_gaps:  # no answer makes it whole
+        return
     slip = perhaps_slip(each)
     if slip is not None:
         at = in_seconds(each.first_failure_s or 0)
@@ -242,7 +244,7 @@ def _always(each: SetState) -> Iterator[Question]:
 
 def perhaps_slip(each: SetState) -> int | None:
     """Return the event of a first failure that may be a slip: very early, and soon re-entered."""
-    if each.slip_denied or len(each.stamps) < 2:
+    if each.slip_denied or each.has_gaps or len(each.stamps) < 2:
         return None
     first, second = each.stamps[:2]
     is_early = first.kind == "failure" and first.at < each.band_s[0] / 2

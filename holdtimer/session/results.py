@@ -1,6 +1,6 @@
 """The result of each set of a session, and whether it counts."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from holdtimer.program.timeline import Side, Target
@@ -37,6 +37,7 @@ class SetResult(Target):
     counted_because: str
     estimated_s: tuple[float, ...] = ()
     left_open: bool = False
+    has_gaps: bool = False  # lines of its record are lost: a first failure is the latest it can have been
     reentries: int | None = None  # how often the person got back in; on paper only where it was written down
 
 
@@ -47,7 +48,7 @@ def results(session: Session, later: Iterable[Answer] = ()) -> tuple[SetResult, 
 
 def results_of(session: Session) -> tuple[SetResult, ...]:
     """Return the results of a session that is corrected already."""
-    seen: set[tuple[str, Side]] = set()
+    seen = set(_lost_sets(session))
     found = []
     for each in sorted(session.sets, key=lambda one: one.set):
         is_first = (each.exercise, each.side) not in seen
@@ -56,6 +57,15 @@ def results_of(session: Session) -> tuple[SetResult, ...]:
         result = _result(session, known_to_run(session, each), is_first)
         found.append(replace(result, left_open=True) if each.is_open else result)
     return tuple(found)
+
+
+def _lost_sets(session: Session) -> Iterator[tuple[str, Side]]:
+    """Yield exercise and side of the sets before the last one of which no line is left."""
+    known = {each.set for each in session.sets}
+    if session.has_gaps and session.opened is not None and known:
+        for number, due in enumerate(session.opened.rungs, 1):
+            if number not in known and number < max(known):
+                yield due.exercise, due.side
 
 
 def known_to_run(session: Session, each: SetState) -> SetState:
@@ -96,7 +106,7 @@ def _paper_tension(each: SetState) -> float:
 
 def _ran_to_end(each: SetState) -> bool:
     """Whether a set with no failure was worked to its end."""
-    broken = each.interrupted or each.unfocused or each.skipped or each.stopped is not None
+    broken = each.interrupted or each.unfocused or each.skipped or each.has_gaps or each.stopped is not None
     if each.paper is not None:  # what is written down holds, even where the session was stopped after it
         broken = False
     return each.lasted and not (broken or each.denied)
@@ -135,6 +145,7 @@ def _result(session: Session, each: SetState, is_first: bool) -> SetResult:
         form_broke=each.form_broke,
         pain=each.pain,
         note=each.note,
+        has_gaps=each.has_gaps,
         perhaps_slip=slip,
         counted=counted,
         counted_because=because,
@@ -153,6 +164,8 @@ def _counted(
         return False, "an off day"
     if not is_first:
         return False, "only the first set of an exercise and side counts"
+    if each.has_gaps:
+        return False, "part of its record is lost"
     if slip is not None:
         return False, "a very early failure, perhaps a slip of the key: say which"
     if first is not None:
