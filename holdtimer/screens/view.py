@@ -2,27 +2,27 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from math import floor
+from math import ceil, floor
 from typing import Literal
 
-from holdtimer.program.timeline import Easy, Part, PlannedSet, Side
+from holdtimer.program.timeline import Easy, Part, PlannedSet, Side, Timeline
 from holdtimer.report.text import clock, countdown
 from holdtimer.screens.fit import Line
 from holdtimer.screens.ruler import RulerData
 from holdtimer.session.engine import Engine
 from holdtimer.session.rules import Tap
+from holdtimer.session.schedule import Order, orders_of
 from holdtimer.session.state import Phase, Session, SetState
-from holdtimer.session.words import REHEARSAL, TAP_WORDS
+from holdtimer.session.words import NO, REHEARSAL, TAP_WORDS, noted_words, tempo_words
 
 State = Literal["ready", "easy", "count-in", "work", "out", "rest", "waits", "asks", "done"]
 Kept = Literal["saved", "written", "noted"]  # on the disk, in a file, in memory only
 LastFailures = Mapping[tuple[str, Side], float]  # last time's first failure (s), by exercise and side
 
-WAY_OUT_S = 8.0  # after the pushing the way out stands this long before the way back in
-TOO_LATE_S = 5.0  # so shortly before the end nobody is led back in
-REMINDER_S = 15.0  # each line of the form stands this long
+REMINDER_S = 15.0  # what failure is, and each line of the form, stand this long
 RULER_STEP_S = 0.25  # the ruler moves on in these steps
 DROPPED_SHOWN_S = 1.5
+NOTED_SHOWN_S = 2.0
 ALWAYS_NEEDED = ("water", "something cool", "a phone within reach")
 PLAYED = "notes"  # what is heard where nothing else is known of the player
 _SOUND_TEST = {
@@ -62,7 +62,9 @@ class View:
     way_out: str = ""
     tap: str = ""
     tap_counts: bool = False
+    no: str = ""  # what Backspace answers, where a question is asked
     alarm: str = ""  # what must be seen at once: a press that was not heard, a lost keyboard
+    noted: str = ""  # what a key that counted is acknowledged with, where the tap bar has other words
     notices: tuple[str, ...] = ()
 
     def place(self, heading: str, columns: int) -> str:
@@ -90,12 +92,16 @@ def view(
     session, meaning = engine.session, engine.tap_meaning(now)
     shown, is_window = _moment(engine, now, last, player)
     silence = (f"no sound: {session.silent}",) if session.silent and not is_window else ()
+    counts = meaning not in (Tap.NOTHING, Tap.NOT_YET)
+    noted, tap = _noted(engine, now), _tap_words(session, meaning)
     return replace(
         shown,
         places=tuple(_places(shown, engine, kept)),
-        tap=_tap_words(session, meaning),
-        tap_counts=meaning not in (Tap.NOTHING, Tap.NOT_YET),
+        tap=tap if counts else noted or tap,
+        tap_counts=counts,
+        no=NO if meaning is Tap.CONFIRM else "",
         alarm=_alarm(engine, now),
+        noted=noted if counts and shown.state != "out" else "",
         notices=(*_notices(engine, now, kept), *silence, *(() if is_window else remarks)),
     )
 
@@ -135,24 +141,27 @@ def _moment(engine: Engine, now: float, last: LastFailures, player: str) -> tupl
 
 
 def _work(current: SetState, part: PlannedSet, passed: float, last: LastFailures) -> View:
-    at = int(passed // REMINDER_S) % max(1, len(part.form))
+    tempo = _tempo(part)
+    reminders = [Line(part.failure, "Failure"), *(Line(form, "Form") for form in part.form)]
+    if tempo:  # every other time, where it has no room in the heading
+        reminders = [line for each in reminders for line in (Line(tempo[0], "Tempo"), each)]
     return View(
         state="work",
         heading=f"{part.name} · {current.rung}",
-        places=(_to_the_end(current.window_s - passed),),
+        places=(_to_the_end(current.window_s - passed), *tempo),
         digits=clock(passed),
         widest=_widest(current.window_s),
-        beside=() if part.side == "both" else (part.side,),
+        beside=_side(part),
         beside_at="left" if part.side == "left" else "right",
-        lines=(Line(part.failure, "Failure"), *_labelled("Form", part.form[at : at + 1])),
+        lines=(Line(part.way_out, "Way out"), reminders[int(passed // REMINDER_S) % len(reminders)]),
         ruler=_ruler(current, passed, last),
         way_out=part.way_out,
     )
 
 
 def _out(current: SetState, part: PlannedSet, passed: float, left: float) -> View:
-    since = passed - current.stamps[-1].at
-    back_in = part.back_in if current.reentry else None
+    orders = orders_of(current)
+    order, pushes = orders.at(passed), max(0.0, orders.eases_off - passed)
     in_window = View(
         state="out",
         heading=f"{part.name} · {current.rung}",
@@ -162,15 +171,19 @@ def _out(current: SetState, part: PlannedSet, passed: float, left: float) -> Vie
         ruler=_ruler(current, passed, {}),
         way_out=part.way_out,
     )
-    if back_in and since >= part.push_s + WAY_OUT_S and left > TOO_LATE_S:
-        heading = f"Way out: {part.way_out}"
-        return replace(in_window, heading=heading, beside=("back in", "when ready"), headline=back_in)
-    pushing = ("keep pushing", f"for {part.push_s:g} s")
+    pushing = (f"{ceil(pushes)} s",)
+    way_out = replace(in_window, heading=f"Way out: {part.way_out}", lines=(Line(part.way_out, "Way out"),))
+    if order is Order.PUSH:
+        return replace(way_out, beside=pushing, headline="Keep pushing")
+    if order is Order.BACK_IN:
+        return replace(
+            way_out, beside=("back in", "when ready"), headline=part.back_in or "Back in when ready"
+        )
     return replace(
         in_window,
-        beside=pushing if since < part.push_s else ("ease off", "breathe"),
+        beside=("keep pushing", *pushing) if pushes else ("ease off", "breathe"),
         headline=part.way_out,
-        lines=(Line(back_in, "Back in when ready"),) if back_in else (Line("This set is over."),),
+        lines=() if current.reentry else (Line("This set is over."),),
     )
 
 
@@ -198,14 +211,20 @@ def _ruler(current: SetState, passed: float, last: LastFailures) -> RulerData:
 
 def _ready(engine: Engine, part: Part, last: LastFailures, player: str) -> View:
     session, timeline = engine.session, engine.timeline
-    needs = dict.fromkeys((*(need for part in timeline.parts for need in part.needs), *ALWAYS_NEEDED))
-    lines = [Line(", ".join(needs), "Needed")]
+    parts = (
+        *timeline.parts[: session.part],
+        part,
+        *timeline.parts[session.part + 1 :],
+    )  # as rungs are chosen
+    needs = dict.fromkeys((*(need for each in parts for need in each.needs), *ALWAYS_NEEDED))
+    lines = [Line(", ".join(needs), "Needed"), Line(_length(timeline), "Today")]
     if isinstance(part, Easy):
         lines.append(Line(_sentences(f"{part.title}, {part.seconds:g} s", *part.setup), "First"))
     first = part if isinstance(part, PlannedSet) else next(iter(timeline.sets), None)
     if first is not None:
         before = [f"Last time {line.text}" for line in _last_time(first, last)]
         lines.append(Line(_sentences(f"{_title(first)}: {_rung(first)}", *first.setup, *before), "First set"))
+        lines += [Line(first.way_out, "Way out"), *_labelled("Tempo", _tempo(first))]
     off_day = "yes: today does not count (press o to undo this)"
     rungs = "+ and - another rung · " if isinstance(part, PlannedSet) else ""
     lines += [
@@ -235,18 +254,19 @@ def _easy(engine: Engine, part: Easy, left: float) -> View:
 
 
 def _count_in(part: PlannedSet, left: float) -> View:
-    side = () if part.side == "both" else (part.side,)
     return View(
         state="count-in",
         heading=f"{_title(part)} · {part.rung.name}",
         digits=countdown(left),
         widest="0:00" if part.count_in_s >= 100 else "00",
-        beside=("get ready", *side),
+        beside=("get ready", *_side(part)),
         beside_at="left" if part.side == "left" else "right",
         headline=part.name,
         # the first line is the last to give way
         lines=(
             Line(part.way_out, "Way out"),
+            Line(part.rung.name, "Rung"),
+            *_labelled("Tempo", _tempo(part)),
             *_labelled("Set up", part.setup),
             *_labelled("Form", part.form),
         ),
@@ -261,7 +281,10 @@ def _rest(session: Session, part: Part, left: float, last: LastFailures) -> View
         lines = (time, *_labelled("Set up", part.setup), *_needed(part))
     else:
         setup, form = _labelled("Set up", part.setup), _labelled("Form", part.form)
-        lines = (Line(_rung(part), "Rung"), *setup, *_last_time(part, last), *_needed(part), *form)
+        tempo, way_out = _labelled("Tempo", _tempo(part)), Line(part.way_out, "Way out")
+        how = _labelled("How", (part.rung.how,) if part.rung.how else ())
+        rung = (way_out, Line(part.rung.name, "Rung"), *how, *tempo)
+        lines = (*_may_deny(session), *rung, *setup, *_last_time(part, last), *_needed(part), *form)
     return View(
         state="waits" if is_over else "rest",
         heading="Next" if is_over else "Rest, then go on" if session.is_ready else "Rest, then",
@@ -278,11 +301,11 @@ def _asks(engine: Engine, asking: SetState, part: Part | None, left: float) -> V
     rest = f" · {countdown(left)} s of rest left" if part is not None and left > 0 else ""
     return View(
         state="asks",
-        heading=f"{name}: no failure stamped{rest}",
-        headline="Worked to the end?",
+        heading=f"No failure stamped{rest}",
+        headline=f"{name}: worked to the end?",
         lines=(
-            Line("If not: press Esc, or hold a key for 3 s."),
-            Line("Then choose “I did not work to the end”."),
+            Line("Not sure? Say no: after the session you can say when you failed."),
+            Line("With one switch: hold it for 3 s, then choose your answer."),
             *((Line(f"After that: {_title(part)}"),) if part is not None else ()),
         ),
     )
@@ -296,6 +319,27 @@ def _title(part: Part) -> str:
     if isinstance(part, Easy):
         return part.title
     return part.name if part.side == "both" else f"{part.name}, {part.side}"
+
+
+def _side(part: PlannedSet) -> tuple[str, ...]:
+    return () if part.side == "both" else (part.side,)
+
+
+def _length(timeline: Timeline) -> str:
+    """Return how many sets there are and how long they take."""
+    count, minutes = len(timeline.sets), max(1, round(timeline.least_s / 60))
+    sets = "1 set" if count == 1 else f"{count} sets"
+    return f"{sets}, {minutes} minutes or more" if count else f"{minutes} minutes"
+
+
+def _tempo(part: PlannedSet) -> tuple[str, ...]:
+    return (", ".join(tempo_words(part.tempo)),) if part.tempo is not None else ()
+
+
+def _may_deny(session: Session) -> tuple[Line, ...]:
+    """Return how a yes to the question after a silent window is taken back, while it can be."""
+    is_known = session.deniable is None
+    return () if is_known else (Line("worked to the end, you said; if not, press Backspace", "Last set"),)
 
 
 def _rung(part: PlannedSet) -> str:
@@ -352,6 +396,13 @@ def _alarm(engine: Engine, now: float) -> str:
     if dropped is not None and 0 <= now - dropped.last < DROPPED_SHOWN_S:
         return _DROPPED[dropped.reason]
     return "" if engine.session.focused else "keys don't reach me"
+
+
+def _noted(engine: Engine, now: float) -> str:
+    event = engine.answered
+    if event is None or not 0 <= now - event.t < NOTED_SHOWN_S:
+        return ""
+    return f"noted: {noted_words(event)}"
 
 
 def _notices(engine: Engine, now: float, kept: Kept) -> Iterator[str]:

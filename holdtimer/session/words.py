@@ -1,10 +1,13 @@
 """The words of a session that are both seen and heard: what a tap does, the menu, when to call for help."""
 
+from holdtimer.session import events as ev
+from holdtimer.session.engine import Answered
+from holdtimer.session.results import Tempo
 from holdtimer.session.rules import Choice, Tap
 
 TAP_WORDS: dict[Tap, str] = {
     Tap.BEGIN: "ready",
-    Tap.READY: "ready",
+    Tap.READY: "ready for the next",
     Tap.NOT_READY: "not ready",
     Tap.FAILURE: "I have failed",
     Tap.RE_ENTRY: "I am back in",
@@ -20,17 +23,45 @@ CHOICE_WORDS: dict[Choice, str] = {
     Choice.STOP_SET: "stop this set",
     Choice.REDO: "do this set again",
     Choice.NOT_TO_THE_END: "I did not work to the end",
-    Choice.HURRY: "no more rest, I am ready",
+    Choice.TO_THE_END: TAP_WORDS[Tap.CONFIRM],
+    Choice.HURRY: "skip the rest, I am ready",
     Choice.EASIER: "an easier rung",
     Choice.HARDER: "a harder rung",
     Choice.SKIP: "skip this",
     Choice.END: "end the session",
-    Choice.LEAVE: "leave, to go on later",
+    Choice.LEAVE: "leave and resume later",
     Choice.GO_ON: "go on",
     Choice.ADVISED: "my coach or therapist said so",
-    Choice.NOT_POSSIBLE: "the due one is not possible here",
+    Choice.NOT_POSSIBLE: "the due one can't be done here",
     Choice.OWN_CHOICE: "I want to try it",
 }
+
+NO = "I did not"  # beside "I worked to the end"
+
+_NOTED: dict[type, str] = {
+    ev.Ready: "ready",
+    ev.NotReady: "not ready",
+    ev.ReEntry: "back in",
+    ev.Confirmed: "worked to the end",
+    ev.LateTap: "after the end",
+    ev.TakenBack: "taken back",
+}
+
+
+def noted_words(event: Answered) -> str:
+    """Return what a key that counted is acknowledged with."""
+    if isinstance(event, ev.Failure):
+        return f"failed at {int(event.at)}"
+    if isinstance(event, ev.Answer):
+        return "not to the end" if event.value is False else "no answer yet"
+    return _NOTED[type(event)]
+
+
+def tempo_words(tempo: Tempo) -> tuple[str, ...]:
+    """Return how one repetition goes, what takes no time left out."""
+    does = zip(("lower", "hold", "lift", "hold"), tempo, strict=True)
+    return tuple(f"{what} {seconds:g} s" for what, seconds in does if seconds)
+
 
 REHEARSAL = "rehearsal, never counted"
 
@@ -38,5 +69,5 @@ CALL_FOR_HELP: tuple[str, ...] = (
     "Stop, sit or lie down, cool down.",
     "Not better within minutes, or chest pain, fainting or trouble speaking: call the emergency number.",
     "If it settles but comes back with effort, see a doctor before the next session.",
-    "New or worse weakness that lasts over a day: tell the team that treats you.",
+    "New or worse weakness that lasts over a day: call the team that treats you.",
 )
