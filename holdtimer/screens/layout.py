@@ -118,7 +118,8 @@ def arrange(
 def _tap(view: View, rows: int, is_far: bool) -> int:
     """Return the rows of the tap bar of the session screen."""
     far = rows // 6 if view.state == "out" or view.no else rows // 5 + 1
-    return max(tap_rows(rows), far * is_far) * (2 if view.no else 1)
+    each = max(tap_rows(rows), far * is_far)
+    return 2 * each + int(rows >= USUAL[1]) if view.no else each
 
 
 def _clock_from_afar(view: View, spare: int, notice: int, columns: int, air: int) -> Arrangement:

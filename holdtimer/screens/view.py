@@ -116,12 +116,10 @@ def _moment(engine: Engine, now: float, last: LastFailures, player: str) -> tupl
             return _work(current, part, passed, last), True
         return _out(current, part, passed, session.until - now), True
     if engine.tap_meaning(now) is Tap.LATE:
-        return View(
-            state="asks",
-            heading="",
-            headline="The window is over",
-            lines=(Line("Tap within 2 s if you failed just after the end."),),
-        ), False
+        way_out = Line(done.way_out, "Way out") if (done := _done(engine, session.sets[-1])) else None
+        late = Line("Tap within 2 s if you failed just after the end.")
+        lines = (way_out, late) if way_out else (late,)
+        return View(state="asks", heading="", headline="The window is over", lines=lines), False
     if session.asking is not None:
         return _asks(engine, session.asking, part, left), False
     if part is None:
@@ -297,7 +295,7 @@ def _rest(session: Session, part: Part, left: float, last: LastFailures) -> View
 
 
 def _asks(engine: Engine, asking: SetState, part: Part | None, left: float) -> View:
-    name = next((_title(each) for each in engine.timeline.sets if each.set == asking.set), asking.exercise)
+    name = _title(done) if (done := _done(engine, asking)) else asking.exercise
     rest = f" · {countdown(left)} s of rest left" if part is not None and left > 0 else ""
     return View(
         state="asks",
@@ -319,6 +317,13 @@ def _title(part: Part) -> str:
     if isinstance(part, Easy):
         return part.title
     return part.name if part.side == "both" else f"{part.name}, {part.side}"
+
+
+def _done(engine: Engine, each: SetState) -> PlannedSet | None:
+    """Return what a set that was begun was planned as, at the rung it was done at."""
+    planned = next((part for part in engine.timeline.sets if part.set == each.set), None)
+    is_known = planned is not None and each.rung in [rung.name for rung in planned.ladder]
+    return planned.at_rung(each.rung) if planned is not None and is_known else planned
 
 
 def _side(part: PlannedSet) -> tuple[str, ...]:

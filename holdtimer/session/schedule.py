@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
+from holdtimer.program.timeline import PlannedSet
 from holdtimer.session.events import round_time
 from holdtimer.session.state import SetState
 
@@ -86,11 +87,18 @@ class Orders:
         return Order.BACK_IN if self.back_in is not None and passed >= self.back_in else Order.WAY_OUT
 
 
+def way_out_at(failed: float, each: SetState | PlannedSet) -> float:
+    """Return when the way out is ordered after a failure, in seconds of the window."""
+    eases_off = round_time(failed + each.push_s)
+    has_time = each.reentry and round_time(each.window_s - eases_off) >= WAY_OUT_LEAST_S
+    return eases_off if has_time else failed
+
+
 def orders_of(current: SetState) -> Orders:
     """Return the orders after the last stamp of an open window, which is a failure."""
     failed, closes_at = current.stamps[-1].at, current.closes_at
     eases_off = round_time(failed + current.push_s)
-    way_out = eases_off if round_time(closes_at - eases_off) >= WAY_OUT_LEAST_S else failed
+    way_out = way_out_at(failed, current)
     back_in = round_time(eases_off + WAY_OUT_S)
     leads_back = current.reentry and back_in < closes_at - TOO_LATE_S
     return Orders(failed, eases_off, way_out, back_in if leads_back else None)

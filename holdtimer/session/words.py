@@ -27,7 +27,7 @@ CHOICE_WORDS: dict[Choice, str] = {
     Choice.HURRY: "skip the rest, I am ready",
     Choice.EASIER: "an easier rung",
     Choice.HARDER: "a harder rung",
-    Choice.SKIP: "skip this",
+    Choice.SKIP: "skip this one",
     Choice.END: "end the session",
     Choice.LEAVE: "leave and resume later",
     Choice.GO_ON: "go on",
