@@ -154,7 +154,7 @@ def _words_from_afar(view: View, spare: int, notice: int, columns: int, air: int
     if view.lines:
         most = max(LARGE_ROWS, spare // 5)
     headline = _high(view.headline, columns, most)
-    above = 1 if view.lines else (spare - headline) // 2
+    above = 1 if view.lines or view.no else (spare - headline) // 2
     below = air if view.lines else spare - headline - above
     lines = spare - headline - above - below
     return Arrangement(above=above, headline=headline, below=below, lines=lines, notice=notice)

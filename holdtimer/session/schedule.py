@@ -71,20 +71,22 @@ class Order(StrEnum):
 class Orders:
     """When the orders after a failure follow each other: seconds of its window.
 
-    The way out comes at `way_out`, after the pushing where there is time for both; `back_in` is None where
-    nobody is led back in.
+    The way out comes at `way_out`, after the pushing where there is time for both. Nobody is led back in
+    from `too_late` on; `back_in` is None where nobody is at all.
     """
 
     failed: float
     eases_off: float
     way_out: float
     back_in: float | None
+    too_late: float
 
     def at(self, passed: float) -> Order:
         """Return the order that stands so many seconds into the window."""
         if passed < self.way_out:
             return Order.PUSH
-        return Order.BACK_IN if self.back_in is not None and passed >= self.back_in else Order.WAY_OUT
+        leads_back = self.back_in is not None and self.back_in <= passed < self.too_late
+        return Order.BACK_IN if leads_back else Order.WAY_OUT
 
 
 def way_out_at(failed: float, each: SetState | PlannedSet) -> float:
@@ -100,5 +102,6 @@ def orders_of(current: SetState) -> Orders:
     eases_off = round_time(failed + current.push_s)
     way_out = way_out_at(failed, current)
     back_in = round_time(eases_off + WAY_OUT_S)
-    leads_back = current.reentry and back_in < closes_at - TOO_LATE_S
-    return Orders(failed, eases_off, way_out, back_in if leads_back else None)
+    too_late = round_time(closes_at - TOO_LATE_S)
+    leads_back = current.reentry and back_in < too_late
+    return Orders(failed, eases_off, way_out, back_in if leads_back else None, too_late)
