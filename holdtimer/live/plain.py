@@ -4,24 +4,36 @@ import contextlib
 import json
 import sys
 from collections.abc import Callable, Iterator, Mapping
-from typing import Any
+from typing import Any, Protocol
 
+from holdtimer.live.answers import Debrief
 from holdtimer.live.driver import Driver
-from holdtimer.live.keys import FOCUS_IN, FOCUS_OUT, Key
+from holdtimer.live.keys import FOCUS_IN, FOCUS_OUT, Key, character
 from holdtimer.live.terminal import KeySource, Leave
 from holdtimer.program.timeline import Easy, Part, PlannedSet, Side
 from holdtimer.report.pages import TAP, PageText
-from holdtimer.report.text import repetition_words
+from holdtimer.report.text import repetition_words, set_words, with_side
 from holdtimer.session import events as ev
+from holdtimer.session.corrections import Question, Value
 from holdtimer.session.debounce import NOT_TAPS, PageTaps
 from holdtimer.session.results import Tempo, repetitions, worked_spans
-from holdtimer.session.rules import Menu, Tap
+from holdtimer.session.rules import Choice, Menu, Tap
+from holdtimer.session.schedule import Order, Orders, orders_of
 from holdtimer.session.state import Phase, SetState
-from holdtimer.session.words import CHOICE_WORDS, REHEARSAL, TAP_WORDS
+from holdtimer.session.words import (
+    CHOICE_WORDS,
+    REHEARSAL,
+    TAP_WORDS,
+    length_words,
+    needed_words,
+    tempo_words,
+)
 from holdtimer.sound.player import steady
 from holdtimer.text import sanitize
 
-_HIDDEN = {"n", "t", "ev", "program_text", "rungs"}
+# what nobody reads stands in the log alone: the program, and the figures of clocks
+_HIDDEN = {"n", "t", "ev", "id", "format", "kind", "version", "program_text", "rungs", "late_ms"}
+_HIDDEN |= {"mono_ns", "boottime_ns", "wall", "offset_s", "zone", "boot_id"}
 _FIRST = ("set", "exercise", "side", "at")
 _PLAIN = frozenset("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_.:+/")
 
@@ -73,6 +85,8 @@ def part_lines(part: Part, last: Mapping[tuple[str, Side], float]) -> Iterator[s
             yield f"last time: failed at {int(failed)} s"
     if part.needs:
         yield f"needed: {'; '.join(part.needs)}"
+    if isinstance(part, PlannedSet) and part.tempo is not None:
+        yield f"tempo: {', '.join(tempo_words(part.tempo))}"
     yield from (f"setup: {line}" for line in part.setup)
 
 
@@ -85,16 +99,21 @@ def _set_lines(part: PlannedSet) -> Iterator[str]:
     yield f"way out: {part.way_out}"
 
 
-def after_failure_lines(part: Part | None, current: SetState | None = None) -> Iterator[str]:
-    """Yield what to do on a failure, the way out first; then how many repetitions `current` has about had."""
-    if not isinstance(part, PlannedSet):
-        return
-    yield f"way out: {part.way_out}"
-    if part.push_s:
-        yield f"keep pushing {part.push_s:g} s, ease off, breathe"
-    if part.reentry and part.back_in:
-        yield f"back in when ready: {part.back_in}"
-    if part.tempo is not None and current is not None:
+def order_lines(part: PlannedSet, orders: Orders, order: Order) -> Iterator[str]:
+    """Yield what to do now after a failure: one order at a time."""
+    if order is Order.PUSH:
+        yield f"keep pushing: {part.push_s:g} s"
+    elif order is Order.BACK_IN:
+        yield f"back in when ready: {part.back_in}" if part.back_in else "back in when ready"
+    else:
+        yield f"way out: {part.way_out}"
+        is_pushing = orders.way_out < orders.eases_off
+        yield f"keep pushing {part.push_s:g} s, ease off, breathe" if is_pushing else "ease off, breathe"
+
+
+def repetition_line(part: Part | None, current: SetState | None) -> Iterator[str]:
+    """Yield how many repetitions a set of them has about had."""
+    if isinstance(part, PlannedSet) and part.tempo is not None and current is not None:
         yield repetition_words(_repetitions(current, part.tempo))
 
 
@@ -121,6 +140,7 @@ class PlainSession:
         self._last = last  # time's first failures, in seconds
         self._tap = ""
         self._menu: Menu | None = None
+        self._order: tuple[int, Order] | None = None  # the failure it follows, and what was ordered last
         self._is_taking_back = False
         self._is_noted_only = False
         self._voice_trouble: str | None = None
@@ -161,9 +181,12 @@ class PlainSession:
             say(event_line(event))
             if isinstance(event, ev.Failure):
                 engine = self._driver.engine
-                for line in after_failure_lines(engine.part(), engine.session.open_set):
+                self._show_order()
+                for line in repetition_line(engine.part(), engine.session.open_set):
                     say(line)
             elif isinstance(event, (ev.Opened, ev.Rest, ev.Resumed)):
+                if isinstance(event, ev.Opened):
+                    self._say_today()
                 self._say_part()
             if isinstance(event, _ENDS) and self._driver.engine.session.is_rehearsal:
                 say(f"note: a {REHEARSAL}")
@@ -173,6 +196,7 @@ class PlainSession:
         """Print what a tap does, the menu, and whether all is saved and spoken, when they changed."""
         self._show_noted()
         self._show_voice()
+        self._show_order()
         engine, now = self._driver.engine, self._driver.now()
         menu, is_taking_back = engine.menu, engine.takes_back(now)
         if menu != self._menu:
@@ -184,7 +208,33 @@ class PlainSession:
         tap = tap_line(engine.tap_meaning(now))
         if tap != self._tap and not self._driver.is_done:
             self._tap = tap
+            self._say_question()
             say(tap)
+
+    def _show_order(self) -> None:
+        """Print what to do after a failure when it changed."""
+        engine = self._driver.engine
+        current, part = engine.session.open_set, engine.part()
+        if current is None or current.working or not isinstance(part, PlannedSet):
+            return
+        orders = orders_of(current)
+        order = orders.at(self._driver.now() - (current.opened_t or 0.0))
+        if (current.stamps[-1].n, order) != self._order:
+            self._order = current.stamps[-1].n, order
+            for line in order_lines(part, orders, order):
+                say(line)
+
+    def _say_question(self) -> None:
+        """Print the question after a silent window, and how to say no; what a tap says follows."""
+        engine, now = self._driver.engine, self._driver.now()
+        asking = engine.session.asking
+        if asking is None or engine.tap_meaning(now) is not Tap.CONFIRM:
+            return
+        names = {part.exercise: part.name for part in engine.timeline.sets}
+        name = with_side(names.get(asking.exercise, asking.exercise), asking.side)
+        say(f"question: {name}: did you work to the end?")
+        say(f"Backspace: {CHOICE_WORDS[Choice.NOT_TO_THE_END]}")
+        say("one switch: hold it for 3 s, then choose your answer")
 
     def _show_noted(self) -> None:
         if self._driver.is_noted_only != self._is_noted_only:
@@ -196,6 +246,11 @@ class PlainSession:
         if trouble is not None and trouble != self._voice_trouble:
             say(f"note: {trouble}")
         self._voice_trouble = trouble
+
+    def _say_today(self) -> None:
+        timeline = self._driver.engine.timeline
+        say(f"today: {length_words(timeline)}")
+        say(f"needed today: {needed_words(timeline.parts)}")
 
     def _say_part(self) -> None:
         part = self._driver.engine.part()
@@ -217,7 +272,15 @@ class PlainSession:
         say(tap_line(engine.tap_meaning(now)))
 
 
-def ask_page(keys: KeySource, page: PageText) -> str | Leave:
+class Keys(Protocol):
+    """Where keys come from."""
+
+    def take(self, wait_s: float) -> list[Key | Leave]:
+        """Return what came, after waiting at most `wait_s` real seconds for it."""
+        ...
+
+
+def ask_page(keys: Keys, page: PageText) -> str | Leave:
     """Print a page and return its answer: `TAP` or one of its keys; a notice is not waited for."""
     say(page.headline)
     for line in page.lines:
@@ -235,6 +298,147 @@ def ask_page(keys: KeySource, page: PageText) -> str | Leave:
                 return given
             if given.name not in _NO_ANSWERS and taps.counts(given.name, given.at):
                 return given.name if given.name in dict(page.keys) else TAP
+
+
+# -- the questions after a session -----------------------------------------------------------------------
+
+NOBODY_S = 30.0  # with no key for this long nobody is there to answer
+_DOUBTS = ("slip", "ran_to_end", "failed_about")
+_HOW = {
+    "yes-no": "y: yes, n: no, Enter or a tap: skip",
+    "scale": "a number from 0 to 10 and Enter; Enter or a tap alone: skip",
+    "seconds": "seconds and Enter; Enter or a tap alone: skip",
+    "text": "words and Enter; Enter alone: skip",
+}
+_MORE = PageText(
+    "How were the sets?",
+    (
+        "For each set: effort, form, pain and a note.",
+        f"You can answer later, too, with `holdtimer review`; with no key for {NOBODY_S:g} s this ends.",
+    ),
+    "close",
+    (("y", "answer now"),),
+)
+
+
+class _EnoughError(Exception):
+    """No more questions are wanted."""
+
+
+class _Answering:
+    """Keys for as long as somebody presses one now and then."""
+
+    def __init__(self, keys: Keys) -> None:
+        self._keys = keys
+        self._heard_at = steady()
+
+    def take(self, wait_s: float) -> list[Key | Leave]:
+        """Return what came. Raises _EnoughError where the input ends, or nobody is there."""
+        given = self._keys.take(wait_s)
+        if given:
+            self._heard_at = steady()
+        if any(isinstance(each, Leave) for each in given) or steady() - self._heard_at > NOBODY_S:
+            raise _EnoughError
+        return given
+
+
+class PlainDebrief:
+    """Asks about the sets of a closed session: what is in doubt first, then, if wanted, the rest.
+
+    Enter or a tap skips a question; Escape, the end of the input and half a minute with no key skip all that
+    are left.
+    """
+
+    def __init__(self, keys: Keys, debrief: Debrief) -> None:
+        self._keys = _Answering(keys)
+        self._debrief = debrief
+
+    def run(self) -> None:
+        """Ask all there is to ask."""
+        numbers = [result.set for result in self._debrief.report().session.results]
+        with contextlib.suppress(_EnoughError):
+            for number in numbers:
+                self._ask_about(number, are_doubts=True)
+            if numbers and ask_page(self._keys, _MORE) == "y":
+                for number in numbers:
+                    self._ask_about(number, are_doubts=False)
+
+    def _ask_about(self, number: int, *, are_doubts: bool) -> None:
+        """Ask each question once that has no answer yet; one answer may bring up or settle another."""
+        asked: set[str] = set()
+        while waiting := [each for each in self._open(number, are_doubts) if each.field not in asked]:
+            if not asked:
+                say(self._about(number))
+            asked.add(waiting[0].field)
+            self._ask(waiting[0])
+
+    def _open(self, number: int, are_doubts: bool) -> list[Question]:
+        every = [each for each in self._debrief.questions(number) if each.field != "moved"]
+        return [each for each in every if (each.field in _DOUBTS) is are_doubts and each.value is None]
+
+    def _about(self, number: int) -> str:
+        report = self._debrief.report()
+        result = next(each for each in report.session.results if each.set == number)
+        return set_words(result, report.names, report.verdicts.get(number))
+
+    def _ask(self, question: Question) -> None:
+        say(f"question: {question.words}")
+        say(_HOW[question.kind])
+        value = self._answer(question)
+        if value is None:
+            say("skipped")
+        else:
+            self._debrief.answer(question.with_value(value))
+            say(f"noted: {_value(question.field, value)}")
+
+    def _answer(self, question: Question) -> Value:
+        """Return the answer, None where it is skipped."""
+        taps, typed = PageTaps(steady()), ""
+        while True:
+            for given in self._keys.take(TICK_S):
+                if isinstance(given, Leave) or given.name == "escape":  # of which the first comes no further
+                    raise _EnoughError
+                if given.name == "enter" and typed:
+                    say("")
+                    value = _value_of(question, typed)
+                    if value is not None:
+                        return value
+                    say(_HOW[question.kind])
+                    typed = ""
+                elif given.name == "backspace" and typed:
+                    typed = typed[:-1]
+                    _echo("\b \b")
+                elif (char := _typed(question, given.name, typed)) is not None:
+                    typed += char
+                    _echo(char)
+                elif not typed and given.name not in _NO_ANSWERS and taps.counts(given.name, given.at):
+                    return {"y": True, "n": False}.get(given.name) if question.kind == "yes-no" else None
+
+
+def _typed(question: Question, name: str, before: str) -> str | None:
+    """Return the character that a key adds to an answer; None where it is no part of one."""
+    if question.kind == "yes-no":
+        return None
+    char = character(name)
+    is_part = char is not None and (char.isdecimal() if question.kind != "text" else char != " " or before)
+    return char if is_part and len(before) < _LONGEST_NOTE else None
+
+
+_LONGEST_NOTE = 500
+
+
+def _value_of(question: Question, typed: str) -> Value:
+    """Return what was typed as a value; None where it can't be one."""
+    if question.kind == "text":
+        return typed.strip()
+    number = float(typed)
+    return number if question.low <= number <= question.high else None
+
+
+def _echo(text: str) -> None:
+    with contextlib.suppress(OSError, ValueError):
+        sys.stdout.write(text)
+        sys.stdout.flush()
 
 
 def say(line: str) -> None:

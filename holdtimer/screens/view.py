@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from math import ceil, floor
 from typing import Literal
 
-from holdtimer.program.timeline import Easy, Part, PlannedSet, Side, Timeline
+from holdtimer.program.timeline import Easy, Part, PlannedSet, Side
 from holdtimer.report.text import clock, countdown
 from holdtimer.screens.fit import Line
 from holdtimer.screens.ruler import RulerData
@@ -13,7 +13,15 @@ from holdtimer.session.engine import Engine
 from holdtimer.session.rules import Tap
 from holdtimer.session.schedule import Order, orders_of
 from holdtimer.session.state import Phase, Session, SetState
-from holdtimer.session.words import NO, REHEARSAL, TAP_WORDS, noted_words, tempo_words
+from holdtimer.session.words import (
+    NO,
+    REHEARSAL,
+    TAP_WORDS,
+    length_words,
+    needed_words,
+    noted_words,
+    tempo_words,
+)
 
 State = Literal["ready", "easy", "count-in", "work", "out", "rest", "waits", "asks", "done"]
 Kept = Literal["saved", "written", "noted"]  # on the disk, in a file, in memory only
@@ -23,7 +31,6 @@ REMINDER_S = 15.0  # what failure is, and each line of the form, stand this long
 RULER_STEP_S = 0.25  # the ruler moves on in these steps
 DROPPED_SHOWN_S = 1.5
 NOTED_SHOWN_S = 2.0
-ALWAYS_NEEDED = ("water", "something cool", "a phone within reach")
 PLAYED = "notes"  # what is heard where nothing else is known of the player
 _SOUND_TEST = {
     "off": "Off, so watch the screen. This tap tests your key.",
@@ -214,8 +221,7 @@ def _ready(engine: Engine, part: Part, last: LastFailures, player: str) -> View:
         part,
         *timeline.parts[session.part + 1 :],
     )  # as rungs are chosen
-    needs = dict.fromkeys((*(need for each in parts for need in each.needs), *ALWAYS_NEEDED))
-    lines = [Line(", ".join(needs), "Needed"), Line(_length(timeline), "Today")]
+    lines = [Line(needed_words(parts), "Needed"), Line(length_words(timeline), "Today")]
     if isinstance(part, Easy):
         lines.append(Line(_sentences(f"{part.title}, {part.seconds:g} s", *part.setup), "First"))
     first = part if isinstance(part, PlannedSet) else next(iter(timeline.sets), None)
@@ -328,13 +334,6 @@ def _done(engine: Engine, each: SetState) -> PlannedSet | None:
 
 def _side(part: PlannedSet) -> tuple[str, ...]:
     return () if part.side == "both" else (part.side,)
-
-
-def _length(timeline: Timeline) -> str:
-    """Return how many sets there are and how long they take."""
-    count, minutes = len(timeline.sets), max(1, round(timeline.least_s / 60))
-    sets = "1 set" if count == 1 else f"{count} sets"
-    return f"{sets}, {minutes} minutes or more" if count else f"{minutes} minutes"
 
 
 def _tempo(part: PlannedSet) -> tuple[str, ...]:

@@ -1,5 +1,8 @@
 """The words of a session that are both seen and heard: what a tap does, the menu, when to call for help."""
 
+from collections.abc import Iterable
+
+from holdtimer.program.timeline import Part, Timeline
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Answered
 from holdtimer.session.results import Tempo
@@ -55,6 +58,21 @@ def noted_words(event: Answered) -> str:
     if isinstance(event, ev.Answer):
         return "not to the end" if event.value is False else "no answer yet"
     return _NOTED[type(event)]
+
+
+ALWAYS_NEEDED = ("water", "something cool", "a phone within reach")
+
+
+def needed_words(parts: Iterable[Part]) -> str:
+    """Return all that these parts need at the rungs they are done at, and what is always needed."""
+    return ", ".join(dict.fromkeys((*(need for part in parts for need in part.needs), *ALWAYS_NEEDED)))
+
+
+def length_words(timeline: Timeline) -> str:
+    """Return how many sets there are and how long they take."""
+    count, minutes = len(timeline.sets), max(1, round(timeline.least_s / 60))
+    sets = "1 set" if count == 1 else f"{count} sets"
+    return f"{sets}, {minutes} minutes or more" if count else f"{minutes} minutes"
 
 
 def tempo_words(tempo: Tempo) -> tuple[str, ...]:

@@ -1,10 +1,13 @@
 """What is seen at each moment of a session, as plain data."""
 
+from dataclasses import replace
+
 import pytest
 
 from holdtimer.screens.fit import Line
 from holdtimer.screens.view import view
 from holdtimer.session.events import Opened
+from holdtimer.session.state import Phase
 
 LAST = {("wall-sit", "both"): 65.0, ("heel-raise", "right"): 58.0}
 
@@ -38,11 +41,28 @@ def texts(shown, label=None):
     return [line.text for line in shown.lines if label is None or line.label == label]
 
 
-def test_ready_names_all_that_the_whole_session_needs(seen):
+def test_ready_names_all_that_the_whole_session_needs_and_nothing_for_rungs_that_are_not_due(seen):
     (needed,) = texts(seen("ready"), "Needed")
-    for need in ("the kitchen counter", "a steady chair", "a clear wall", "soft ankle weights"):
+    for need in ("the kitchen counter", "a steady chair", "a clear wall"):
         assert need in needed
+    assert "ankle weights" not in needed
+    assert "cushion" not in needed
     assert needed.endswith("water, something cool, a phone within reach")
+
+
+def test_what_is_needed_follows_the_rung_that_is_chosen(stage):
+    at = stage("ready")
+    engine = at.driver.engine
+    at.tap()
+    at.wait(200)  # past the easy movement, before the first set
+    at.driver.engine.session = replace(engine.session, phase=Phase.READY, is_ready=False)
+    at.tap("minus")
+    (needed,) = texts(view(engine, at.driver.now(), LAST), "Needed")
+    assert "a firm cushion" in needed
+
+
+def test_ready_says_how_many_sets_there_are_and_how_long_they_take(seen):
+    assert texts(seen("ready"), "Today") == ["7 sets, 26 minutes or more"]
 
 
 def test_ready_tells_the_first_set_the_sound_test_the_off_day_and_the_keys(seen):
