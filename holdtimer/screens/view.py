@@ -305,7 +305,7 @@ def _asks(engine: Engine, asking: SetState, part: Part | None, left: float) -> V
     rest = f" · {countdown(left)} s of rest left" if part is not None and left > 0 else ""
     return View(
         state="asks",
-        heading=f"No failure stamped{rest}",
+        heading=f"{name}: no failure stamped{rest}",
         headline=f"{name}: worked to the end?",
         lines=(
             Line("Not sure? Say no: after the session you can say when you failed."),
@@ -343,7 +343,7 @@ def _tempo(part: PlannedSet) -> tuple[str, ...]:
 def _may_deny(session: Session) -> tuple[Line, ...]:
     """Return how a yes to the question after a silent window is taken back, while it can be."""
     is_known = session.deniable is None
-    return () if is_known else (Line("worked to the end, you said; if not, press Backspace", "Last set"),)
+    return () if is_known else (Line("you said you worked to the end; if not, press Backspace", "Last set"),)
 
 
 def _rung(part: PlannedSet) -> str:
@@ -377,7 +377,9 @@ def _places(shown: View, engine: Engine, kept: Kept) -> Iterator[str]:
         # beside what is left of a window there is room for one word
         yield REHEARSAL.partition(",")[0] if shown.places else REHEARSAL
     part = engine.part()
-    if isinstance(part, PlannedSet):
+    if shown.state == "asks":
+        yield f"set {engine.session.sets[-1].set} of {len(engine.timeline.sets)}"
+    elif isinstance(part, PlannedSet):
         yield f"set {part.set} of {len(engine.timeline.sets)}"
     if engine.session.silent:
         yield "no sound"

@@ -178,6 +178,8 @@ def test_a_silent_window_asks_for_the_set_by_its_name_and_offers_a_no_beside_the
     shown = seen("asks")
     assert (shown.state, shown.headline) == ("asks", "Wall sit: worked to the end?")
     assert (shown.tap, shown.no) == ("I worked to the end", "I did not")
+    assert shown.heading.startswith("Wall sit: no failure stamped")
+    assert shown.places[0] == "set 5 of 7"
     assert texts(shown)[0].startswith("Not sure? Say no")
     assert seen("rest").no == ""
 
