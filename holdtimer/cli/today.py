@@ -89,7 +89,9 @@ class Flow:
 
     def _page(self, person: str, loaded: Loaded) -> PageText:
         now = local_now()
-        coming = due(loaded.program, read_summaries(self._data, person, until=now).sessions, now)
+        coming = due(
+            loaded.program, read_summaries(self._data, person, rehearsals=True, until=now).sessions, now
+        )
         script = next((s.title for s in loaded.program.scripts if s.id == coming.script), coming.script)
         keys = [(_ANOTHER_PROGRAM, "another program")]
         if len(persons(self._data)) > 1:

@@ -10,8 +10,7 @@ from holdtimer.log.history import read_summaries
 from holdtimer.log.reader import Unfinished, find_session
 from holdtimer.program.loading import loads
 from holdtimer.program.models import Program
-from holdtimer.progression.due import Due, due
-from holdtimer.progression.weeks import was_led
+from holdtimer.progression.due import Due, due, was_led
 from holdtimer.report.pages import (
     TAP,
     PageText,
@@ -89,7 +88,7 @@ class _Questions:
         return _opening(coming, early_h=round(coming.spacing.since_h or 0.0, 2))
 
     def _due(self, script: str | None) -> Due:
-        past = read_summaries(self._request.data, self._request.person).sessions
+        past = read_summaries(self._request.data, self._request.person, rehearsals=True).sessions
         return due(self._program, past, self._now, script)
 
     def _release(self, sessions: Iterable[str]) -> None:
@@ -129,7 +128,7 @@ def _last_before(request: RunRequest, left: Unfinished, now: datetime) -> dict[K
         return {}
     try:
         program = loads(opened.program_text, left.log.session).program
-        past = read_summaries(request.data, request.person).sessions
+        past = read_summaries(request.data, request.person, rehearsals=True).sessions
         earlier = [each for each in past if each.session != left.log.session]
         return _last(due(program, earlier, now, opened.script))
     except (ProgramError, UnknownScriptError):
