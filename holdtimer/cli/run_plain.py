@@ -9,7 +9,8 @@ from holdtimer.cli.fallback_save import answers_saved, finish_run
 from holdtimer.cli.run_request import HeldRun, held_run
 from holdtimer.errors import BadInputError, ExitCode, NoSuchSessionError
 from holdtimer.live.answers import AnswerBook, Debrief
-from holdtimer.live.plain import PlainDebrief, PlainSession, ask_page, say
+from holdtimer.live.debrief import PlainDebrief
+from holdtimer.live.plain import PlainSession, ask_page, say
 from holdtimer.live.preflight import preflight
 from holdtimer.live.setup import LEFT_EXIT, Opening, Run
 from holdtimer.live.terminal import KeySource, Leave

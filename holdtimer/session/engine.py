@@ -34,11 +34,6 @@ SETTLE_S = 0.25  # a key read is handled sooner than this
 DEAF_AFTER_GAP_S = 0.3
 MENU_KEYS_S = 1.5  # so long after an Escape that did not count, the keys of the menu were meant for it
 
-Answered = (
-    ev.Ready | ev.NotReady | ev.Failure | ev.ReEntry | ev.Confirmed | ev.LateTap | ev.TakenBack | ev.Answer
-)
-"""What a key that counted is acknowledged by."""
-
 
 @dataclass(slots=True)
 class _Unfolded:
@@ -53,7 +48,7 @@ class _Unfolded:
     deaf: tuple[float, float] = (0.0, 0.0)  # keys between these times are dropped
     escape_refused_at: float = float("-inf")  # when an Escape did not count and the menu stayed shut
     said_yes_at: float = float("-inf")  # when a tap said that a silent window was worked to the end
-    answered: Answered | None = None
+    answered: ev.Answered | None = None
 
 
 class Engine:
@@ -100,7 +95,7 @@ class Engine:
         return self._more.trains.latest
 
     @property
-    def answered(self) -> Answered | None:
+    def answered(self) -> ev.Answered | None:
         """What the latest key that counted brought, where that is to be acknowledged."""
         return self._more.answered
 
@@ -235,7 +230,7 @@ class Engine:
             return
         self.session = step(self.session, event)
         self._new.append(event)
-        if isinstance(event, Answered):
+        if isinstance(event, ev.Answered):
             self._more.answered = event
         is_over = isinstance(event, (ev.WindowClosed, ev.Interrupted, ev.Skipped))
         if is_over or (isinstance(event, ev.Stopped) and event.scope == "set"):

@@ -4,7 +4,6 @@ from collections.abc import Iterable
 
 from holdtimer.program.timeline import Part, Timeline
 from holdtimer.session import events as ev
-from holdtimer.session.engine import Answered
 from holdtimer.session.results import Tempo
 from holdtimer.session.rules import Choice, Tap
 
@@ -51,7 +50,7 @@ _NOTED: dict[type, str] = {
 }
 
 
-def noted_words(event: Answered) -> str:
+def noted_words(event: ev.Answered) -> str:
     """Return what a key that counted is acknowledged with."""
     if isinstance(event, ev.Failure):
         return f"failed at {int(event.at)}"

@@ -2,10 +2,12 @@
 
 import pytest
 
+from holdtimer.live import debrief as debrief_lines
 from holdtimer.live import plain
 from holdtimer.live.answers import Debrief
+from holdtimer.live.debrief import PlainDebrief
 from holdtimer.live.keys import Key
-from holdtimer.live.plain import PlainDebrief, PlainSession, ask_page, say
+from holdtimer.live.plain import PlainSession, ask_page, say
 from holdtimer.live.terminal import Leave
 from holdtimer.report.pages import PageText
 from holdtimer.session.debounce import NEW_SCREEN_S
@@ -290,7 +292,8 @@ def answered(faked, capsys, monkeypatch, tmp_path, hall_text):
         PlainSession(faked.driver, source, {}).run(lambda: faked.driver.begin(begin))
         capsys.readouterr()
         clock = Steady()
-        monkeypatch.setattr(plain, "steady", lambda: clock.now)
+        for module in (plain, debrief_lines):
+            monkeypatch.setattr(module, "steady", lambda: clock.now)
         debrief = Debrief(tmp_path, faked.driver.engine.session)
         PlainDebrief(Typed(clock, typed, apart_s), debrief).run()
         debrief.book.close()
