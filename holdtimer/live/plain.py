@@ -218,10 +218,15 @@ class PlainSession:
             return
         orders = orders_of(current)
         order = orders.at(self._driver.now() - (current.opened_t or 0.0))
-        if (current.stamps[-1].n, order) != self._order:
-            self._order = current.stamps[-1].n, order
-            for line in order_lines(part, orders, order):
-                say(line)
+        ordered, before = (current.stamps[-1].n, order), self._order
+        if ordered == before:
+            return
+        self._order = ordered
+        if before == (ordered[0], Order.BACK_IN):
+            say("stay out: the window ends soon")
+            return
+        for line in order_lines(part, orders, order):
+            say(line)
 
     def _say_question(self) -> None:
         """Print the question after a silent window, and how to say no; what a tap says follows."""

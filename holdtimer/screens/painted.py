@@ -278,7 +278,7 @@ _HELP = """\
 Any key or touch is a tap. The bottom line says what it does now.
 
 Esc         menu: something feels wrong, stop, skip, end
-Backspace   twice: take the last stamp back
+Backspace   twice: take the last stamp back; at a question: no
 +  -        another rung (before a set)
 o           mark today as an off day (before a set)
 ?           this help

@@ -70,8 +70,8 @@ def needed_words(parts: Iterable[Part]) -> str:
 def length_words(timeline: Timeline) -> str:
     """Return how many sets there are and how long they take."""
     count, minutes = len(timeline.sets), max(1, round(timeline.least_s / 60))
-    sets = "1 set" if count == 1 else f"{count} sets"
-    return f"{sets}, {minutes} minutes or more" if count else f"{minutes} minutes"
+    sets, time = (f"{n} {what}{'' if n == 1 else 's'}" for n, what in ((count, "set"), (minutes, "minute")))
+    return f"{sets}, {time} or more" if count else time
 
 
 def tempo_words(tempo: Tempo) -> tuple[str, ...]:

@@ -262,7 +262,7 @@ def test_a_silent_window_asks_by_the_name_of_its_set_and_says_how_to_answer_no(l
 
 def test_what_the_session_needs_and_how_long_it_takes_is_printed_at_its_opening(led):
     lines = led(until=1)
-    assert "today: 1 set, 1 minutes or more" in lines
+    assert "today: 1 set, 1 minute or more" in lines
     assert "needed today: a clear wall, water, something cool, a phone within reach" in lines
 
 
@@ -347,3 +347,21 @@ def test_where_nobody_is_there_the_questions_end_by_themselves(answered):
     lines, given = answered(*SILENT, typed=[])
     assert given == []
     assert lines.count("question: about when did you fail? (s)") == 1
+
+
+def test_after_a_failure_each_order_is_printed_when_its_turn_comes(faked_at, hall_text, capsys):
+    text = hall_text.replace("window_s = 10", "window_s = 30").replace("band_s = [5, 9]", "band_s = [15, 25]")
+    faked = faked_at(text=text.replace("push_s = 0", "push_s = 3"))
+    source = HandKeys(faked)
+    source.coming, source.until = [(2, "space"), (9, "space")], 36
+    begin = {"session": "s", "person": "Ada", "program": "hall", "script": "A"}
+    PlainSession(faked.driver, source, {}).run(lambda: faked.driver.begin(begin))
+    lines = capsys.readouterr().out.splitlines()
+    orders = [line for line in lines if line.startswith(("keep", "way", "back", "stay"))]
+    assert orders == [
+        "way out: Hands on the chair, stand up.",  # before the set
+        "keep pushing: 3 s",
+        "way out: Hands on the chair, stand up.",
+        "back in when ready: Slide down again.",
+        "stay out: the window ends soon",
+    ]
