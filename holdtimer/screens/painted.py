@@ -135,7 +135,7 @@ def tap_bar(columns: int, rows: int, words: str, is_live: bool = True, no: str =
     """
     if no:
         return _two_answers(columns, rows, words, no)
-    space, most = _beside_key(rows)
+    space, most = max(3, rows // 2 + 1), _most_rows(rows)
     for key in (_large_key(rows, is_live), _plain_key(rows, is_live)):
         if key is None or len(key[0]) + space > columns // 2:
             continue
@@ -146,15 +146,15 @@ def tap_bar(columns: int, rows: int, words: str, is_live: bool = True, no: str =
     return _beside(key, plain_text(words, columns - len(key[0]) - space, most), space)
 
 
-def _beside_key(rows: int) -> tuple[int, int]:
-    """Return the columns between the key and its words, and the most rows of those."""
-    return max(3, rows // 2 + 1), rows - (rows > 3) - (rows > 6)
+def _most_rows(rows: int) -> int:
+    """Return the most rows of the words beside a key of so many rows."""
+    return rows - (rows > 3) - (rows > 6)
 
 
 def _two_answers(columns: int, rows: int, yes: str, no: str) -> list[str]:
     """Draw a yes and a no under each other, keys and letters of one size: neither is the easier."""
-    each = max(1, rows // 2)
-    space, most = _beside_key(each)
+    each, space = max(1, rows // 2), 3
+    most = _most_rows(each)
     keys = [_plain_key(each, label=label.center(len("BACKSPACE"))) for label in ("TAP", "BACKSPACE")]
     room = columns - len(keys[0][0]) - space
     sizes = range(most, LEAST_ROWS - 1, -1)

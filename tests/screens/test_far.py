@@ -87,15 +87,17 @@ def test_after_a_failure_the_way_out_stays():
     assert from_afar(OUT).headline == OUT.headline
 
 
-def test_at_a_question_the_no_stays_as_large_as_the_yes():
+@every("columns", [80, 100, 120, 200])
+@every("is_far", [False, True])
+def test_at_a_question_the_no_is_as_large_as_the_yes_and_right_below_it(is_far, columns):
     asks = replace(ASKS, tap="I worked to the end", tap_counts=True, no="I did not")
-    seen = from_afar(asks)
-    assert seen.no == "I did not"
-    for columns, rows in SIZES:
-        bar = arrange(seen, columns, rows, is_far=True).tap
-        drawn = tap_bar(columns - 2, bar, seen.tap, True, seen.no)
+    asks = from_afar(asks) if is_far else asks
+    for rows in range(24, 66):
+        bar = arrange(asks, columns, rows, is_far=is_far).tap
+        drawn = tap_bar(columns - 2, bar, asks.tap, True, asks.no)
         yes, no = drawn[: bar // 2], drawn[-(bar // 2) :]
         letters = [sum(bool(row[16:].strip()) for row in each) for each in (yes, no)]
+        assert len(drawn) == bar
         assert letters[0] == letters[1] >= LEAST_ROWS
 
 

@@ -107,3 +107,12 @@ def test_an_honest_yes_stays_when_the_menu_is_asked_for_much_later(asked):
     hold(asked, asked.now + 15, 3.3)
     assert asked.engine.is_scanning
     assert asked.set.confirmed
+
+
+def test_taps_in_a_row_take_back_yes_and_ready_one_event_after_the_other(asked):
+    for n in range(5):
+        asked.at(asked.now + 1 + n * 0.1, "space")
+    assert {"confirmed", "ready", "not-ready"} < set(asked.names)
+    assert (asked.last.ev, asked.last.field, asked.last.value) == ("answer", "ran_to_end", None)
+    assert [event.n for event in asked.events] == list(range(len(asked.events)))
+    assert asked.session.asking is not None
