@@ -9,6 +9,7 @@ from holdtimer.cli.paths import (
     bundled_programs,
     data_folder,
     last_program,
+    person_named,
     remembered,
     usable_program,
 )
@@ -22,7 +23,7 @@ from holdtimer.log.reader import persons, unfinished
 from holdtimer.program.loading import Loaded, lasting_name
 from holdtimer.progression.due import due
 from holdtimer.report.pages import TAP, PageText, left_words, lost_page
-from holdtimer.report.text import due_lines
+from holdtimer.report.text import due_lines, script_title
 from holdtimer.screens.app import HoldtimerApp
 from holdtimer.screens.page import ChoicePage, Page
 
@@ -33,13 +34,14 @@ class Flow:
     """The person and the program, then what is due."""
 
     def __init__(self, args: Namespace) -> None:
-        self._args, self._data = args, data_folder(args)
+        self._data = data_folder(args)
+        self._named = person_named(args, self._data) if args.person else None
         self._begun: Namespace | None = None
 
     async def show(self, app: HoldtimerApp) -> int:
         """Ask who and what where it is not known, show what is due, and return the exit code."""
-        app.theme = read_config(self._args.person or DEFAULT_PERSON).values.theme
-        person = self._args.person or await self._person(app)
+        app.theme = read_config(self._named or DEFAULT_PERSON).values.theme
+        person = self._named or await self._person(app)
         program = await self._program(app, person) if person is not None else None
         while person is not None and program is not None:
             answer = await app.push_screen_wait(Page(self._page(person, program)))
@@ -89,10 +91,9 @@ class Flow:
 
     def _page(self, person: str, loaded: Loaded) -> PageText:
         now = local_now()
-        coming = due(
-            loaded.program, read_summaries(self._data, person, rehearsals=True, until=now).sessions, now
-        )
-        script = next((s.title for s in loaded.program.scripts if s.id == coming.script), coming.script)
+        past = read_summaries(self._data, person, rehearsals=True, until=now).sessions
+        coming = due(loaded.program, past, now)
+        script = script_title(loaded.program, coming.script)
         keys = [(_ANOTHER_PROGRAM, "another program")]
         if len(persons(self._data)) > 1:
             keys.append((_ANOTHER_PERSON, "somebody else"))

@@ -90,7 +90,7 @@ class PlainDebrief:
     def _about(self, number: int) -> str:
         report = self._debrief.report()
         result = next(each for each in report.session.results if each.set == number)
-        return set_words(result, report.names, report.verdicts.get(number))
+        return set_words(result, report.titles.exercises, report.verdicts.get(number))
 
     def _ask(self, question: Question) -> None:
         say(f"question: {question.words}")

@@ -20,6 +20,7 @@ from holdtimer.report.pages import (
     left_page,
     paused_page,
 )
+from holdtimer.report.session import titles_of
 from holdtimer.report.text import with_side
 
 Ask = Callable[[PageText], Awaitable[str]]
@@ -40,7 +41,8 @@ async def _resumes(left: Unfinished, ask: Ask) -> bool:
     opened = left.log.opened
     if left.age_s > RESUME_WITHIN_S or opened is None:
         return False
-    return await ask(left_page(opened.program, opened.script, left.age_s)) == TAP
+    titles = titles_of(opened)
+    return await ask(left_page(titles.program, titles.script, left.age_s)) == TAP
 
 
 class _Questions:

@@ -24,10 +24,9 @@ from holdtimer.log.writer import LogWriter
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import Loaded, loads
 from holdtimer.program.timeline import Side, Timeline
-from holdtimer.session import events as ev
 from holdtimer.session.debounce import Settings
 from holdtimer.session.engine import Engine
-from holdtimer.session.fold import fold
+from holdtimer.session.state import Session
 from holdtimer.sound.announcements import pieces_ahead
 from holdtimer.sound.player import OffPlayer, Player
 
@@ -144,7 +143,7 @@ def open_new(request: RunRequest, loaded: Loaded, opening: Opening, player: Play
     timeline = compile_script(loaded.program, how.script, how.rungs, how.first_sides, how.without)
     session = new_session_id(datetime.now(UTC))
     folder = session_folder(request.data, request.person, rehearsal=request.is_rehearsal)
-    run = _run(request, timeline, LogWriter(folder, session), [], player, speech)
+    run = _run(request, timeline, LogWriter(folder, session), None, player, speech)
     opened: dict[str, object] = {
         "session": session,
         "person": request.person,
@@ -166,7 +165,7 @@ def resume(request: RunRequest, left: Unfinished, player: Player, speech: Speech
         raise TooLateToResumeError("you left it more than 60 minutes ago, so it can only be closed")
     run = _reopened(request, left.log, player, speech)
     # on from the last event by the wall clock, never backwards
-    t = fold(left.log.events).t + max(0.0, left.age_s) * request.clock.speed
+    t = left.log.state().t + max(0.0, left.age_s) * request.clock.speed
     run.begin = lambda: run.driver.resume(t)
     return run
 
@@ -181,7 +180,7 @@ def close_left(request: RunRequest, left: Unfinished) -> Run:
 
 def _reopened(request: RunRequest, log: SessionLog, player: Player, speech: Speech) -> Run:
     timeline = _timeline_of(log)
-    return _run(request, timeline, LogWriter.resume(log), list(log.events), player, speech)
+    return _run(request, timeline, LogWriter.resume(log), log.state(), player, speech)
 
 
 def _timeline_of(log: SessionLog) -> Timeline:
@@ -207,7 +206,7 @@ def _run(
     request: RunRequest,
     timeline: Timeline,
     writer: LogWriter,
-    past: list[ev.AnyEvent],
+    past: Session | None,
     player: Player,
     speech: Speech,
 ) -> Run:

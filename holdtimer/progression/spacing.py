@@ -45,8 +45,9 @@ class Spacing:
         if self.ready or self.since_h is None:
             return None
         if self.capped:
-            return f"early: {counted(self.done_last_7_days, 'hard session')} in the last 7 days"
-        return f"early: {_hours_or_minutes(self.since_h)} so far"
+            done = counted(self.done_last_7_days, "hard session")
+            return f"{done} in the last 7 days: enough for one week"
+        return f"{_hours_or_minutes(self.since_h)} since your last hard session ended"
 
 
 def _hours_or_minutes(hours: float) -> str:

@@ -49,7 +49,7 @@ def left_words(age_s: float) -> str:
 
 def left_page(program: str, script: str, age_s: float) -> PageText:
     """Return the question what to do with a session that was left `age_s` seconds ago."""
-    lines = (f"{left_words(age_s)}:", f"{program}, script {script}", "", "Every stamp in it is saved.")
+    lines = (f"{left_words(age_s)}:", f"{program}: {script}", "", "Every stamp in it is saved.")
     return PageText("Go on?", lines, "go on with it", (("c", "close it and start a new one"),))
 
 
@@ -90,7 +90,7 @@ def paused_page(paused: Sequence[tuple[str, str]]) -> PageText:
 def early_page(warning: str, when: str, easy_day: str | None) -> PageText:
     """Return the warning of a start too soon after the last hard session."""
     lines = (
-        f"It is {warning}. The next hard session is due {when}.",
+        f"{warning}. The next one is due {when}.",
         "",
         "You get stronger while you recover: more is not better.",
     )

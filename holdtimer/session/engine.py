@@ -26,7 +26,7 @@ from holdtimer.session.debounce import (
     Trains,
     still_after,
 )
-from holdtimer.session.fold import fold, step
+from holdtimer.session.fold import step
 from holdtimer.session.rules import Menu, Tap
 from holdtimer.session.state import LATE_TAP_S, Phase, Session
 
@@ -52,7 +52,7 @@ class _Unfolded:
 
 
 class Engine:
-    """Leads one session along a timeline, from its beginning or from its `past` events.
+    """Leads one session along a timeline, from its beginning or from the `past` state.
 
     Each method takes times in seconds since the session opened and returns the events that came of it,
     already part of `session`.
@@ -62,10 +62,10 @@ class Engine:
         self,
         timeline: Timeline,
         settings: Settings | None = None,
-        past: list[ev.AnyEvent] | None = None,
+        past: Session | None = None,
     ) -> None:
         self.timeline = timeline
-        self.session: Session = fold(past or [])
+        self.session = past or Session()
         self._settings = settings or Settings()
         guard_s = self._settings.guard_s
         self._more = _Unfolded(

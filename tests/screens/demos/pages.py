@@ -18,7 +18,7 @@ def demo_cautions():
 
 
 def demo_left():
-    return shown(left_page("chair-and-counter", "A", 600))
+    return shown(left_page("Chair and counter", "Stairs and standing up", 600))
 
 
 def demo_gone():
