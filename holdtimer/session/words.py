@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 from holdtimer.program.timeline import Part, Timeline
+from holdtimer.seconds import clock
 from holdtimer.session import events as ev
 from holdtimer.session.results import Tempo
 from holdtimer.session.rules import Choice, Tap
@@ -53,7 +54,7 @@ _NOTED: dict[type, str] = {
 def noted_words(event: ev.Answered) -> str:
     """Return what a key that counted is acknowledged with."""
     if isinstance(event, ev.Failure):
-        return f"failed at {int(event.at)}"
+        return f"failed at {clock(event.at)}"
     if isinstance(event, ev.Answer):
         return "not to the end" if event.value is False else "no answer yet"
     return _NOTED[type(event)]
