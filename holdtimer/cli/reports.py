@@ -37,7 +37,7 @@ def next(args: Namespace) -> int:  # noqa: A001 - the command's own name
     program = load(find(args.program)).program
     data = data_folder(args)
     now = moment(args.at)
-    past = read_summaries(data, person_named(args, data), until=now)
+    past = read_summaries(data, person_named(args, data), rehearsals=True, until=now)
     print_warnings(past.damage)
     coming = due(program, past.sessions, now)
     return _print(args, lambda: due_to_json(coming), due_lines(coming, program))

@@ -218,13 +218,11 @@ class PlainSession:
 
 
 def ask_page(keys: KeySource, page: PageText) -> str | Leave:
-    """Print a page and return its answer: `TAP` or one of its keys; a notice is not waited for."""
+    """Print all of a page and return its answer: `TAP` or one of its keys."""
     say(page.headline)
     for line in page.lines:
         if line:
             say(line.strip())
-    if page.is_notice:
-        return TAP
     for key, does in page.keys:
         say(f"{key}: {does}")
     say(f"tap: {page.tap}")

@@ -41,12 +41,12 @@ class Spacing:
 
     @property
     def warning(self) -> str | None:
-        """What to say to someone who starts before it, in words; None where it isn't early."""
+        """Why it is too early, in words; None where it isn't."""
         if self.ready or self.since_h is None:
             return None
         if self.capped:
-            return f"early: {counted(self.done_last_7_days, 'hard session')} in the last 7 days"
-        return f"early: {_hours_or_minutes(self.since_h)} so far"
+            return f"{counted(self.done_last_7_days, 'hard session')} in the last 7 days"
+        return f"{_hours_or_minutes(self.since_h)} since your last hard session ended"
 
 
 def _hours_or_minutes(hours: float) -> str:

@@ -16,10 +16,24 @@ def day_words(moment: datetime, now: datetime) -> str:
     return f"{day.day} {_MONTHS[day.month - 1]}{year}"
 
 
+def at_words(moment: datetime, now: datetime, *, has_time: bool = True) -> str:
+    """Return "today at 18:21" or "on Tuesday 24 November at 18:21", in the zone of `now`."""
+    local = moment.astimezone(now.tzinfo)
+    time = f" at {local:%H:%M}" if has_time else ""
+    if local.date() == now.date():
+        return f"today{time}"
+    return f"on {_WEEKDAYS[local.weekday()]} {day_words(moment, now)}{time}"
+
+
 def from_words(moment: datetime, now: datetime) -> str:
-    """Return "from Thursday 18:40", in the zone of `now`, up to the next minute; with the date where far."""
+    """Return "today from 18:40" or "from Thursday 18:40", in the zone of `now`, up to the next minute.
+
+    The date is named where it is far.
+    """
     up = timedelta(seconds=59, microseconds=999_999)
     local = (moment.astimezone(UTC) + up).astimezone(now.tzinfo)
+    if local.date() == now.date():
+        return f"today from {local:%H:%M}"
     is_far = (local.date() - now.date()).days > 6
     date = f" {local.day} {_MONTHS[local.month - 1]}" if is_far else ""
     return f"from {_WEEKDAYS[local.weekday()]}{date} {local.hour:02d}:{local.minute:02d}"

@@ -29,11 +29,11 @@ STOP_SIGNS: tuple[str, ...] = (
     "sudden weakness, numbness or tingling, trouble speaking, seeing or swallowing",
     "sharp or new pain in a joint, a severe cramp",
 )
-EMERGENCY = "Call the emergency number"
-WHEN_EMERGENCY = (
-    "when it is not better within minutes, and at once for chest pain, fainting or trouble speaking."
+WHEN_EMERGENCY: tuple[str, ...] = (
+    "Chest pain, fainting, trouble speaking: call the emergency number.",
+    "Not better within minutes: call the emergency number.",
 )
-ON_HOLD = "This program is on hold until you say that it has settled or been checked."
+ON_HOLD = "Every program is on hold until you say that it has settled or been checked."
 
 
 def clock(seconds: float) -> str:
@@ -168,7 +168,7 @@ def due_lines(due: Due, program: Program) -> Iterator[str]:
     yield f"{program.title}, week {due.week}: script {due.script}, {script}"
     yield due.when
     if due.hold is not None:
-        yield "`holdtimer run` asks whether it has settled or been checked, and continues after your answer"
+        yield "not today; `holdtimer run` asks in two steps whether it has settled or been checked"
     if due.spacing.warning and not due.is_easy:
         yield due.spacing.warning
     if due.easy_day:
