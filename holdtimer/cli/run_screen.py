@@ -60,7 +60,7 @@ class Flow:
         session = run.driver.engine.session
         if session.stopped == "symptom":
             await app.push_screen_wait(Page(symptom_page()))
-        if session.left is not None:
+        if session.left is not None or run.is_unbegun:
             return
         debrief = Debrief(held.request.data, session)
         self._book = debrief.book

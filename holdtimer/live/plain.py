@@ -123,6 +123,7 @@ class PlainSession:
         self._menu: Menu | None = None
         self._is_taking_back = False
         self._is_noted_only = False
+        self._has_tried = False
         self._voice_trouble: str | None = None
 
     def run(self, begin: Callable[[], None]) -> None:
@@ -181,9 +182,14 @@ class PlainSession:
         if is_taking_back and not self._is_taking_back:
             say("Backspace once more takes the last stamp back")
         self._is_taking_back = is_taking_back
+        if engine.tried_at is not None and not self._has_tried:
+            self._has_tried = True
+            say("note: your key works; the next tap begins")
         tap = tap_line(engine.tap_meaning(now))
         if tap != self._tap and not self._driver.is_done:
             self._tap = tap
+            if engine.tries_key:
+                say("press the key you will use at failure, once, to try it")
             say(tap)
 
     def _show_noted(self) -> None:

@@ -1,7 +1,7 @@
 """The questions before a session: pages, each answered by a tap or a key, whatever shows them."""
 
 from collections.abc import Awaitable, Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
@@ -135,7 +135,9 @@ class _Questions:
             coming = self._due(self._request.script)
         coming = await self._without_pauses(coming)
         is_early = not coming.ready and coming.spacing.warning is not None
-        return await self._too_early(coming) if is_early else _opening(coming)
+        opening = await self._too_early(coming) if is_early else _opening(coming)
+        has_trained = any(each.results and not each.rehearsal for each in led)
+        return opening and replace(opening, tries_key=not has_trained)
 
     async def _released(self, coming: Due) -> str | None:
         """Ask in two steps whether what holds every program has settled or was checked; else None."""

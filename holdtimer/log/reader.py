@@ -17,7 +17,7 @@ from typing import TypeVar
 from holdtimer.errors import NoSuchSessionError
 from holdtimer.log.folder import SUFFIX, files_in, id_in, person_folder, plain_name, started_at
 from holdtimer.log.lines import Damage, Unknown, begins_as, decode
-from holdtimer.session.events import NAMES, AnyEvent, Closed, Opened
+from holdtimer.session.events import BEGUN, NAMES, AnyEvent, Closed, Opened
 from holdtimer.session.fold import fold
 from holdtimer.session.summary import wall_time
 from holdtimer.text import sanitize
@@ -36,7 +36,6 @@ _READ = (
 _BOM = b"\xef\xbb\xbf"
 _NAMED_FAULTS = 100  # of one file; the rest is counted
 _MOST_FAULTS = 10_000  # after these the rest of a file is left unread
-_BEGUN = frozenset({"ready", "count-in", "easy"})
 _RECENT = 20  # sessions looked at for one that was never closed
 
 
@@ -67,6 +66,12 @@ class SessionLog:
     def closed(self) -> bool:
         """Whether the session is over and nothing may be added."""
         return any(isinstance(event, Closed) for event in self.events)
+
+    @property
+    def begun(self) -> bool:
+        """Whether it was begun, by a tap, a count-in or an easy step; what was never led is."""
+        is_led = self.opened is not None and self.opened.kind == "session"
+        return not is_led or any(event.ev in BEGUN for event in self.events)
 
     @property
     def rehearsal(self) -> bool:
@@ -272,20 +277,19 @@ def find_session(data: Path, person: str, prefix: str, *, rehearsals: bool = Tru
 
 
 def last_session(data: Path, person: str, *, rehearsals: bool = False) -> SessionLog | None:
-    """Return the newest readable session of a person, None where there is none."""
+    """Return the newest readable session of a person that was begun or closed, None where there is none."""
     logs = _newest_first(data, person, rehearsals=rehearsals)
-    return next((log for log in logs if log.opened), None)
+    return next((log for log in logs if log.opened and (log.begun or log.closed)), None)
 
 
 def unfinished(data: Path, person: str, now: datetime, *, rehearsals: bool = False) -> Unfinished | None:
     """Return the newest session that was begun and never closed, None where none of the last 20 is so.
 
-    With `rehearsals` only those are looked at. A session was begun if it has at least a tap, a count-in or an
-    easy step; its age is by the wall clock.
+    With `rehearsals` only those are looked at. Its age is by the wall clock.
     """
     logs = _newest_first(data, person, rehearsals=rehearsals)
     for log in islice((log for log in logs if log.rehearsal is rehearsals), _RECENT):
-        if log.opened and not log.closed and any(event.ev in _BEGUN for event in log.events):
+        if log.opened and not log.closed and log.begun:
             return Unfinished(log, _age(log, now))
     return None
 

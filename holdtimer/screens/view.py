@@ -23,6 +23,7 @@ TOO_LATE_S = 5.0  # so shortly before the end nobody is led back in
 REMINDER_S = 15.0  # each line of the form stands this long
 RULER_STEP_S = 0.25  # the ruler moves on in these steps
 DROPPED_SHOWN_S = 1.5
+TRIED_SHOWN_S = 3.0
 ALWAYS_NEEDED = ("water", "something cool", "a phone within reach")
 PLAYED = "notes"  # what is heard where nothing else is known of the player
 _SOUND_TEST = {
@@ -95,7 +96,7 @@ def view(
         places=tuple(_places(shown, engine, kept)),
         tap=_tap_words(session, meaning),
         tap_counts=meaning not in (Tap.NOTHING, Tap.NOT_YET),
-        alarm=_alarm(engine, now),
+        alarm=_alarm(engine, now) or shown.alarm,
         notices=(*_notices(engine, now, kept), *silence, *(() if is_window else remarks)),
     )
 
@@ -123,7 +124,7 @@ def _moment(engine: Engine, now: float, last: LastFailures, player: str) -> tupl
         return View("done", "The last set is done", headline="Done", lines=(closing,)), False
     match session.phase:
         case Phase.NEW | Phase.READY:
-            return _ready(engine, part, last, player), False
+            return _ready(engine, part, last, player, now), False
         case Phase.EASY if isinstance(part, Easy):
             return _easy(engine, part, left), False
         case Phase.COUNT_IN if isinstance(part, PlannedSet):
@@ -196,10 +197,11 @@ def _ruler(current: SetState, passed: float, last: LastFailures) -> RulerData:
 # -- before and between the windows --------------------------------------------------------------------------
 
 
-def _ready(engine: Engine, part: Part, last: LastFailures, player: str) -> View:
+def _ready(engine: Engine, part: Part, last: LastFailures, player: str, now: float) -> View:
     session, timeline = engine.session, engine.timeline
     needs = dict.fromkeys((*(need for part in timeline.parts for need in part.needs), *ALWAYS_NEEDED))
-    lines = [Line(", ".join(needs), "Needed")]
+    lines = [Line("Press the key you will use at failure, once, to try it.")] if engine.tries_key else []
+    lines.append(Line(", ".join(needs), "Needed"))
     if isinstance(part, Easy):
         lines.append(Line(_sentences(f"{part.title}, {part.seconds:g} s", *part.setup), "First"))
     first = part if isinstance(part, PlannedSet) else next(iter(timeline.sets), None)
@@ -216,9 +218,14 @@ def _ready(engine: Engine, part: Part, last: LastFailures, player: str) -> View:
     return View(
         state="ready",
         heading=timeline.program_title + (" · off day" if session.off_day else ""),
-        headline=timeline.script_title,
+        headline="Try your key" if engine.tries_key else timeline.script_title,
         lines=tuple(lines),
+        alarm="your key works" if _has_just_tried(engine, now) else "",
     )
+
+
+def _has_just_tried(engine: Engine, now: float) -> bool:
+    return engine.tried_at is not None and now - engine.tried_at < TRIED_SHOWN_S
 
 
 def _easy(engine: Engine, part: Easy, left: float) -> View:

@@ -3,6 +3,7 @@
 from holdtimer.session.rules import Choice, Tap
 
 TAP_WORDS: dict[Tap, str] = {
+    Tap.TRY: "try your key",
     Tap.BEGIN: "ready",
     Tap.READY: "ready",
     Tap.NOT_READY: "not ready",
