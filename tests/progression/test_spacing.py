@@ -36,7 +36,7 @@ def test_recovery_counts_from_the_end_of_the_last_hard_session(diary, pause, now
     found = pause([hard(diary, now - timedelta(hours=31, minutes=20))], now)
     assert found.earliest == now + timedelta(hours=17)
     assert not found.ready
-    assert found.warning == "early: 31 h so far"
+    assert found.warning == "31 h since your last hard session ended"
 
 
 @pytest.mark.parametrize(
@@ -50,7 +50,7 @@ def test_recovery_counts_from_the_end_of_the_last_hard_session(diary, pause, now
 )
 def test_within_the_first_hour_minutes_are_told(diary, pause, now, since, words):
     found = pause([hard(diary, now - since - timedelta(minutes=20))], now)
-    assert found.warning == f"early: {words} so far"
+    assert found.warning == f"{words} since your last hard session ended"
 
 
 def test_recovery_ends_to_the_second(diary, pause):
@@ -60,8 +60,8 @@ def test_recovery_ends_to_the_second(diary, pause):
     assert pause(past, at).ready
     early = pause(past, at - timedelta(seconds=1))
     assert not early.ready
-    assert early.when == "from Wednesday 18:41"
-    assert early.warning == "early: 47 h so far"
+    assert early.when == "today from 18:41"
+    assert early.warning == "47 h since your last hard session ended"
 
 
 def test_the_words_name_weekday_and_minute_in_the_local_zone(diary, pause):
@@ -95,7 +95,7 @@ def test_no_more_than_three_hard_sessions_in_seven_days(diary, pause, now):
     found = pause([hard(diary, start) for start in starts], now)
     assert found.earliest == starts[0] + timedelta(hours=168)
     assert found.done_last_7_days == 3
-    assert found.warning == "early: 3 hard sessions in the last 7 days"
+    assert found.warning == "3 hard sessions in the last 7 days"
     assert pause([hard(diary, start) for start in starts], now + timedelta(hours=8)).ready
 
 
@@ -110,7 +110,7 @@ def test_the_later_of_recovery_and_cap_holds(diary, pause, now):
     starts = [now - timedelta(hours=hours) for hours in (167, 60, 2)]
     found = pause([hard(diary, start) for start in starts], now)
     assert found.earliest == now + timedelta(hours=46, minutes=20)
-    assert found.warning == "early: 1 h so far"
+    assert found.warning == "1 h since your last hard session ended"
 
 
 def test_sessions_after_the_moment_asked_about_count_for_nothing(diary, pause, now):
@@ -135,7 +135,7 @@ def test_forty_eight_hours_are_forty_eight_hours_across_a_clock_change(program, 
     assert due_to_json(early)["earliest_start"] == again
     assert not early.ready
     assert due(program, past, datetime.fromisoformat(again).astimezone(ZoneInfo(zone))).ready
-    assert early.when == f"from Monday {again[11:16]}"
+    assert early.when == f"today from {again[11:16]}"
 
 
 def test_seven_days_are_seven_times_24_hours_across_a_clock_change(program, diary):
@@ -185,7 +185,7 @@ def test_a_paper_row_with_a_date_only_counts_from_the_end_of_its_day(program, da
     at = datetime.fromisoformat(again).astimezone(BERLIN) - timedelta(hours=1)
     found = due(program, [paper(day, date_only=True)], at)
     assert due_to_json(found)["earliest_start"] == again
-    assert found.spacing.warning == "early: 47 h so far"
+    assert found.spacing.warning == "47 h since your last hard session ended"
 
 
 def test_seven_days_count_from_the_end_of_a_day_on_paper_too(program):
