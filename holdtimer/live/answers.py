@@ -104,7 +104,7 @@ class Debrief:
         self._earlier = earlier
         self.book = AnswerBook(data, opened)
         self._program = program_of(opened.program_text, opened.session)
-        past = read_summaries(data, opened.person).sessions
+        past = read_summaries(data, opened.person, rehearsals=True).sessions
         self._others = tuple(each for each in past if each.session != opened.session)
 
     @property

@@ -13,8 +13,7 @@ from holdtimer.log.reader import Unfinished, find_session
 from holdtimer.program.compiling import find_script
 from holdtimer.program.loading import loads
 from holdtimer.program.models import Program
-from holdtimer.progression.due import Due, due
-from holdtimer.progression.weeks import was_led
+from holdtimer.progression.due import Due, due, was_led
 from holdtimer.progression.wording import at_words
 from holdtimer.report import pages
 from holdtimer.report.pages import TAP, PageText

@@ -1,18 +1,20 @@
-"""What is due: the script, when it may start, and each exercise and side at its rung, with the reason."""
+"""What is due: the script, when it may start, and each exercise and side at its rung, with the reason.
 
-from collections.abc import Iterable, Mapping
+The week of the program chooses the scripts, and of those the one done longest ago is due.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from holdtimer.program.compiling import compile_script, find_script
-from holdtimer.program.models import ExerciseStep, Program, Script, resolve
+from holdtimer.program.models import EasyStep, ExerciseStep, Program, Script, resolve
 from holdtimer.program.timeline import Side
-from holdtimer.progression.history import History, Key, Result, read_history, sides_of
-from holdtimer.progression.outlook import Outlook, outlook
+from holdtimer.progression.forecast import Outlook, outlooks
+from holdtimer.progression.history import Key, Result, read_history, sides_of
 from holdtimer.progression.spacing import Spacing, spacing
 from holdtimer.progression.verdicts import stop_words, unreleased
-from holdtimer.progression.weeks import easy_day, is_easy, script_due, week_of
 from holdtimer.session.summary import SessionSummary
 
 
@@ -80,9 +82,9 @@ def due(program: Program, past: Iterable[SessionSummary], now: datetime, script:
     history = read_history(program, past, now)
     week = week_of(history.own, now)
     chosen = find_script(program, script) if script else script_due(program, history.own, week)
-    outlooks = _outlooks(program, chosen, history, now)
+    found = outlooks(program, history, _bands(program, chosen), now)
     pause, stop = spacing(program, history, now), unreleased(history.stops)
-    first_sides = {key: _weaker_side(outlooks, key) for key, _ in outlooks}
+    first_sides = {key: _weaker_side(found, key) for key, _ in found}
     offered = None if pause.ready or stop or is_easy(chosen) else easy_day(program, history.own, week)
     return Due(
         program=program.id,
@@ -93,23 +95,21 @@ def due(program: Program, past: Iterable[SessionSummary], now: datetime, script:
         is_easy=is_easy(chosen),
         spacing=pause,
         easy_day=offered.id if offered else None,
-        sets=_in_order(program, chosen, outlooks, first_sides),
+        sets=_in_order(program, chosen, found, first_sides),
         first_sides=first_sides,
         left_out=history.left_out,
     )
 
 
-def _outlooks(program: Program, script: Script, history: History, now: datetime) -> dict[Key, Outlook]:
-    found: dict[Key, Outlook] = {}
+def _bands(program: Program, script: Script) -> dict[Key, tuple[float, float]]:
+    """Return the band of each exercise and side of a script, that of the first time where it comes twice."""
+    found: dict[Key, tuple[float, float]] = {}
     for step in script.steps:
-        if not isinstance(step, ExerciseStep):
-            continue
-        exercise = program.exercises[step.exercise]
-        low, high = resolve(program, exercise, step).band_s
-        for side in sides_of(exercise):
-            key = (step.exercise, side)
-            if key not in found:
-                found[key] = outlook(program, history, key, (low, high), now)
+        if isinstance(step, ExerciseStep):
+            exercise = program.exercises[step.exercise]
+            low, high = resolve(program, exercise, step).band_s
+            for side in sides_of(exercise):
+                found.setdefault((step.exercise, side), (low, high))
     return found
 
 
@@ -143,6 +143,65 @@ def _is_shorter(one: Result | None, other: Result | None) -> bool:
     if other.failed_s is None:
         return one.failed_s <= other.lasted_s
     return one.failed_s < other.failed_s
+
+
+# ---- which script
+
+
+def week_of(own: Sequence[SessionSummary], now: datetime) -> int:
+    """Return the week of the program: week 1 begins on the day of its first session, in the zone of `now`."""
+    first = next((each.started for each in own if each.started is not None and was_done(each)), None)
+    if first is None:
+        return 1
+    days = (now.date() - first.astimezone(now.tzinfo).date()).days
+    return max(0, days) // 7 + 1
+
+
+def scripts_of_week(program: Program, week: int) -> list[Script]:
+    """Return the scripts that belong to a week, in file order; what was listed last goes on."""
+    listed = sorted({each for script in program.scripts for each in script.weeks or ()})
+    begun = [each for each in listed if each <= week]
+    in_force = begun[-1] if begun else next(iter(listed), week)
+    return [script for script in program.scripts if script.weeks is None or in_force in script.weeks]
+
+
+def script_due(program: Program, own: Sequence[SessionSummary], week: int) -> Script:
+    """Return the script that is due: of those that train the one done longest ago, then in file order.
+
+    An easy day is due only in a week that has nothing else; at other times it is `easy_day`'s to suggest.
+    """
+    scripts = scripts_of_week(program, week)
+    return _longest_ago([each for each in scripts if not is_easy(each)] or scripts, own)
+
+
+def easy_day(program: Program, own: Sequence[SessionSummary], week: int) -> Script | None:
+    """Return the easy day that could be done in a week, where the program has one."""
+    scripts = [each for each in scripts_of_week(program, week) if is_easy(each)]
+    return _longest_ago(scripts, own) if scripts else None
+
+
+def is_easy(script: Script) -> bool:
+    """Whether a script is an easy day: no exercise in it."""
+    return all(isinstance(step, EasyStep) for step in script.steps)
+
+
+def was_done(session: SessionSummary) -> bool:
+    """Whether something of a session was done, beyond opening it."""
+    return session.complete or session.is_hard or bool(session.results)
+
+
+def was_led(session: SessionSummary) -> bool:
+    """Whether something of a session was done here, and is not only known from paper."""
+    return was_done(session) and not session.on_paper
+
+
+def _longest_ago(scripts: list[Script], own: Sequence[SessionSummary]) -> Script:
+    never = datetime.min.replace(tzinfo=UTC)
+    last: dict[str, datetime] = {}
+    for session in own:
+        if session.started is not None and was_done(session):
+            last[session.script] = session.started.astimezone(UTC)
+    return min(scripts, key=lambda script: last.get(script.id, never))
 
 
 # ---- as JSON

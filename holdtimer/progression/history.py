@@ -4,7 +4,10 @@ from bisect import bisect_right
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime, time
+from functools import partial
+from operator import attrgetter, itemgetter
+from typing import NamedTuple
 
 from holdtimer.program.models import Exercise, Program
 from holdtimer.program.timeline import Side
@@ -12,24 +15,30 @@ from holdtimer.session.results import SetResult
 from holdtimer.session.summary import SessionSummary
 
 Key = tuple[str, Side]  # one exercise on one side
+Order = tuple[datetime, int, str]  # a start in UTC, the script's place in the program, the session
 
 
-@dataclass(frozen=True, slots=True)
-class Result:
+class Result(NamedTuple):
     """The one result a session has for an exercise and side: its first set.
 
-    `at` is when the session started, in UTC; `rung` the place on the ladder as it is now; `pain` whether any
-    set of this exercise and side hurt that day; `released` whether that session was later said to be settled.
-    One at a rung that is `gone` is kept for its pain alone: it never counts, and its `rung` says nothing.
+    `order` places it among all others (see `order_of`); `rung` is the place on the ladder as it is now;
+    `pain` whether any set of this exercise and side hurt that day; `released` whether that session was later
+    said to be settled. One at a rung that is `gone` is kept for its pain alone: it never counts, and its
+    `rung` says nothing. A tuple, since a log of years makes ten thousand of them for each answer.
     """
 
     session: str
-    at: datetime
+    order: Order
     rung: int
     done: SetResult
     pain: bool
     released: bool
     gone: bool = False
+
+    @property
+    def at(self) -> datetime:
+        """When the session started, in UTC; the end of the day where only the day is known."""
+        return self.order[0]
 
     @property
     def counted(self) -> bool:
@@ -47,58 +56,49 @@ class Result:
         return self.done.window_s if self.failed_s is None else self.failed_s
 
     @property
-    def is_early(self) -> bool:
-        """Whether failure came before the band."""
-        return self.failed_s is not None and self.failed_s < self.done.band_s[0]
-
-    @property
-    def is_very_early(self) -> bool:
-        """Whether failure came before half the band's start."""
-        return self.failed_s is not None and self.failed_s < self.done.band_s[0] / 2
-
-    @property
     def ran_to_end(self) -> bool:
         """Whether it counts as a run to the end."""
         return self.counted and self.failed_s is None
 
-    @property
-    def is_beyond(self) -> bool:
-        """Whether it ran to the end or failed after the band."""
-        return self.ran_to_end or (self.failed_s is not None and self.failed_s > self.done.band_s[1])
-
 
 @dataclass(frozen=True, slots=True)
 class Stop:
-    """A session that was ended because something felt wrong. `at` in UTC.
+    """A session, of whatever program or a rehearsal, that was ended because something felt wrong.
 
-    `answered` is whether it was said to have settled. One on paper may never have been asked about: a later
-    session that was really worked (it started at `gone_on`, UTC) shows that the person went on after it. A
-    session skipped, silent, or opened and left shows nothing.
+    `answered` is whether it was said to have settled. One on paper may never have been asked about: a led
+    session of a later day that was really worked (`gone_on` is its place) shows that the person went on after
+    it. A session on paper, skipped, silent, or opened and left shows nothing.
     """
 
     session: str
-    at: datetime
+    order: Order
     answered: bool
-    gone_on: datetime | None
+    gone_on: Order | None
+
+    @property
+    def at(self) -> datetime:
+        """When the session started, in UTC; the end of the day where only the day is known."""
+        return self.order[0]
 
     @property
     def released(self) -> bool:
-        """Whether it no longer holds the program."""
+        """Whether it no longer holds every program."""
         return self.answered or self.gone_on is not None
 
-    def as_of(self, moment: datetime) -> "Stop":
-        """Return it as it stands once the sessions that had started by `moment` (UTC) were done."""
-        return replace(self, gone_on=None) if self.gone_on is not None and self.gone_on > moment else self
+    def as_of(self, order: Order) -> "Stop":
+        """Return it as it stood once the sessions up to this place were done."""
+        return replace(self, gone_on=None) if self.gone_on is not None and self.gone_on > order else self
 
 
 @dataclass(frozen=True, slots=True)
 class History:
     """What a person has done up to a moment, oldest first whatever the order it was handed in.
 
-    `sessions` are of every program, `own` of this one; rehearsals are in neither. `left_out` names in plain
-    words what the program no longer knows.
+    `sessions` are of every program, `own` of this one; rehearsals are in neither, but their `stops` are.
+    `left_out` names in plain words what the program no longer knows.
     """
 
+    program: Program
     sessions: tuple[SessionSummary, ...]
     own: tuple[SessionSummary, ...]
     stops: tuple[Stop, ...]
@@ -109,73 +109,83 @@ class History:
         """Return the results of an exercise and side."""
         return self.results.get(key, ())
 
-    def until(self, moment: datetime) -> "History":
-        """Return what was known of it once the sessions that had started by `moment` (UTC) were done."""
-        until = {key: each[: bisect_right(each, moment, key=_at)] for key, each in self.results.items()}
+    def until(self, session: SessionSummary) -> "History":
+        """Return what was known of it once a session, which has a start, and those before it were done."""
+        place = partial(order_of, self.program)
+        order = place(session)
+        until = {key: each[: bisect_right(each, order, key=_order)] for key, each in self.results.items()}
         return replace(
             self,
-            sessions=self.sessions[: bisect_right(self.sessions, moment, key=_start)],
-            own=self.own[: bisect_right(self.own, moment, key=_start)],
-            stops=tuple(each.as_of(moment) for each in self.stops if each.at <= moment),
+            sessions=self.sessions[: bisect_right(self.sessions, order, key=place)],
+            own=self.own[: bisect_right(self.own, order, key=place)],
+            stops=tuple(each.as_of(order) for each in self.stops if each.order <= order),
             results={key: each for key, each in until.items() if each},
         )
 
 
-def _start(session: SessionSummary) -> datetime:
+def order_of(program: Program, session: SessionSummary) -> Order:
+    """Return where a session with a start stands among all others: by start, script, and then its id.
+
+    A row on paper with a date only stands at the end of its day. Scripts are in the order of the program,
+    those it does not have after them.
+    """
     assert session.started is not None  # noqa: S101 - sessions with no time are in no history
-    return session.started.astimezone(UTC)
+    script, started = len(program.scripts), session.started
+    if session.program == program.id:
+        places = (place for place, each in enumerate(program.scripts) if each.id == session.script)
+        script = next(places, script)
+    if session.date_only:
+        started = datetime.combine(started.date(), time.max, started.tzinfo)
+    return started.astimezone(UTC), script, session.session
 
 
-def _day(session: SessionSummary) -> date:
-    assert session.started is not None  # noqa: S101 - as above
-    return session.started.date()
+def _order(result: Result) -> Order:
+    return result.order
 
 
-def _at(result: Result) -> datetime:
-    return result.at
+def read_history(program: Program, past: Iterable[SessionSummary], now: datetime | None = None) -> History:
+    """Sort the sessions of one person, rehearsals among them: those that had started by `now`, or all.
 
-
-def read_history(program: Program, past: Iterable[SessionSummary], now: datetime) -> History:
-    """Sort the sessions of one person that had started by `now` (aware; ValueError where it is not)."""
-    if now.tzinfo is None:
+    Raises ValueError where `now` has no zone.
+    """
+    if now is not None and now.tzinfo is None:
         raise ValueError("a moment needs its zone")
     placed, unplaced = [], 0
     for session in past:
-        if session.rehearsal:
-            continue
         if session.started is None:
-            unplaced += 1
-        elif (started := session.started.astimezone(UTC)) <= now:
-            placed.append((started, session.session, session))
-    placed.sort(key=lambda each: each[:2])
-    own = [(at, session) for at, _, session in placed if session.program == program.id]
+            unplaced += not session.rehearsal
+        elif now is None or session.started.astimezone(UTC) <= now:
+            placed.append((order_of(program, session), session))
+    placed.sort(key=itemgetter(0))
+    real = [each for each in placed if not each[1].rehearsal]
+    own = [each for each in real if each[1].program == program.id]
     results, left_out = _Sorter(program).sort(own)
     if unplaced:
         left_out = (*left_out, f"sessions with no time of day: {unplaced}")
     return History(
-        sessions=tuple(session for _, _, session in placed),
+        program=program,
+        sessions=tuple(session for _, session in real),
         own=tuple(session for _, session in own),
-        stops=tuple(_stops(own)),
+        stops=tuple(_stops(placed)),
         results=results,
         left_out=left_out,
     )
 
 
-def _stops(own: list[tuple[datetime, SessionSummary]]) -> Iterator[Stop]:
+def _stops(placed: list[tuple[Order, SessionSummary]]) -> Iterator[Stop]:
     """Yield the stops for a symptom."""
-    hard = [session for _, session in own if session.is_hard]
-    for at, session in own:
+    for index, (order, session) in enumerate(placed):
         if session.symptom:
-            gone_on = _gone_on(session, hard) if session.on_paper else None
-            yield Stop(session.session, at, session.released, gone_on)
+            later = placed[index + 1 :] if session.on_paper and not session.released else []
+            gone_on = (place for place, each in later if _shows_going_on(session, each))
+            yield Stop(session.session, order, session.released, next(gone_on, None))
 
 
-def _gone_on(stopped: SessionSummary, hard: list[SessionSummary]) -> datetime | None:
-    """Return when the first hard session after one on paper started, None where there is none."""
-    later = hard[bisect_right(hard, _start(stopped), key=_start) :]
-    if stopped.date_only:  # what else was done on that day may have come before it
-        later = [each for each in later if _day(each) > _day(stopped)]
-    return _start(later[0]) if later else None
+def _shows_going_on(stopped: SessionSummary, later: SessionSummary) -> bool:
+    """Whether a later session was led on another day, and worked."""
+    assert stopped.started is not None and later.started is not None  # noqa: S101, PT018 - both have a place
+    was_led = later.is_hard and not (later.on_paper or later.rehearsal)
+    return was_led and later.started.date() > stopped.started.date()
 
 
 class _Sorter:
@@ -183,50 +193,51 @@ class _Sorter:
 
     def __init__(self, program: Program) -> None:
         self._program = program
-        self._rungs: dict[tuple[str, str], int | None] = {}
+        self._rungs: dict[tuple[str, Side, str], int | str] = {}
         self._left_out: Counter[str] = Counter()
 
     def sort(
-        self, sessions: Iterable[tuple[datetime, SessionSummary]]
+        self, sessions: Iterable[tuple[Order, SessionSummary]]
     ) -> tuple[dict[Key, tuple[Result, ...]], tuple[str, ...]]:
         found: dict[Key, list[Result]] = defaultdict(list)
-        for at, session in sessions:
-            for key, result in self._of_session(at, session).items():
+        for order, session in sessions:
+            for key, result in self._of_session(order, session).items():
                 found[key].append(result)
         left_out = tuple(f"{what}: {count}" for what, count in sorted(self._left_out.items()))
         return {key: tuple(results) for key, results in found.items()}, left_out
 
-    def _of_session(self, at: datetime, session: SessionSummary) -> dict[Key, Result]:
+    def _of_session(self, order: Order, session: SessionSummary) -> dict[Key, Result]:
         found: dict[Key, Result] = {}
-        for done in sorted(session.results, key=lambda each: each.set):
-            if not self._is_known(done):
-                continue
-            key, rung, pain = (done.exercise, done.side), self._rung(done), bool(done.pain)
-            if rung is None and not pain:
-                continue
-            new = Result(session.session, at, rung or 0, done, pain, session.released, gone=rung is None)
+        for done in sorted(session.results, key=attrgetter("set")):
+            key, pain = (done.exercise, done.side), bool(done.pain)
+            rung = self._rungs.get((*key, done.rung))
+            if rung is None:
+                rung = self._rungs[*key, done.rung] = self._rung(done)
+            if isinstance(rung, str):
+                self._left_out[rung] += 1
+                if not pain or not self._has(done):
+                    continue
+                new = Result(session.session, order, 0, done, pain, session.released, gone=True)
+            else:
+                new = Result(session.session, order, rung, done, pain, session.released)
             found[key] = _one_of(found[key], new) if key in found else new
         return found
 
-    def _is_known(self, done: SetResult) -> bool:
+    def _has(self, done: SetResult) -> bool:
         """Whether the program still has the exercise, and on that side."""
         exercise = self._program.exercises.get(done.exercise)
-        if exercise is None:
-            self._left_out[f'results of "{done.exercise}", which is no longer in the program'] += 1
-        elif done.side not in sides_of(exercise):
-            self._left_out[f'results of "{done.exercise}" on a side it no longer has ({done.side})'] += 1
-        else:
-            return True
-        return False
+        return exercise is not None and done.side in sides_of(exercise)
 
-    def _rung(self, done: SetResult) -> int | None:
-        """Return the place on the ladder as it is now, None where there is no such rung any more."""
-        name = (done.exercise, done.rung)
-        if name not in self._rungs:
-            self._rungs[name] = self._program.exercises[done.exercise].rung_index(done.rung)
-        if self._rungs[name] is None:
-            self._left_out[f'results of "{done.exercise}" at "{done.rung}", which is no longer a rung'] += 1
-        return self._rungs[name]
+    def _rung(self, done: SetResult) -> int | str:
+        """Return the place on the ladder as it is now, or in words what the program no longer knows."""
+        exercise = self._program.exercises.get(done.exercise)
+        if exercise is None:
+            return f'results of "{done.exercise}", which is no longer in the program'
+        if not self._has(done):
+            return f'results of "{done.exercise}" on a side it no longer has ({done.side})'
+        rung = exercise.rung_index(done.rung)
+        gone = f'results of "{done.exercise}" at "{done.rung}", which is no longer a rung'
+        return gone if rung is None else rung
 
 
 def sides_of(exercise: Exercise) -> tuple[Side, ...]:
@@ -237,4 +248,4 @@ def sides_of(exercise: Exercise) -> tuple[Side, ...]:
 def _one_of(first: Result, later: Result) -> Result:
     """Return the one result of two in a session: the first set, with the pain of both."""
     kept = later if later.counted and not first.counted else first
-    return replace(kept, pain=first.pain or later.pain)
+    return kept._replace(pain=first.pain or later.pain)

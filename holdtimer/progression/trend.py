@@ -5,15 +5,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import pairwise
-from typing import Any
+from typing import Any, Literal
 
-from holdtimer.program.endurance import exponent
 from holdtimer.program.models import Exercise, Program
 from holdtimer.program.timeline import Side
-from holdtimer.progression.change import Change, Timed, weekly_change
+from holdtimer.progression.censored import Change, Timed, median, weekly_change
+from holdtimer.progression.forecast import EXPONENT_SD, RECENT, Ladder, Trial, difference
 from holdtimer.progression.history import History, Key, Result, read_history, sides_of
-from holdtimer.progression.outlook import loads_of
-from holdtimer.progression.sides import SideBySide, Typical, at_rung, side_by_side, typical
 from holdtimer.progression.spacing import hard_starts, kept_and_planned
 from holdtimer.progression.verdicts import LONG_BREAK
 from holdtimer.progression.wording import counted, day_words
@@ -22,10 +20,22 @@ from holdtimer.session.summary import SessionSummary
 LEAST_RESULTS = 6
 LEAST_FAILURES = 3
 LEAST_TIME = timedelta(weeks=3)
+LEARNING = 2  # first results of an exercise, in which one learns it: no part of the change
+LATELY = timedelta(weeks=6)  # of results at the present rung that make the typical time
 
 _CERTAIN = 0.05  # chance alone would show as much once in twenty times
-_PROBABLE = 0.4  # as much in this direction once in five
+_PROBABLE = 0.11  # as much in this direction about once in eighteen times
+_LEAST_A_SIDE = 3  # results, before two sides are said not to differ
 _WEEK = timedelta(weeks=1)
+_NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+
+
+@dataclass(frozen=True, slots=True)
+class Typical:
+    """A typical time in seconds: the median, or the longest window where the median was not reached."""
+
+    seconds: float
+    is_at_least: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +60,21 @@ class Item:
 
 
 @dataclass(frozen=True, slots=True)
+class SideBySide:
+    """The weaker side, where the sides differ for certain, and its time in per cent of the stronger's.
+
+    Both at the same rung or load. With `is_bound` the stronger side never failed, so that it is so much at
+    most. `words` say it; None where too little is known.
+    """
+
+    exercise: str
+    weaker: Literal["left", "right"] | None
+    percent: float | None
+    is_bound: bool
+    words: str | None
+
+
+@dataclass(frozen=True, slots=True)
 class Trend:
     """The trend of a program: each exercise and side that has a counted result, both sides compared.
 
@@ -71,15 +96,11 @@ def trend(program: Program, past: Iterable[SessionSummary], now: datetime) -> Tr
     results = {key: _counted(history, key) for key in _keys(program)}
     kept, planned = kept_and_planned(program, history.own, now)
     return Trend(
-        items=tuple(_item(program.exercises[key[0]], key, found) for key, found in results.items() if found),
+        items=tuple(
+            _item(program.exercises[key[0]], key, found, now) for key, found in results.items() if found
+        ),
         sides=tuple(
-            side_by_side(
-                name,
-                results[name, "left"],
-                results[name, "right"],
-                loads_of(exercise),
-                exponent(exercise.joint),
-            )
+            side_by_side(exercise, name, results[name, "left"], results[name, "right"])
             for name, exercise in program.exercises.items()
             if exercise.sides == "each" and (results[name, "left"] or results[name, "right"])
         ),
@@ -96,17 +117,6 @@ def _since(starts: Sequence[datetime], now: datetime) -> str | None:
     return day_words(starts[0], now) if has_break else None
 
 
-def side_words(sides: SideBySide) -> str | None:
-    """Return in words how the weaker side does against the stronger; None where it can't be told."""
-    if sides.percent is None:
-        return None
-    if sides.weaker is None:
-        return "left and right are equal"
-    other = "right" if sides.weaker == "left" else "left"
-    most = "at most " if sides.is_bound else ""
-    return f"{sides.weaker} lasts {most}{sides.percent:.0f} % as long as {other}"
-
-
 def _keys(program: Program) -> list[Key]:
     return [(name, side) for name, exercise in program.exercises.items() for side in sides_of(exercise)]
 
@@ -115,20 +125,24 @@ def _counted(history: History, key: Key) -> tuple[Result, ...]:
     return tuple(each for each in history.of(key) if each.counted)
 
 
-def _item(exercise: Exercise, key: Key, results: Sequence[Result]) -> Item:
-    here = at_rung(results, results[-1].rung)
+# ---- one exercise on one side
+
+
+def _item(exercise: Exercise, key: Key, results: Sequence[Result], now: datetime) -> Item:
+    here = [each for each in results if each.rung == results[-1].rung]
     missing = _missing(results)
-    change = None if missing else weekly_change(_timed(exercise, results))
+    change = None if missing else weekly_change(_timed(exercise, results)[LEARNING:])
     if change is None and missing is None:
-        missing = "failures too close together in time, or at too many rungs, to tell a change"
+        missing = "failures too close together in time, or at too many rungs, to show a change"
+    who = "both sides" if key[1] == "both" else key[1]
     return Item(
         exercise=key[0],
         side=key[1],
         rung=exercise.ladder[results[-1].rung].rung,
         sets=len(results),
         ran_to_end=sum(each.ran_to_end for each in results),
-        sentence=f"{'both sides' if key[1] == 'both' else key[1]}: {_sentence(change, missing)}",
-        typical=typical(here),
+        sentence=f"{who}: {_sentence(change, missing)}{_climbed(results, now)}",
+        typical=typical([each for each in here if here[-1].at - each.at <= LATELY]),
         tension=min(
             1.0, sum(each.done.tension_s for each in here) / sum(each.done.window_s for each in here)
         ),
@@ -137,30 +151,40 @@ def _item(exercise: Exercise, key: Key, results: Sequence[Result]) -> Item:
     )
 
 
+def typical(results: Sequence[Result]) -> Typical:
+    """Return the typical time of results at one rung (at least one of them)."""
+    middle = median((each.lasted_s, each.failed_s is not None) for each in results)
+    if middle is not None:
+        return Typical(middle, is_at_least=False)
+    return Typical(max(each.lasted_s for each in results if each.failed_s is None), is_at_least=True)
+
+
 def _missing(results: Sequence[Result]) -> str | None:
-    """Return in words what is missing before a change can be told."""
+    """Return in words what is missing before a change can be shown."""
     failures = sum(not each.ran_to_end for each in results)
     lacking = LEAST_TIME - (results[-1].at - results[0].at)
-    wanted = []
+    needed = []
     if len(results) < LEAST_RESULTS:
-        wanted.append(counted(LEAST_RESULTS - len(results), "more result"))
+        needed.append(counted(LEAST_RESULTS - len(results), "more result"))
     if failures < LEAST_FAILURES:
-        wanted.append(counted(LEAST_FAILURES - failures, "more failure"))
+        needed.append(counted(LEAST_FAILURES - failures, "more failure"))
     if lacking > timedelta():
-        wanted.append(counted(math.ceil(lacking / timedelta(days=1)), "more day"))
-    return f"needs {' and '.join(wanted)}" if wanted else None
+        needed.append(counted(math.ceil(lacking / timedelta(days=1)), "more day"))
+    return f"needs {' and '.join(needed)}" if needed else None
 
 
 def _timed(exercise: Exercise, results: Sequence[Result]) -> list[Timed]:
     """Return results for the fit: the load as an offset where it is known, else the rung as a group."""
-    loads, k, first = loads_of(exercise), exponent(exercise.joint), results[0].at
+    ladder, first = Ladder.of(exercise), results[0].at
+    logs = [math.log(load) for load in ladder.loads] or [0.0] * ladder.rungs
     return [
         Timed(
             week=(each.at - first) / _WEEK,
             seconds=each.lasted_s,
             failed=each.failed_s is not None,
-            offset=k * math.log(loads[each.rung]) if loads else 0.0,
-            group=0 if loads else each.rung,
+            offset=ladder.exponent * logs[each.rung],
+            group=0 if ladder.loads else each.rung,
+            offset_sd=EXPONENT_SD * logs[each.rung],
         )
         for each in results
     ]
@@ -174,14 +198,75 @@ def _sentence(change: Change | None, missing: str | None) -> str:
         return direction
     if change.chance < _PROBABLE:
         return f"probably {direction}, not certain"
-    return "no change that could be told from day to day"
+    return "no change that stands out from day to day"
+
+
+def _climbed(results: Sequence[Result], now: datetime) -> str:
+    """Return how far up or down the ladder the present rung is from the first one."""
+    rungs = results[-1].rung - results[0].rung
+    if not rungs:
+        return ""
+    return f"; {_rungs(abs(rungs))} {'up' if rungs > 0 else 'down'} since {day_words(results[0].at, now)}"
+
+
+def _rungs(number: int) -> str:
+    words = _NUMBERS[number] if number < len(_NUMBERS) else str(number)
+    return f"{words} rung{'' if number == 1 else 's'}"
+
+
+# ---- both sides
+
+
+def side_by_side(
+    exercise: Exercise, name: str, left: Sequence[Result], right: Sequence[Result]
+) -> SideBySide:
+    """Compare the counted results (oldest first) of two sides by one model, with a term for the side.
+
+    One is called weaker only where the 95 % interval of that term leaves out equal.
+    """
+    unknown = SideBySide(name, None, None, is_bound=False, words=None)
+    now = max(each.at for each in (*left, *right))
+    left, right = ([each for each in side if now - each.at <= RECENT] for side in (left, right))
+    if not left or not right or all(each.failed_s is None for each in (*left, *right)):
+        return unknown
+    known = difference(Ladder.of(exercise), _trials(left, now), _trials(right, now))
+    if known.low <= 0 <= known.high:
+        if min(len(left), len(right)) < _LEAST_A_SIDE:
+            return unknown
+        return SideBySide(name, None, None, False, "no difference larger than your usual ups and downs")
+    weaker: Literal["left", "right"] = "left" if known.low > 0 else "right"
+    low, high = (left, right) if weaker == "left" else (right, left)
+    other = "right" if weaker == "left" else "left"
+    rung, is_bound = low[-1].rung, all(each.failed_s is None for each in high)
+    seconds = dict(zip(("left", "right"), known.middles_s(rung), strict=True))
+    longest = max(each.done.window_s for each in high)
+    beyond = seconds[other] > longest
+    words = (
+        f"{weaker} is weaker: at {exercise.ladder[rung].rung} {weaker} {_seconds(seconds[weaker])}, "
+        f"{other} {f'over {_seconds(longest)}' if beyond else _seconds(seconds[other])}"
+    )
+    if ahead := high[-1].rung - rung:
+        words += f"; {other} now works {_rungs(abs(ahead))} {'higher' if ahead > 0 else 'lower'}"
+    percent = 100 * seconds[weaker] / seconds[other]
+    return SideBySide(name, weaker, percent, is_bound, words)
+
+
+def _trials(results: Sequence[Result], now: datetime) -> list[Trial]:
+    return [
+        Trial(each.rung, (each.at - now) / _WEEK, each.lasted_s, each.failed_s is not None)
+        for each in results
+    ]
+
+
+def _seconds(seconds: float) -> str:
+    return f"{int(seconds)} s"
 
 
 # ---- as JSON
 
 
 def trend_to_json(trend: Trend) -> dict[str, Any]:
-    """Return what `trend --json` tells; seconds to the millisecond, per cent to four decimals."""
+    """Return the content of `trend --json`; seconds to the millisecond, per cent to four decimals."""
     return {
         "format": 1,
         "items": [_item_to_json(each) for each in trend.items],

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass, field
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -12,15 +12,14 @@ from holdtimer.log.reader import SessionLog, read_person
 from holdtimer.program.compiling import seconds_of
 from holdtimer.program.loading import loads
 from holdtimer.program.models import Program
+from holdtimer.progression.forecast import verdicts_after, verdicts_in
 from holdtimer.progression.history import History, Key, read_history
-from holdtimer.progression.outlook import verdicts_after, verdicts_in
 from holdtimer.progression.verdicts import Verdict
 from holdtimer.report.text import Verdicts, session_lines
 from holdtimer.session.events import NAMES
 from holdtimer.session.results import SetResult, Tempo
 from holdtimer.session.summary import SessionSummary
 
-_NEVER = datetime.max.replace(tzinfo=UTC)  # nothing comes later
 _NOT_IN_JSON = ("kind", "final_s", "push_s", "reentry", "estimated", "perhaps_slip", "reentries")
 
 
@@ -90,7 +89,7 @@ def session_reports(data: Path, person: str, past: Iterable[SessionSummary]) -> 
         text = texts.get(session.session, "")
         if text not in read:
             program = program_of(text, session.session)
-            read[text] = (program, read_history(program, past, _NEVER)) if program else None
+            read[text] = (program, read_history(program, past)) if program else None
         known = read[text]
         if known is None:
             yield SessionReport(session)

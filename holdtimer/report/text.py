@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping
 from holdtimer.program.models import Program
 from holdtimer.program.timeline import Side
 from holdtimer.progression.due import Due, DueSet
-from holdtimer.progression.trend import Item, Trend, side_words
+from holdtimer.progression.trend import Item, Trend
 from holdtimer.progression.wording import counted
 from holdtimer.session.corrections import Question, Value
 from holdtimer.session.results import SetResult, Tempo, repetitions, worked_spans
@@ -201,7 +201,7 @@ def trend_lines(trend: Trend, program: Program) -> Iterator[str]:
     for item in trend.items:
         yield ""
         yield from _item_lines(item, program)
-    compared = [(each.exercise, words) for each in trend.sides if (words := side_words(each)) is not None]
+    compared = [(each.exercise, each.words) for each in trend.sides if each.words is not None]
     if compared:
         yield ""
     for exercise, words in compared:
@@ -231,6 +231,9 @@ def _item_lines(item: Item, program: Program) -> Iterator[str]:
 
 
 def _signed(percent: float) -> str:
-    """Return whole per cent with their sign; 0 has none."""
-    whole = round(percent)
-    return f"{whole:+d}" if whole else "0"
+    """Return per cent with their sign; near 0 in tenths, so that an interval shows what it leaves out."""
+    if abs(percent) >= 0.95:
+        return f"{percent:+.0f}"
+    if abs(percent) >= 0.05:
+        return f"{percent:+.1f}"
+    return "0" if percent == 0 else "just above 0" if percent > 0 else "just below 0"

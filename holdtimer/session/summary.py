@@ -143,8 +143,12 @@ def _on_paper(papers: list[PaperResult]) -> tuple[datetime | None, datetime | No
 
 
 def _is_hard(each: SetState) -> bool:
-    """Whether the window of a set saw a failure or 30 s of time; who got back in had failed before."""
+    """Whether the window of a set saw a failure or 30 s of time; who got back in had failed before.
+
+    A row on paper that says neither how long nor that the set was skipped may have been hard, so it is.
+    """
     if each.paper is not None:
         failed = each.paper.first_failure_s is not None or bool(each.paper.reentries)
-        return failed or each.first_failure_s is not None or tension_s(each) >= HARD_AFTER_S
+        unknown = each.paper.tension_s is None and not (each.paper.ran_to_end or each.skipped)
+        return failed or unknown or each.first_failure_s is not None or tension_s(each) >= HARD_AFTER_S
     return each.first_failure_s is not None or (each.ended_at or 0.0) >= HARD_AFTER_S

@@ -14,7 +14,7 @@ from datetime import UTC, datetime, timedelta
 
 from holdtimer.program.loading import find, load
 from holdtimer.progression.due import due
-from holdtimer.progression.outlook import verdicts_after
+from holdtimer.progression.forecast import verdicts_after
 from holdtimer.progression.trend import trend
 from holdtimer.session.results import SetResult
 from holdtimer.session.summary import SessionSummary

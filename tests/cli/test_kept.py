@@ -1,7 +1,8 @@
 """What was kept on 2026-11-26, before the rooms were rebuilt, reads the same today: to the byte.
 
 `kept_2026_11.zip` holds a data folder as it was left (an invented person's six weeks; one session led, one
-killed; results from paper with a pain and a stop), the programs of that day, and what commands printed.
+killed; results from paper with a pain and a stop), the programs of that day, and what commands printed. When
+the progression was rebuilt that evening, what rests on it was printed anew: verdicts, due sets and trends.
 """
 
 import json

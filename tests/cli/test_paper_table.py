@@ -75,15 +75,24 @@ ROWS = {
         [(11, "second", "end"), (8, "third", "20"), (5, "second", "end")], "same", "second", "undone",
     ),
     "harder was undone, and the second run to the end in a row": (
-        [(14, "second", "end"), (11, "third", "20"), (8, "second", "end"), (5, "second", "end")],
+        [
+            (14, "second", "end"), (11, "third", "55"), (9, "third", "58"), (8, "second", "end"),
+            (5, "second", "end"),
+        ],
         "harder", "third", "ran to the end",
     ),
+    "and the second run to the end, where the harder rung was far too hard": (
+        [(14, "second", "end"), (11, "third", "20"), (8, "second", "end"), (5, "second", "end")],
+        "same", "second", "but at third you failed at 20 s: one more first",
+    ),
     "ran to the end": ([(2, "third", "end")], "harder", "fourth", "ran to the end"),
-    "failed after the band": ([(2, "third", "85 band_high_s=80")], "harder", "fourth", "after 80"),
+    "after the band of its day, inside the one that is due": (
+        [(2, "third", "85 band_high_s=80")], "same", "third", "inside 60-90",
+    ),
     "inside the band, at its beginning": ([(2, "third", "60")], "same", "third", "inside 60-90"),
     "inside the band, at its end": ([(2, "third", "1:30")], "same", "third", "inside 60-90"),
     "harder at the top rung": ([(2, "fifth", "end")], "same", "fifth", "needs a harder rung"),
-    "easier at the bottom rung": ([(2, "first", "20")], "same", "first", "needs an easier one"),
+    "easier at the bottom rung": ([(2, "first", "20")], "same", "first", "add an easier one"),
     "an off day never counts": ([(5, "third", "72"), (2, "third", "end off_day=yes")], "same", "third", "72"),
     "a silent window never counts": (
         [(5, "third", "72"), (2, "third", "end confirmed=no")], "same", "third", "72",
@@ -153,20 +162,21 @@ def test_a_stop_that_has_settled_gives_easier_and_no_hold(typed_in, data, call, 
 
 
 @pytest.mark.parametrize("later", ["skipped=yes", "ran_to_end=no", "skipped=yes off_day=yes"])
-def test_nothing_but_work_goes_on_from_a_stop(typed_in, later):
+def test_nothing_on_paper_goes_on_from_a_stop(typed_in, later):
     stop = [(8, "third", "72"), (5, "third", "stopped=symptom")]
     held, item = typed_in([*stop, (2, "third", later)])
     assert held["hold"] is not None
     assert item["because"].endswith("because something felt wrong")
-    gone_on, item = typed_in([(1, "third", "50 off_day=yes")])
-    assert gone_on["hold"] is None
-    assert item["because"].endswith("because something felt wrong, gone on with since")
+    worked, item = typed_in([(1, "third", "50 off_day=yes")])
+    assert worked["hold"] is not None
+    assert item["because"].endswith("because something felt wrong")
 
 
-def test_a_stop_written_down_after_a_later_session_is_gone_on_from(typed_in, call, program, data):
+def test_a_stop_written_down_after_a_later_session_on_paper_holds(typed_in, call, program, data):
     typed_in([(2, "third", "72")])
     late, item = typed_in([(5, "third", "stopped=symptom")])
-    assert (late["hold"], item["verdict"]) == (None, "same")
+    assert late["hold"] is not None
+    assert item["verdict"] == "easier"
     then = call("show", read_person(data, "me")[0].session, "--json").json
     assert then["sets"][0]["verdict_because"].endswith("because something felt wrong")
 

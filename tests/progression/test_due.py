@@ -3,6 +3,7 @@ import os
 import subprocess
 import sys
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 
@@ -142,3 +143,32 @@ def test_what_is_due_needs_no_scientific_library():
         "assert not {'scipy', 'numpy', 'textual', 'tree_sitter'} & set(sys.modules), sorted(sys.modules)"
     )
     subprocess.run([sys.executable, "-c", code], check=True, env=os.environ)
+
+
+def test_results_of_the_same_start_stand_in_the_order_of_the_scripts_then_of_the_sessions(
+    program_text, diary, now
+):
+    from holdtimer.program.loading import loads
+
+    both = '[[scripts]]\nid = "B"\ntitle = "B"\nsteps = [{exercise = "wall-sit"}]\n'
+    program = loads(f"{program_text}\n{both}", "x").program
+
+    def last(*sessions):
+        past = [
+            diary.session(3, diary.result(word), session=name, script=script)
+            for name, script, word in sessions
+        ]
+        return {due(program, order, now, "A").sets[-1].outlook.last.session for order in (past, past[::-1])}
+
+    assert last(("a", "B", "low:75"), ("b", "A", "low:50")) == {"a"}
+    assert last(("a", "A", "low:75"), ("b", "A", "low:50")) == {"b"}
+    assert last(("b", "gone", "low:75"), ("c", "B", "low:50")) == {"b"}
+
+
+def test_a_row_with_a_date_only_stands_at_the_end_of_its_day(program, diary, now):
+    midnight = now.replace(hour=0) - timedelta(days=3)
+    row = diary.session(0, diary.result("low:75"), session="row", started=midnight, date_only=True)
+    led = diary.session(0, diary.result("low:50"), session="led", started=midnight + timedelta(hours=20))
+    next_day = diary.session(0, diary.result("low:60"), session="next", started=midnight + timedelta(days=1))
+    assert due(program, [row, led], now).sets[-1].outlook.last.session == "row"
+    assert due(program, [row, led, next_day], now).sets[-1].outlook.last.session == "next"

@@ -5,7 +5,12 @@ from datetime import timedelta
 
 import pytest
 
+from holdtimer.program.timeline import Side
 from holdtimer.progression.due import due
+from holdtimer.progression.forecast import verdicts_after, verdicts_in
+from holdtimer.progression.history import read_history
+
+WALL: tuple[str, Side] = ("wall-sit", "both")
 
 # ---- stopped for a symptom
 
@@ -47,12 +52,22 @@ def test_a_later_session_does_not_lift_a_hold_by_itself(program, diary, now):
     assert due(program, past, now).hold is not None
 
 
-def test_a_symptom_in_a_rehearsal_or_in_another_program_holds_nothing(program, diary, now):
-    past = [
-        diary.session(2, symptom=True, rehearsal=True),
-        diary.session(1, symptom=True, program="floor"),
-    ]
-    assert due(program, past, now).hold is None
+@pytest.mark.parametrize("where", [{"rehearsal": True}, {"program": "floor"}])
+def test_a_symptom_in_a_rehearsal_or_in_another_program_holds_every_program(program, diary, now, where):
+    past = [*diary.weeks("low:75"), diary.session(1, symptom=True, **where)]
+    held = due(program, past, now)
+    assert held.hold == "stopped on 19 May because something felt wrong"
+    assert held.held_by == (past[-1].session,)
+    released = due(program, [past[0], replace(past[-1], released=True)], now)
+    assert released.hold is None
+    assert released.rungs["wall-sit", "both"] == "middle"  # easier when released
+
+
+def test_a_rehearsal_counts_for_nothing_but_its_stop(program, diary, now):
+    rehearsed = diary.session(1, diary.result("low:20r"), symptom=True, released=True, rehearsal=True)
+    found = due(program, [*diary.weeks("low:75"), rehearsed], now)
+    assert found.sets[-1].outlook.last.failed_s == 75
+    assert found.spacing.done_last_7_days == 1
 
 
 def stop_on_paper(diary, days_ago, **fields):
@@ -90,7 +105,57 @@ def test_work_of_the_same_day_is_not_known_to_have_come_after_a_stop_with_no_tim
     assert due(program, [stop, same_day], now).hold is not None
     assert due(program, [stop, same_day, next_day], now).hold is None
     timed = replace(stop, date_only=False)
-    assert due(program, [timed, same_day], now).hold is None
+    assert due(program, [timed, same_day], now).hold is not None
+
+
+@pytest.mark.parametrize(
+    ("later", "is_held"),
+    [
+        ({"days": 0, "minutes": 5}, True),
+        ({"days": 1}, False),
+        ({"days": 1, "on_paper": True}, True),
+        ({"days": 1, "rehearsal": True}, True),
+        ({"days": 1, "program": "floor"}, False),
+    ],
+)
+def test_a_stop_on_paper_is_lifted_only_by_a_led_session_of_a_later_day(program, diary, now, later, is_held):
+    fields = {name: value for name, value in later.items() if name not in ("days", "minutes")}
+    days = 6 - later["days"] - later.get("minutes", 0) / (24 * 60)
+    past = [stop_on_paper(diary, 6), diary.session(days, diary.result("low:75"), **fields)]
+    assert (due(program, past, now).hold is not None) == is_held
+
+
+def test_a_led_stop_is_not_lifted_by_a_session_of_a_later_day(program, diary, now):
+    past = [diary.session(6, symptom=True), diary.session(3, diary.result("low:75"))]
+    assert due(program, past, now).hold is not None
+
+
+def test_a_stop_on_paper_and_a_session_of_the_same_instant_hold_alike_however_they_are_read(
+    program, diary, now
+):
+    """The one of the lower id stands first; a session of that day can't have lifted the stop."""
+    stop = stop_on_paper(diary, 6, session="b")
+    for name in ("a", "c"):
+        led = diary.session(6, diary.result("low:end"), session=name)
+        later = diary.session(1, diary.result("low:75"), session="d")
+        past = [stop, led, later]
+        whole = read_history(program, past)
+        for session in past:
+            assert verdicts_in(whole, session, program) == verdicts_after(session, past, program)
+        assert verdicts_after(led, past, program)[WALL].hold == (name == "c")  # before the stop, or after
+        assert verdicts_after(stop, past, program)[WALL].hold
+        assert due(program, [led, stop], now).hold is not None
+        assert due(program, past, now).hold is None
+
+
+def test_a_stop_on_paper_with_a_date_only_stands_after_all_else_of_its_day(program, diary, now):
+    midnight = now.replace(day=14, hour=0)
+    stop = stop_on_paper(diary, 6, started=midnight, ended=midnight + timedelta(days=1), date_only=True)
+    led = diary.session(0, diary.result("low:75"), started=midnight + timedelta(hours=20))
+    assert not verdicts_after(led, [stop, led], program)[WALL].hold
+    next_day = diary.session(0, diary.result("low:75"), started=midnight + timedelta(days=1))
+    assert due(program, [stop, led, next_day], now).hold is None
+    assert verdicts_after(next_day, [stop, led], program)[WALL].word == "same"
 
 
 # ---- pain
@@ -107,22 +172,45 @@ def test_a_paused_exercise_can_be_restored(diary, verdict):
     hurt = replace(diary.weeks("high:70p")[0], released=True)
     found, _ = verdict([hurt])
     assert not found.paused
-    assert "needs an easier one" in found.because
+    assert found.because == "pain on 17 May, restored since; already at the easiest rung"
 
 
-@pytest.mark.parametrize(("then", "words"), [("high:70", "inside 60-90"), ("high:end", "but pain on 11 May")])
-def test_a_paused_exercise_done_again_without_pain_goes_on_and_nothing_is_said_to_be_restored(
-    diary, verdict, then, words
-):
-    found, rung = verdict(diary.weeks(f"high:70p, {then}", last=6))
-    assert (found.word, rung, found.paused) == ("same", "high", False)
-    assert words in found.because
-    assert "restored" not in found.because
+@pytest.mark.parametrize(
+    "later",
+    [
+        "high:70o",
+        "high:silent",
+        "high:skipped",
+        "high:70p",
+        "high:70",
+        "high:end",
+        "low:75",
+        "high:70, low:end, low:75",
+    ],
+)
+def test_a_pause_stays_whatever_comes_later(diary, verdict, later):
+    found, rung = verdict(diary.weeks(f"high:70p, {later}"))
+    assert (found.paused, found.word, rung) == (True, "same", "high")
+    assert "at the easiest rung: paused" in found.because
 
 
-@pytest.mark.parametrize("idle", ["high:70o", "high:silent", "high:skipped", "high:70p"])
-def test_a_pause_stays_through_what_does_not_count_or_hurts_again(diary, verdict, idle):
-    assert verdict(diary.weeks(f"high:70p, {idle}"))[0].paused
+def test_a_pause_is_not_lifted_by_a_later_session_that_was_stopped_and_released(diary, verdict):
+    hurt = diary.weeks("high:70p", last=6)[0]
+    stopped = diary.session(3, diary.result("high:75"), symptom=True, released=True)
+    assert verdict([hurt, stopped])[0].paused
+    held = replace(stopped, released=False)
+    assert (verdict([hurt, held])[0].paused, verdict([hurt, held])[0].hold) == (True, True)
+    restored = replace(hurt, released=True)
+    assert not verdict([restored, stopped])[0].paused
+
+
+def test_restoring_needs_an_answer_to_each_pain_since_the_last_one_restored(diary, verdict):
+    first, second, third = diary.weeks("high:70p, high:70p, high:70p")
+    assert verdict([first, second])[0].evidence[0].session == first.session
+    assert len(verdict([first, second])[0].evidence) == 2
+    assert not verdict([first, replace(second, released=True)])[0].paused
+    again = verdict([first, replace(second, released=True), third])[0]
+    assert [each.session for each in again.evidence] == [third.session]
 
 
 GONE = "at a rung that is no longer there"

@@ -4,9 +4,10 @@ from datetime import timedelta
 
 import pytest
 
+from holdtimer.program.loading import loads
 from holdtimer.program.timeline import Side
 from holdtimer.progression.due import due
-from holdtimer.progression.outlook import verdicts_after
+from holdtimer.progression.forecast import verdicts_after
 from tests.tables import every
 
 WALL: tuple[str, Side] = ("wall-sit", "both")
@@ -50,7 +51,16 @@ TABLE = [
     ("middle:end, low:50, low:50, middle:late, middle:end", "harder", "low", "ran to the end"),
     ("middle:end, low:50, low:50, middle:75, middle:end", "same", "middle", "harder was undone"),
     ("middle:end, low:50, low:50, middle:75, middle:75, middle:end", "same", "middle", "harder was undone"),
-    ("middle:end, low:50, low:50, middle:75, middle:75, middle:75, middle:end", "harder", "low", "ran"),
+    ("middle:end, low:75, middle:75, middle:75, middle:75, middle:75, middle:end", "harder", "low", "ran"),
+    # the forecast check
+    (
+        "middle:end, low:47, low:41, middle:75, middle:75, middle:75, middle:end",
+        "same",
+        "middle",
+        "ran to the end of 90 s, but at low you failed at 47 and 41 s: one more first",
+    ),
+    ("middle:end, low:47, low:41, middle:end", "same", "middle", "harder was undone"),  # not its row
+    ("low:47, middle:end", "harder", "low", "ran to the end"),  # too few results
     ("low:50, low:50, middle:end", "harder", "low", "ran to the end"),  # it had never been climbed
     # pain
     ("low:75p", "easier", "middle", "pain on 17 May"),
@@ -65,8 +75,13 @@ TABLE = [
     ("low:75p, middle:50, middle:50", "easier", "high", "second time in a row"),
     # the ends of the ladder
     ("thighs level:end", "same", "thighs level", "the ladder needs a harder rung"),
-    ("high:20", "same", "high", "needs an easier one"),
-    ("high:50, high:50", "same", "high", "needs an easier one"),
+    (
+        "high:20",
+        "same",
+        "high",
+        "too hard even at the easiest rung: add an easier one, or ask your therapist",
+    ),
+    ("high:50, high:50", "same", "high", "too hard even at the easiest rung"),
 ]
 
 
@@ -102,11 +117,42 @@ def test_the_reason_of_a_break_names_its_days(diary, verdict):
     assert "43 days since" in verdict(diary.weeks("low:75", last=43))[0].because
 
 
-def test_the_band_is_the_one_the_set_was_done_with(diary, verdict):
-    short = diary.weeks("low:55", window_s=60.0, band_s=(40.0, 60.0))
-    assert verdict(short)[0].word == "same"
-    assert verdict(diary.weeks("low:end", window_s=60.0, band_s=(40.0, 60.0)))[0].word == "harder"
-    assert "inside 40-60" in verdict(short)[0].because
+@pytest.fixture
+def short_band(program_text):
+    """The program with 40-60 s of a window of 60 s for the wall sit."""
+    return loads(
+        program_text.replace('joint = "knee"', 'joint = "knee"\nwindow_s = 60\nband_s = [40, 60]'), "x"
+    ).program
+
+
+SHORT = {"window_s": 60.0, "band_s": (40.0, 60.0)}
+
+
+@pytest.mark.parametrize(
+    ("words", "fields", "wide", "narrow"),
+    [
+        ("low:55", SHORT, "early", "inside"),
+        ("low:45, low:52", SHORT, "early again", "inside"),
+        ("low:25", SHORT, "far too early", "early"),
+        ("low:end", SHORT, "short window", "beyond"),
+        ("low:55", {}, "early", "inside"),
+        ("low:75", {}, "inside", "beyond"),
+        ("low:end", {}, "beyond", "beyond"),
+    ],
+)
+def test_every_result_is_judged_by_the_band_that_is_due(
+    program, short_band, diary, now, words, fields, wide, narrow
+):
+    past = diary.weeks(words, **fields)
+    for one, reason in ((program, wide), (short_band, narrow)):
+        assert due(one, past, now).sets[-1].outlook.verdict.reason == reason
+        assert verdicts_after(past[-1], past, one)[WALL].reason == reason
+
+
+def test_a_run_to_the_end_of_a_short_window_is_not_known_to_have_outlasted_the_band(diary, verdict):
+    found, rung = verdict(diary.weeks("low:end", **SHORT))
+    assert (found.word, rung) == ("same", "low")
+    assert found.because == "ran to the end of 60 s, and 60-90 s is due now"
 
 
 def test_a_failure_after_the_band_of_a_longer_window_is_harder(diary, verdict):
@@ -115,9 +161,48 @@ def test_a_failure_after_the_band_of_a_longer_window_is_harder(diary, verdict):
     assert found.because == "failed at 95 s, after 90"
 
 
-def test_two_early_misses_are_judged_by_their_own_bands(diary, verdict):
-    first = diary.weeks("low:45", last=6, window_s=60.0, band_s=(40.0, 60.0))
-    assert verdict(first + diary.weeks("low:52"))[0].word == "same"
+# ---- harder was undone
+
+
+@pytest.mark.parametrize(("gap", "word"), [(30, "same"), (41.9, "same"), (42, "harder"), (100, "harder")])
+def test_harder_was_not_undone_where_a_long_break_lowered_the_rung(diary, verdict, gap, word):
+    past = [*diary.weeks("high:end, middle:75", last=gap + 1), *diary.weeks("high:end", last=1)]
+    assert verdict(past)[0].word == word
+
+
+# ---- the forecast check
+
+
+def test_easier_waits_where_the_easier_rung_was_run_to_the_end(diary, verdict):
+    past = diary.weeks("high:end, high:end, middle:59, middle:59", apart=2)
+    found, rung = verdict(past)
+    assert (found.word, found.reason, rung) == ("same", "forecast", "middle")
+    assert found.because.endswith(
+        "the second time in a row, but at high you ran to the end 2 times: stay a little longer"
+    )
+    assert [each.session for each in found.evidence] == [each.session for each in past]
+    assert found.would_change
+
+
+@pytest.mark.parametrize(
+    "words", ["low:75p", "middle:end, low:47, low:41, middle:75, middle:75, middle:endp", "low:75, low:10"]
+)
+def test_pain_and_far_too_early_lower_the_rung_whatever_the_forecast(diary, verdict, words):
+    assert verdict(diary.weeks(words))[0].word == "easier"
+
+
+def test_a_long_break_is_never_overruled(diary, verdict):
+    assert (
+        verdict(diary.weeks("high:end, high:end, high:end, middle:75, middle:75", last=43))[0].word
+        == "easier"
+    )
+
+
+def test_a_rung_never_done_is_held_back_only_where_the_forecast_is_clear(diary, verdict):
+    found, rung = verdict(diary.weeks("low:61, low:60, low:62, low:60, low:61, low:end"))
+    assert (found.reason, rung) == ("forecast", "low")
+    assert "by your results so far lower is about 5" in found.because
+    assert verdict(diary.weeks("low:75, low:75, low:80, low:75, low:75, low:end"))[0].word == "harder"
 
 
 # ---- what a verdict tells

@@ -4,8 +4,7 @@ import math
 
 import pytest
 
-from holdtimer.progression.change import Timed, censored_normal, weekly_change
-from holdtimer.progression.survival import median, survival
+from holdtimer.progression.censored import Timed, censored_normal, median, survival, weekly_change
 
 # Freireich EJ, Gehan E, Frei E, et al. Blood 1963;21:699-716: weeks of remission, + still in remission.
 SIX_MP = "6 6 6 6+ 7 9+ 10 10+ 11+ 13 16 17+ 19+ 20+ 22 23 25+ 32+ 32+ 34+ 35+"

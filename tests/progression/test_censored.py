@@ -1,6 +1,6 @@
 import pytest
 
-from holdtimer.progression.survival import median, survival
+from holdtimer.progression.censored import median, survival
 
 
 def test_with_nothing_censored_it_is_the_share_that_lasted_longer():
@@ -10,7 +10,8 @@ def test_with_nothing_censored_it_is_the_share_that_lasted_longer():
 
 
 def test_the_median_is_reached_at_one_half():
-    assert median([(50, True), (60, True), (70, True), (80, True)]) == 60
+    assert median([(50, True), (60, True), (70, True), (80, True)]) == 65  # the middle of 60 to 70
+    assert median([(50, True), (60, True), (80, False), (90, False)]) == 60  # no end to its interval
     assert median([(70, True), (50, True), (60, True)]) == 60
 
 

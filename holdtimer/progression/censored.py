@@ -1,15 +1,22 @@
-"""How fast times to failure change from week to week, by maximum likelihood with right-censored times.
+"""Times of which some are only known to be longer: their median, and how fast they change from week to week.
 
-ln T = x b + e, e normal with a standard deviation that is estimated too: the log-normal accelerated failure
-time model, which is the censored normal regression of Tobin (Econometrica 1958;26:24-36) on ln T. It is
-fitted in the form b/s, 1/s, in which the likelihood has one maximum (Olsen RJ. Econometrica
-1978;46:1211-1215); intervals are Wald's, from the observed information. NumPy and SciPy are loaded on first
-use, here and nowhere else.
+The product-limit curve: Kaplan EL, Meier P. Nonparametric estimation from incomplete observations. J Am Stat
+Assoc 1958;53:457-481. At equal times failures come before times that are only known to be longer.
+
+The change, by maximum likelihood: ln T = x b + e, e normal with a standard deviation that is estimated too:
+the log-normal accelerated failure time model, which is the censored normal regression of Tobin (Econometrica
+1958;26:24-36) on ln T. It is fitted in the form b/s, 1/s, in which the likelihood has one maximum (Olsen RJ.
+Econometrica 1978;46:1211-1215); standard errors are from the observed information. With few results they are
+too small, so they are scaled to the failures that the line has to spare, as the residual variance of least
+squares is, and held against Student's t (Student. Biometrika 1908;6:1-25). NumPy and SciPy are loaded on
+first use, here and nowhere else.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import groupby
+from operator import itemgetter
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -19,7 +26,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 LEAST_SD = 0.01  # of ln T: stamps are no more regular than this
-Z95 = 1.959963984540054
+_ROUNDING = 1e-12  # a product of fractions may miss one half by so much
 _WILD = 1.0  # a standard error of ln T per week beyond which nothing is known
 
 
@@ -35,14 +42,15 @@ class Fit:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """Change of ln T per week, its standard error, and how likely chance alone would give as much.
+    """Change of ln T per week with the ends of its 95 % interval, and how likely chance would give as much.
 
-    `chance` is two-sided and by Student's t, with a degree of freedom for each failure that the line had to
-    spare: with few results the interval of maximum likelihood is too narrow to rest a sentence on.
+    `chance` is two-sided. All four come from one t distribution: `chance` is below 0.05 where the interval
+    leaves out no change, and only there.
     """
 
     per_week: float
-    error: float
+    low: float
+    high: float
     chance: float
 
     @property
@@ -53,15 +61,15 @@ class Change:
     @property
     def interval(self) -> tuple[float, float]:
         """The 95 % interval of `percent`."""
-        reach = Z95 * self.error
-        return 100 * math.expm1(self.per_week - reach), 100 * math.expm1(self.per_week + reach)
+        return 100 * math.expm1(self.low), 100 * math.expm1(self.high)
 
 
 @dataclass(frozen=True, slots=True)
 class Timed:
     """One result: weeks since the first, seconds, whether it failed, what the load adds to ln T, its group.
 
-    `group` is the rung where loads are not known, the same for all where they are.
+    `offset_sd` is how far the offsets of all results may be out together: the sd of one number, times what it
+    would add here. `group` is the rung where loads are not known, the same for all where they are.
     """
 
     week: float
@@ -69,13 +77,39 @@ class Timed:
     failed: bool
     offset: float
     group: int
+    offset_sd: float = 0.0
+
+
+def survival(times: Iterable[tuple[float, bool]]) -> list[tuple[float, float]]:
+    """Return (seconds, share that lasted longer) at each failure; `times` are (seconds, failed)."""
+    ordered = sorted(times)
+    at_risk, share, steps = len(ordered), 1.0, []
+    for time, group in groupby(ordered, key=itemgetter(0)):
+        here = [failed for _, failed in group]
+        if any(here):
+            share *= 1 - sum(here) / at_risk
+            steps.append((time, share))
+        at_risk -= len(here)
+    return steps
+
+
+def median(times: Iterable[tuple[float, bool]]) -> float | None:
+    """Return the time that half of them do not outlast; None where that isn't reached.
+
+    Where exactly half outlast a failure, any time up to the next one divides them: it is the middle of the
+    two, as with an even number of plain times.
+    """
+    steps = [step for step in survival(times) if step[1] <= 0.5 + _ROUNDING]
+    if len(steps) > 1 and steps[0][1] >= 0.5 - _ROUNDING:
+        return (steps[0][0] + steps[1][0]) / 2
+    return steps[0][0] if steps else None
 
 
 def weekly_change(results: Sequence[Timed]) -> Change | None:
     """Return the change per week, None where the failures can't tell it.
 
     A group with no failure fits any change, so it is left out. What remains has a maximum when the failures
-    alone determine the line, with one to spare.
+    alone determine the line, with some to spare.
     """
     failing = sorted({each.group for each in results if each.failed})
     results = [each for each in results if each.group in failing]
@@ -85,10 +119,9 @@ def weekly_change(results: Sequence[Timed]) -> Change | None:
         return None
     logs = [math.log(max(each.seconds, 1.0)) - each.offset for each in results]
     fit = censored_normal(logs, [each.failed for each in results], design)
-    error = math.sqrt(fit.covariance[1][1])
-    if error >= _WILD:
-        return None
-    return Change(fit.coefficients[1], error, _chance(fit, len(failures), len(design[0])))
+    spare = len(failures) - len(design[0])
+    error = math.hypot(math.sqrt(fit.covariance[1][1] * len(failures) / spare), _slope_of_offsets(results))
+    return _against_chance(fit.coefficients[1], error, spare) if error < _WILD else None
 
 
 def censored_normal(logs: Sequence[float], failed: Sequence[bool], design: Sequence[Sequence[float]]) -> Fit:
@@ -153,13 +186,18 @@ def _hazard(z: "Array") -> "Array":
     return np.asarray(np.exp(-z * z / 2 - math.log(2 * math.pi) / 2 - log_ndtr(-z)))
 
 
-def _chance(fit: Fit, failures: int, columns: int) -> float:
-    """Return the probability of a slope as far from none as this one, were there none."""
-    from scipy.special import stdtr
+def _slope_of_offsets(results: Sequence[Timed]) -> float:
+    """Return the sd of the change per week that comes from the offsets: their own slope over the weeks."""
+    import numpy as np
 
-    spare = failures - columns
-    error = math.sqrt(fit.covariance[1][1] * failures / spare)
-    return 2 * float(stdtr(spare, -abs(fit.coefficients[1]) / error))
+    return float(np.polyfit([each.week for each in results], [each.offset_sd for each in results], 1)[0])
+
+
+def _against_chance(slope: float, error: float, spare: int) -> Change:
+    from scipy.special import stdtr, stdtrit
+
+    reach = float(stdtrit(spare, 0.975)) * error
+    return Change(slope, slope - reach, slope + reach, 2 * float(stdtr(spare, -abs(slope) / error)))
 
 
 def _determined(rows: Sequence[Sequence[float]]) -> bool:

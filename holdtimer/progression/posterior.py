@@ -1,0 +1,281 @@
+"""What censored times say of a few numbers, and of the next time: Bayes in plain Python, with no library.
+
+ln T = x b + e, e normal. A failure enters by its density, a run to the end by the probability of lasting
+longer than its window, never as a number (Tobin J. Econometrica 1958;26:24-36). b has a normal prior, the sd
+of e a grid of values with weights of their own. For each sd the posterior of b is taken as normal round its
+maximum (Laplace's approximation; Tierney L, Kadane JB. J Am Stat Assoc 1986;81:82-86): the sds share the
+weight by how well they explain what happened. So what is unknown of b and of the sd widens every answer.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+SHORTEST_S = 1.0  # a stamp at the very start has no logarithm
+
+_FAR = 20.0  # from here the normal tail is taken from its asymptotic series
+_LEAST_SHARE = 1e-4
+_STEPS = 60
+_NEAR = 1e-4  # the step after one so short is as short as its square
+_ROOT2 = math.sqrt(2)
+_HALF_LOG_2PI = math.log(2 * math.pi) / 2
+
+Vector = list[float]
+Matrix = list[list[float]]
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """One result: its row of the design, seconds, and whether it failed then or lasted at least so long."""
+
+    row: tuple[float, ...]
+    seconds: float
+    failed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Prior:
+    """What is held of b beforehand: normal round `mean` with this `precision` matrix, kept within `limits`.
+
+    `sds` are the values the sd of e may take, each with its weight.
+    """
+
+    mean: tuple[float, ...]
+    precision: tuple[tuple[float, ...], ...]
+    limits: tuple[tuple[float, float], ...]
+    sds: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Component:
+    """The posterior of b for one sd of e: mean and covariance.
+
+    `evidence` is how well that sd explains the points, a log likelihood but for a constant.
+    """
+
+    sd: float
+    evidence: float
+    mean: Vector
+    covariance: Matrix
+
+
+@dataclass(frozen=True, slots=True)
+class Mixture:
+    """A mixture of normals: (weight, mean, sd) of each, the weights adding up to 1."""
+
+    parts: tuple[tuple[float, float, float], ...]
+
+    def below(self, value: float) -> float:
+        """Return the probability of less than `value`."""
+        return sum(weight * math.erfc((mean - value) / sd / _ROOT2) for weight, mean, sd in self.parts) / 2
+
+    def quantile(self, share: float) -> float:
+        """Return the value that this share lies below."""
+        low = min(mean - 9 * sd for _, mean, sd in self.parts)
+        high = max(mean + 9 * sd for _, mean, sd in self.parts)
+        value = sum(weight * mean for weight, mean, _ in self.parts)
+        for _ in range(_STEPS):
+            miss = self.below(value) - share
+            low, high = (low, value) if miss > 0 else (value, high)
+            density = sum(
+                weight / sd * math.exp(-(((value - mean) / sd) ** 2) / 2 - _HALF_LOG_2PI)
+                for weight, mean, sd in self.parts
+            )
+            step = value - miss / density if density > 0 else math.inf
+            step = step if low < step < high else (low + high) / 2
+            if abs(step - value) < 1e-10:
+                break
+            value = step
+        return value
+
+
+@dataclass(frozen=True, slots=True)
+class Posterior:
+    """What is held of b and the sd afterwards: a component for each sd, and the logarithm of its weight."""
+
+    components: tuple[Component, ...]
+    weights: tuple[float, ...]
+
+    def given(self, evidence: Sequence[float]) -> "Posterior":
+        """Return it with what else is known of the sds: more on the logarithm of each weight."""
+        return replace(self, weights=tuple(a + b for a, b in zip(self.weights, evidence, strict=True)))
+
+    def of(self, row: Sequence[float], *, noise: bool) -> Mixture:
+        """Return what is known of `row` times b, or with `noise` of the next ln T there."""
+        most = max(self.weights)
+        shares = [math.exp(weight - most) for weight in self.weights]
+        least = _LEAST_SHARE * sum(shares)
+        total = sum(share for share in shares if share > least)
+        parts = []
+        for share, each in zip(shares, self.components, strict=True):
+            if share > least:
+                variance = _dot(row, [_dot(line, row) for line in each.covariance])
+                sd = math.sqrt(variance + each.sd**2 if noise else variance)
+                parts.append((share / total, _dot(row, each.mean), sd))
+        return Mixture(tuple(parts))
+
+
+def posterior(points: Sequence[Point], prior: Prior) -> Posterior:
+    """Return what the points say; at least one of them failed, or b has a proper prior."""
+    size = len(prior.mean)
+    failed = [(each.row, _log(each.seconds)) for each in points if each.failed]
+    censored = [(each.row, _log(each.seconds)) for each in points if not each.failed]
+    squares = [[sum([row[i] * row[j] for row, _ in failed]) for j in range(size)] for i in range(size)]
+    products = [sum([row[i] * y for row, y in failed]) for i in range(size)]
+    total = sum([y * y for _, y in failed])
+    b: Vector | None = None
+    components = []
+    for sd, _ in prior.sds:
+        known = _Quadratic.of(prior, squares, products, total, sd)
+        b, hessian, cost = known.descend(censored, prior, sd, b)
+        lower = _cholesky(hessian)
+        room = sum([math.log(line[i]) for i, line in enumerate(lower)])  # half the log determinant
+        components.append(Component(sd, -cost - len(failed) * math.log(sd) - room, b, _inverse(lower)))
+    weights = tuple(
+        each.evidence + math.log(weight) for each, (_, weight) in zip(components, prior.sds, strict=True)
+    )
+    return Posterior(tuple(components), weights)
+
+
+@dataclass(slots=True)
+class _Quadratic:
+    """What the prior and the failures add to the cost: b'Ab/2 - c'b + constant, the same at each step."""
+
+    bend: Matrix
+    pull: Vector
+    constant: float
+
+    @classmethod
+    def of(cls, prior: Prior, squares: Matrix, products: Vector, total: float, sd: float) -> "_Quadratic":
+        size, mean, precision = len(prior.mean), prior.mean, prior.precision
+        pulled = [_dot(line, mean) for line in precision]
+        part = 1 / sd**2
+        return cls(
+            [[precision[i][j] + squares[i][j] * part for j in range(size)] for i in range(size)],
+            [pulled[i] + products[i] * part for i in range(size)],
+            (_dot(pulled, mean) + total * part) / 2,
+        )
+
+    def cost(self, b: Vector, censored: Sequence[tuple[Sequence[float], float]], sd: float) -> float:
+        total = self.constant - _dot(self.pull, b) + _dot(b, [_dot(line, b) for line in self.bend]) / 2
+        return total - sum(log_tail((y - _dot(row, b)) / sd) for row, y in censored)
+
+    def descend(
+        self,
+        censored: Sequence[tuple[Sequence[float], float]],
+        prior: Prior,
+        sd: float,
+        start: Vector | None,
+    ) -> tuple[Vector, Matrix, float]:
+        """Go down by Newton's way to the one minimum within the limits; return it with its curvature."""
+        size = len(self.pull)
+        fixed: dict[int, float] = {}
+        b = start or _solve(self.bend, self.pull)
+        while True:
+            b, hessian = self._free(b, censored, sd, fixed)
+            outside = {
+                i: min(max(b[i], low), high)
+                for i, (low, high) in enumerate(prior.limits)
+                if i not in fixed and not low <= b[i] <= high
+            }
+            if not outside or len(fixed) == size:
+                return b, hessian, self.cost(b, censored, sd)
+            fixed |= outside
+            b = [fixed.get(i, value) for i, value in enumerate(b)]
+
+    def _free(
+        self, b: Vector, censored: Sequence[tuple[Sequence[float], float]], sd: float, fixed: dict[int, float]
+    ) -> tuple[Vector, Matrix]:
+        """Return the minimum where some numbers are fixed, and the curvature in all of them."""
+        cost = math.inf if not censored else self.cost(b, censored, sd)
+        for _ in range(_STEPS):
+            hessian = [line[:] for line in self.bend]
+            slope = [_dot(line, b) - pull for line, pull in zip(self.bend, self.pull, strict=True)]
+            for row, y in censored:
+                z = (y - _dot(row, b)) / sd
+                hazard = _hazard(z)
+                bend = hazard * (hazard - z) / sd**2
+                for i, one in enumerate(row):
+                    if one:
+                        slope[i] -= hazard * one / sd
+                        line, share = hessian[i], bend * one
+                        for j, other in enumerate(row):
+                            line[j] += share * other
+            step = _step(hessian, slope, fixed)
+            part = 1.0
+            if censored:
+                while part > 1e-9:
+                    trial = [value - part * move for value, move in zip(b, step, strict=True)]
+                    if (new := self.cost(trial, censored, sd)) <= cost:
+                        break
+                    part /= 2
+                else:
+                    return b, hessian
+                cost = new
+            b = [value - part * move for value, move in zip(b, step, strict=True)]
+            if not censored or max(map(abs, step)) < _NEAR:
+                break
+        return b, hessian
+
+
+def _step(hessian: Matrix, slope: Vector, fixed: dict[int, float]) -> Vector:
+    if not fixed:
+        return _solve(hessian, slope)
+    free = [i for i in range(len(slope)) if i not in fixed]
+    if not free:
+        return [0.0] * len(slope)
+    part = _solve([[hessian[i][j] for j in free] for i in free], [slope[i] for i in free])
+    found = [0.0] * len(slope)
+    for i, value in zip(free, part, strict=True):
+        found[i] = value
+    return found
+
+
+def _log(seconds: float) -> float:
+    return math.log(max(seconds, SHORTEST_S))
+
+
+def _dot(one: Sequence[float], other: Sequence[float]) -> float:
+    return sum([a * b for a, b in zip(one, other, strict=True)])
+
+
+def _cholesky(matrix: Matrix) -> Matrix:
+    size = len(matrix)
+    lower = [[0.0] * size for _ in range(size)]
+    for i in range(size):
+        for j in range(i + 1):
+            rest = matrix[i][j] - sum([a * b for a, b in zip(lower[i][:j], lower[j][:j], strict=True)])
+            lower[i][j] = math.sqrt(rest) if i == j else rest / lower[j][j]
+    return lower
+
+
+def _solve(matrix: Matrix, right: Vector) -> Vector:
+    return _solve_lower(_cholesky(matrix), right)
+
+
+def _solve_lower(lower: Matrix, right: Vector) -> Vector:
+    size = len(right)
+    half = [0.0] * size
+    for i in range(size):
+        half[i] = (right[i] - sum([a * b for a, b in zip(lower[i][:i], half[:i], strict=True)])) / lower[i][i]
+    found = [0.0] * size
+    for i in reversed(range(size)):
+        found[i] = (half[i] - sum([lower[j][i] * found[j] for j in range(i + 1, size)])) / lower[i][i]
+    return found
+
+
+def _inverse(lower: Matrix) -> Matrix:
+    size = len(lower)
+    return [_solve_lower(lower, [float(i == j) for j in range(size)]) for i in range(size)]
+
+
+def log_tail(z: float) -> float:
+    """Return ln P(Z > z) of a standard normal."""
+    if z < _FAR:
+        return math.log(math.erfc(z / _ROOT2) / 2)
+    return -z * z / 2 - math.log(z) - _HALF_LOG_2PI + math.log1p(-1 / z**2 + 3 / z**4)
+
+
+def _hazard(z: float) -> float:
+    """Return the density over the tail probability of a standard normal."""
+    return math.exp(-z * z / 2 - _HALF_LOG_2PI - log_tail(z))
