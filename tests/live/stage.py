@@ -29,6 +29,7 @@ PATIENCE_S = 60.0  # a busy machine is waited for
 NEW_SCREEN_S = 1.7  # a new screen takes no tap at first
 ANSWERED_S = 3.0
 TURNED_S = 0.5  # a page turns at once
+CAUTIONS = "doctor|page 1 of"  # in plain lines or small letters, or where they are drawn
 APART_S = 0.3  # between the starts of two sessions
 
 
@@ -168,7 +169,7 @@ class Stage:
 
     def past_the_cautions(self, tap=TAP):
         """Tap through the cautions, page by page."""
-        self.terminal.wait_for("doctor")
+        self.terminal.wait_for(CAUTIONS)
         return self.tap_until("opened", tap, answered_s=TURNED_S)
 
     def tap_until(self, name, tap=TAP, count=1, answered_s=ANSWERED_S):
