@@ -113,7 +113,10 @@ def on_hold_and_settled(stage):
     time.sleep(NEW_SCREEN_S)
     stage.terminal.send(b"s")
     stage.terminal.wait_for("page 1 of")
-    stage.taps_until_printed("all of it is gone")
+    stage.taps_until_printed("page 2 of")
+    time.sleep(NEW_SCREEN_S)
+    stage.terminal.send(TAP)  # once: on the next page a tap would mean not today
+    stage.terminal.wait_for("all of it is gone")
     time.sleep(NEW_SCREEN_S)
     stage.terminal.send(b"y")
     stage.terminal.wait_for(AT_READY)
