@@ -193,7 +193,8 @@ def test_a_tap_on_a_hold_means_not_today_and_never_begins(stages):
 def test_from_the_bare_command_a_hold_is_released_in_two_steps_each_asked_once(stages):
     stage = stages("on_hold_and_settled")
     assert screens_with(stage, b"it has settled") == [True, False]
-    answers = [json.loads(line) for path in stage.data.rglob("*.jsonl") for line in path.open()]
+    files = stage.data.rglob("*.jsonl")
+    answers = [json.loads(line) for path in files for line in path.read_text().splitlines()]
     assert [line["value"] for line in answers if line["ev"] == "answer"] == [True, "it has settled"]
 
 
