@@ -12,6 +12,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationErr
 from pydantic_core import ErrorDetails, PydanticCustomError
 
 from holdtimer.errors import Fault, KeyPath, ProgramError
+from holdtimer.files import read_bounded, write_whole
 from holdtimer.live.keys import LEAVE, is_key_name
 from holdtimer.paths import config_path
 from holdtimer.program.toml import Lines, described, parse
@@ -126,13 +127,11 @@ def read_config(person: str, path: Path | None = None, *, whole: bool = False) -
 
 def _text(path: Path) -> str | None:
     try:
-        data = path.read_bytes() if path.exists() else None
+        data = read_bounded(path, MAX_BYTES) if path.exists() else None
     except OSError as error:
         raise ProgramError([Fault(str(path), 1, f"this file can't be read: {error.strerror}")]) from None
     if data is None:
         return None
-    if len(data) > MAX_BYTES:
-        raise ProgramError([Fault(str(path), 1, "this file is too large for settings")])
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError:
@@ -186,7 +185,5 @@ def keep(person: str, name: str, value: float, path: Path | None = None) -> Path
     people = document.setdefault("people", tomlkit.table(is_super_table=True))
     people.setdefault(person, tomlkit.table())[name] = value
     path.parent.mkdir(parents=True, exist_ok=True)
-    part = path.with_name(f".{path.name}.part")
-    part.write_text(tomlkit.dumps(document), encoding="utf-8")
-    part.replace(path)
+    write_whole(path.resolve(), tomlkit.dumps(document).encode())
     return path

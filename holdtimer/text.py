@@ -4,6 +4,8 @@ import difflib
 import unicodedata
 from collections.abc import Iterable
 
+YEARS = range(1900, 3000)  # a time beyond them is a slip of the pen
+
 # folded into single spaces, so that a text may run over several lines of a file
 _LAYOUT = frozenset("\t\n\r")
 _JOINERS = frozenset("\u200c\u200d")  # needed to spell some languages

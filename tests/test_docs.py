@@ -10,6 +10,7 @@ import pytest
 
 from holdtimer.cli import main
 from holdtimer.cli.parser import build_parser
+from holdtimer.cli.reports import day_of
 from holdtimer.config import Personal, read_config, right_words
 from holdtimer.errors import ExitCode
 from holdtimer.live.keys import LEAVE
@@ -32,6 +33,7 @@ from holdtimer.program.models import (
 )
 from holdtimer.report import pages
 from holdtimer.report.text import STOP_SIGNS
+from holdtimer.seconds import in_seconds
 from holdtimer.session.debounce import ADJUSTING, NOT_TAPS
 from holdtimer.session.engine import Engine
 from holdtimer.session.events import AnyEvent, Event, Failure, InSet, Opened, Planned
@@ -104,6 +106,19 @@ def test_every_command_printed_is_taken_by_the_command_line(words):
 def test_every_command_of_the_program_that_readme_does_not_leave_out_is_printed():
     printed = {words[0] for words in commands() if words}
     assert {"run", "check", "show", "schema", "sounds", "next", "trend", "keys", "config"} <= printed
+
+
+def test_how_seconds_are_written_is_as_the_readme_says():
+    assert f"59.9 s is {in_seconds(59.9)}. From 100 s on they have minutes: {in_seconds(105)}" in " ".join(
+        README.split()
+    )
+
+
+def test_the_days_the_readme_names_are_days():
+    named = {words[1] for words in commands() if words and words[0] == "show" and len(words) == 2}
+    days = {each for each in named if not each.startswith("-")}
+    assert days
+    assert all(day_of(each) is not None for each in days)
 
 
 def test_there_are_exactly_two_commands_for_a_fresh_machine():

@@ -5,12 +5,11 @@ import os
 import re
 import sys
 from collections.abc import Iterable
-from contextlib import suppress
 from pathlib import Path
-from secrets import token_hex
 from typing import Any
 
 from holdtimer.errors import BadInputError
+from holdtimer.files import write_whole
 from holdtimer.text import sanitize
 
 # raw in JSON these could still steer a terminal, reorder a line or break it
@@ -66,7 +65,7 @@ def write_out(text: str, name: str | None, beginning: str) -> None:
             raise BadInputError(
                 f"{name} exists and is not an export of this kind, so it was not replaced: name another file"
             )
-        _replace(path.resolve(), data)
+        write_whole(path.resolve(), data)
     except OSError as error:
         raise BadInputError(f"{name} can't be written: {error.strerror or type(error).__name__}") from None
 
@@ -77,20 +76,6 @@ def _may_replace(path: Path, beginning: bytes) -> bool:
     with path.open("rb") as file:
         found = file.read(len(beginning))
     return found in (beginning, b"")
-
-
-def _replace(path: Path, data: bytes) -> None:
-    part = path.with_name(f".{path.name}.{token_hex(4)}")
-    try:
-        with open(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        part.replace(path)
-    except OSError:
-        with suppress(OSError):
-            part.unlink(missing_ok=True)
-        raise
 
 
 def needs_screen(otherwise: str) -> None:

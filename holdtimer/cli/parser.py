@@ -11,7 +11,8 @@ from datetime import datetime
 
 from holdtimer import __version__
 from holdtimer.errors import BadInputError
-from holdtimer.log.clocks import YEARS, local_now, local_zone
+from holdtimer.log.clocks import local_now, local_zone
+from holdtimer.text import YEARS
 
 _EXAMPLES = """\
 examples:
@@ -44,13 +45,16 @@ def build_parser() -> ArgumentParser:
     check.add_argument("program", metavar="PROGRAM")
     show = commands.add_parser("show", parents=[whose], help="show what happened in a session")
     show.add_argument(
-        "session", metavar="SESSION", nargs="?", help="the start of its id (default: the last session)"
+        "session",
+        metavar="SESSION",
+        nargs="?",
+        help="its day: today, yesterday or 2026-11-22; or the start of its id (default: the last session)",
     )
     show.add_argument("--json", action="store_true", help="as JSON")
     coming = commands.add_parser(
         "next", parents=[whose], help="show what is due, when, at which rungs, and why"
     )
-    coming.add_argument("program", metavar="PROGRAM")
+    coming.add_argument("program", metavar="PROGRAM", nargs="?", help="default: the last one")
     _add_at(coming)
     weeks = commands.add_parser(
         "trend", parents=[whose], help="show how each exercise and side changes over the weeks"

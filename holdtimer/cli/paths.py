@@ -2,13 +2,16 @@
 
 import json
 import os
+import shlex
+import unicodedata
 from argparse import Namespace
 from contextlib import suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from holdtimer.errors import BadInputError, ProgramError, SeveralPeopleError
-from holdtimer.log.folder import make_private, plain_name
+from holdtimer.files import read_bounded, write_whole
+from holdtimer.log.folder import make_private, person_folder, plain_name
 from holdtimer.log.reader import last_session, persons
 from holdtimer.paths import programs_folder
 from holdtimer.program.loading import Loaded, find, load
@@ -16,6 +19,7 @@ from holdtimer.text import control_in, harmless
 
 DEFAULT_PERSON = "me"
 LONGEST_NAME = 100
+MAX_REMEMBERED = 100_000  # bytes
 _REMEMBERED = "remembered.json"
 
 
@@ -53,10 +57,11 @@ def speech_folder() -> Path:
 def person_named(args: Namespace, data: Path) -> str:
     """Return the person: `--person`, else the only one, else who trained last.
 
-    Raises SeveralPeopleError, and BadInputError for what can't be a name.
+    Raises SeveralPeopleError, and BadInputError for what can't be a name and for one that differs from a
+    known one only in upper and lower case.
     """
     if args.person:
-        return _a_name(str(args.person))
+        return _known_or_new(_a_name(str(args.person)), data)
     known = persons(data)
     if len(known) <= 1:
         return known[0] if known else DEFAULT_PERSON
@@ -64,6 +69,27 @@ def person_named(args: Namespace, data: Path) -> str:
     if last in known:
         return str(last)
     raise SeveralPeopleError(f"whose log? name one with --person: {', '.join(map(harmless, known))}")
+
+
+def _known_or_new(name: str, data: Path) -> str:
+    """Return a name that is known or really new. Raises BadInputError for one that is only spelt differently.
+
+    Nobody's history is to be split in two by a capital letter.
+    """
+    if person_folder(data, name).is_dir():
+        return name
+    alike = [each for each in persons(data) if _same_letters(each) == _same_letters(name)]
+    if alike and name not in alike:
+        raise BadInputError(
+            f"there is no {harmless(name)} here; did you mean {harmless(alike[0])}? "
+            f"Type --person {harmless(shlex.quote(alike[0]))}, or choose a name that differs in more than "
+            "upper and lower case"
+        )
+    return name
+
+
+def _same_letters(name: str) -> str:
+    return unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", name).casefold())
 
 
 def _a_name(text: str) -> str:
@@ -79,9 +105,9 @@ def _a_name(text: str) -> str:
 def remembered(data: Path) -> Remembered:
     """Return what is remembered of the last run."""
     try:
-        found = json.loads((data / _REMEMBERED).read_text(encoding="utf-8"))
+        found = json.loads(read_bounded(data / _REMEMBERED, MAX_REMEMBERED))
         texts = {name: found[name] for name in ("person", "program") if isinstance(found.get(name), str)}
-    except (OSError, ValueError, AttributeError):
+    except (OSError, ValueError, AttributeError, RecursionError):
         return Remembered()
     return Remembered(**texts)
 
@@ -90,11 +116,7 @@ def remember(data: Path, what: Remembered) -> None:
     """Remember who trains with what; it does not matter where the folder can't be written."""
     with suppress(OSError):
         make_private(data)
-        part = data / f".{_REMEMBERED}.part"
-        fd = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
-        with open(fd, "w", encoding="utf-8") as file:
-            json.dump(asdict(what), file)
-        part.replace(data / _REMEMBERED)
+        write_whole(data / _REMEMBERED, json.dumps(asdict(what)).encode())
 
 
 def usable_program(name: str | None) -> Loaded | None:

@@ -37,7 +37,7 @@ def run(args: Namespace) -> int:
 
 def today(args: Namespace) -> int:
     """Show what is due and lead the session that is begun from there."""
-    needs_screen("this needs a terminal; see `holdtimer next PROGRAM` and `holdtimer run PROGRAM --plain`")
+    needs_screen("this needs a terminal; see `holdtimer next` and `holdtimer run PROGRAM --plain`")
     return _on_screen("today", args)
 
 

@@ -10,6 +10,7 @@ from holdtimer.cli.paths import (
     bundled_programs,
     data_folder,
     last_program,
+    person_named,
     remembered,
     usable_program,
 )
@@ -20,11 +21,10 @@ from holdtimer.live.preflight import early_question, hold_question, left_questio
 from holdtimer.log.clocks import local_now
 from holdtimer.log.history import read_summaries
 from holdtimer.log.reader import persons, unfinished
-from holdtimer.program.compiling import find_script
 from holdtimer.program.loading import Loaded, lasting_name
 from holdtimer.progression.due import due
 from holdtimer.report.pages import NOT_TODAY, TAP, PageText, lost_page
-from holdtimer.report.text import due_lines
+from holdtimer.report.text import due_lines, script_title
 from holdtimer.screens.app import HoldtimerApp
 from holdtimer.screens.page import ChoicePage, Page
 
@@ -35,13 +35,14 @@ class Flow:
     """The person and the program, then what is due."""
 
     def __init__(self, args: Namespace) -> None:
-        self._args, self._data = args, data_folder(args)
+        self._data = data_folder(args)
+        self._named = person_named(args, self._data) if args.person else None
         self._begun: Namespace | None = None
 
     async def show(self, app: HoldtimerApp) -> int:
         """Ask who and what where it is not known, show what is due, and return the exit code."""
-        app.theme = read_config(self._args.person or DEFAULT_PERSON).values.theme
-        person = self._args.person or await self._person(app)
+        app.theme = read_config(self._named or DEFAULT_PERSON).values.theme
+        person = self._named or await self._person(app)
         program = await self._program(app, person) if person is not None else None
         while person is not None and program is not None:
             page = self._page(person, program)
@@ -107,7 +108,7 @@ class Flow:
         elif page is None and not coming.ready:
             page = early_question(loaded.program, coming)
         elif page is None:
-            script = find_script(loaded.program, coming.script).title
+            script = script_title(loaded.program, coming.script)
             page = PageText(script, tuple(due_lines(coming, loaded.program)), "begin")
         return replace(page, lines=(*page.lines, "", person), keys=(*page.keys, *keys))
 

@@ -12,6 +12,7 @@ from holdtimer.live.terminal import KeySource, Leave
 from holdtimer.program.timeline import Easy, Part, PlannedSet, Side
 from holdtimer.report.pages import TAP, PageText
 from holdtimer.report.text import repetition_words
+from holdtimer.seconds import countdown, in_seconds, with_unit
 from holdtimer.session import events as ev
 from holdtimer.session.debounce import NOT_TAPS, PageTaps
 from holdtimer.session.results import Tempo, repetitions, worked_spans
@@ -65,12 +66,12 @@ def part_lines(part: Part, last: Mapping[tuple[str, Side], float]) -> Iterator[s
     `last` holds last time's first failures (s).
     """
     if isinstance(part, Easy):
-        yield f"next: {part.title}, {part.seconds:g} s easy"
+        yield f"next: {part.title}, easy for {in_seconds(part.seconds)}"
     else:
         yield from _set_lines(part)
         failed = last.get((part.exercise, part.side))
         if failed is not None:
-            yield f"last time: failed at {int(failed)} s"
+            yield f"last time: failed at {in_seconds(failed)}"
     if part.needs:
         yield f"needed: {'; '.join(part.needs)}"
     yield from (f"setup: {line}" for line in part.setup)
@@ -78,7 +79,7 @@ def part_lines(part: Part, last: Mapping[tuple[str, Side], float]) -> Iterator[s
 
 def _set_lines(part: PlannedSet) -> Iterator[str]:
     side = "" if part.side == "both" else f", {part.side} side"
-    yield f"next: {part.name}{side}, {part.rung.name}, {part.window_s:g} s"
+    yield f"next: {part.name}{side}, {part.rung.name}, {in_seconds(part.window_s)}"
     if part.rung.how:
         yield f"how: {part.rung.how}"
     yield f"failure is: {part.failure}"
@@ -216,9 +217,9 @@ class PlainSession:
         if session.phase is Phase.WINDOW and current is not None:
             state = "in work" if current.working else "out of work"
             passed = now - (current.opened_t or 0.0)
-            say(f"here: {state}, {int(passed)} s gone, {int(left + 0.999)} s to the end")
+            say(f"here: {state}, {in_seconds(passed)} gone, {with_unit(countdown(left))} to the end")
         else:
-            more = f", {int(left + 0.999)} s left" if left else ""
+            more = f", {with_unit(countdown(left))} left" if left else ""
             say(f"here: {session.phase.value}{more}")
         say(tap_line(engine.tap_meaning(now)))
 

@@ -10,14 +10,14 @@ from holdtimer.live.answers import AnswerBook
 from holdtimer.live.setup import RESUME_WITHIN_S, Key, Opening, RunRequest
 from holdtimer.log.history import read_summaries
 from holdtimer.log.reader import Unfinished, find_session
-from holdtimer.program.compiling import find_script
 from holdtimer.program.loading import loads
 from holdtimer.program.models import Program
 from holdtimer.progression.due import Due, due, was_led
 from holdtimer.progression.wording import at_words
 from holdtimer.report import pages
 from holdtimer.report.pages import TAP, PageText
-from holdtimer.report.text import with_side
+from holdtimer.report.session import program_of, titles_of
+from holdtimer.report.text import script_title, with_side
 from holdtimer.session.summary import SessionSummary
 
 Ask = Callable[[PageText], Awaitable[str]]
@@ -44,9 +44,8 @@ def left_question(left: Unfinished) -> PageText | None:
     opened = left.log.opened
     if left.age_s > RESUME_WITHIN_S or opened is None:
         return None
-    program, script = _program(opened.program_text), opened.script
-    title = opened.program if program is None else program.title
-    return pages.left_page(title, _script_title(program, script), left.age_s)
+    titles = titles_of(opened)
+    return pages.left_page(titles.program, titles.script, left.age_s)
 
 
 def hold_question(data: Path, person: str, coming: Due, now: datetime) -> PageText:
@@ -57,7 +56,7 @@ def hold_question(data: Path, person: str, coming: Due, now: datetime) -> PageTe
 
 def early_question(program: Program, coming: Due) -> PageText:
     """Return the question whether to start although recovery is not over."""
-    easy_day = _script_title(program, coming.easy_day) if coming.easy_day else None
+    easy_day = script_title(program, coming.easy_day) if coming.easy_day else None
     return pages.early_page(coming.spacing.warning or "", coming.when, easy_day)
 
 
@@ -85,30 +84,15 @@ def _stopped_at(session: SessionSummary) -> datetime | None:
 def _stop_words(data: Path, session: SessionSummary, now: datetime) -> str:
     """Return what was stopped and when: "Legs was stopped today at 18:21 in set 2, wall sit, ..."."""
     opened, at = find_session(data, session.person, session.session).opened, _stopped_at(session)
-    program = _program(opened.program_text) if opened is not None else None
+    program = program_of(opened.program_text, session.session) if opened is not None else None
+    title = titles_of(opened).script if opened is not None else session.script
     when = f" {at_words(at, now, has_time=not session.date_only)}" if at is not None else ""
     last = next((each for each in session.results if each.stopped == "symptom"), None)
     where = ""
     if last is not None:
         known = program.exercises.get(last.exercise) if program is not None else None
         where = f" in set {last.set}, {with_side(known.name if known else last.exercise, last.side)}"
-    return f"{_script_title(program, session.script)} was stopped{when}{where}: something felt wrong."
-
-
-def _program(text: str) -> Program | None:
-    """Return the program of a session as it was then; None where its log does not hold it."""
-    try:
-        return loads(text, "program").program
-    except ProgramError:
-        return None
-
-
-def _script_title(program: Program | None, script: str) -> str:
-    """Return the title of a script, its id where that is all that is known."""
-    try:
-        return find_script(program, script).title if program is not None else script
-    except UnknownScriptError:
-        return script
+    return f"{title} was stopped{when}{where}: something felt wrong."
 
 
 class _Questions:

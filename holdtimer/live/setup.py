@@ -24,10 +24,10 @@ from holdtimer.log.writer import LogWriter
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import Loaded, loads
 from holdtimer.program.timeline import Side, Timeline
-from holdtimer.session import events as ev
 from holdtimer.session.debounce import Settings
 from holdtimer.session.engine import Engine
-from holdtimer.session.fold import fold
+from holdtimer.session.events import BEGUN, AnyEvent, Stopped
+from holdtimer.session.state import Session
 from holdtimer.sound.announcements import pieces_ahead
 from holdtimer.sound.phrases import TRY_KEY
 from holdtimer.sound.player import OffPlayer, Player
@@ -94,7 +94,7 @@ class Run:
         self.driver = driver
         self.begin = begin  # to be called once somebody listens
         self.is_written = False  # whether all of the session is in its file, once the run is over
-        self._is_begun = bool(driver.engine.session.n >= 0)  # it was left, and is resumed
+        self._is_begun = driver.engine.session.n >= 0  # it was left, and is resumed
         driver.listen(self._heard)
         self._writer = writer
         self._heartbeat = heartbeat
@@ -108,10 +108,10 @@ class Run:
     ) -> None:
         self.end()
 
-    def _heard(self, new: list[ev.AnyEvent]) -> None:
+    def _heard(self, new: list[AnyEvent]) -> None:
         for event in new:
-            is_symptom = isinstance(event, ev.Stopped) and event.reason == "symptom"
-            self._is_begun = self._is_begun or is_symptom or event.ev in ev.BEGUN
+            is_symptom = isinstance(event, Stopped) and event.reason == "symptom"
+            self._is_begun = self._is_begun or is_symptom or event.ev in BEGUN
 
     @property
     def is_unbegun(self) -> bool:
@@ -163,7 +163,7 @@ def open_new(request: RunRequest, loaded: Loaded, opening: Opening, player: Play
     session = new_session_id(datetime.now(UTC))
     folder = session_folder(request.data, request.person, rehearsal=request.is_rehearsal)
     tries_key = how.tries_key and bool(timeline.sets)
-    run = _run(request, timeline, LogWriter(folder, session), [], player, speech, tries_key=tries_key)
+    run = _run(request, timeline, LogWriter(folder, session), None, player, speech, tries_key=tries_key)
     opened: dict[str, object] = {
         "session": session,
         "person": request.person,
@@ -185,7 +185,7 @@ def resume(request: RunRequest, left: Unfinished, player: Player, speech: Speech
         raise TooLateToResumeError("you left it more than 60 minutes ago, so it can only be closed")
     run = _reopened(request, left.log, player, speech)
     # on from the last event by the wall clock, never backwards
-    t = fold(left.log.events).t + max(0.0, left.age_s) * request.clock.speed
+    t = left.log.state().t + max(0.0, left.age_s) * request.clock.speed
     run.begin = lambda: run.driver.resume(t)
     return run
 
@@ -200,7 +200,7 @@ def close_left(request: RunRequest, left: Unfinished) -> Run:
 
 def _reopened(request: RunRequest, log: SessionLog, player: Player, speech: Speech) -> Run:
     timeline = _timeline_of(log)
-    return _run(request, timeline, LogWriter.resume(log), list(log.events), player, speech)
+    return _run(request, timeline, LogWriter.resume(log), log.state(), player, speech)
 
 
 def _timeline_of(log: SessionLog) -> Timeline:
@@ -226,7 +226,7 @@ def _run(
     request: RunRequest,
     timeline: Timeline,
     writer: LogWriter,
-    past: list[ev.AnyEvent],
+    past: Session | None,
     player: Player,
     speech: Speech,
     *,

@@ -15,8 +15,6 @@ _LOCALTIME = Path("/etc/localtime")
 _TIMEZONE = Path("/etc/timezone")
 _ZONE = re.compile(r"UTC|[A-Z][A-Za-z_]+(/[A-Za-z0-9_+-]+)+")
 
-YEARS = range(1900, 3000)  # a time beyond them is a slip of the pen
-
 
 class Reading(NamedTuple):
     """All clocks at one instant; the fields are those of an `anchor` event.

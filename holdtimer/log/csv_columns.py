@@ -11,12 +11,11 @@ from datetime import date, datetime, time, tzinfo
 from operator import attrgetter
 from typing import Any
 
-from holdtimer.log.clocks import YEARS
 from holdtimer.program.timeline import Side
 from holdtimer.session.events import StopReason
 from holdtimer.session.results import SetResult
 from holdtimer.session.summary import SessionSummary
-from holdtimer.text import is_control, one_line
+from holdtimer.text import YEARS, is_control, one_line
 
 MAX_NOTE = 2000
 MAX_SECONDS = 86_400.0
@@ -213,8 +212,9 @@ def _column(
 
 
 def _first_failure(result: SetResult) -> float | None:
-    """Return the first failure; none where it may be a slip of the key."""
-    return result.first_failure_s if result.perhaps_slip is None else None
+    """Return the first failure; none where it may be a slip of the key, or part of the record is lost."""
+    is_sure = result.perhaps_slip is None and not result.has_gaps
+    return result.first_failure_s if is_sure else None
 
 
 def _tension(result: SetResult) -> float | None:

@@ -24,6 +24,7 @@ from holdtimer.text import harmless, nearest
 MAX_BYTES = 5_000_000
 MAX_ROWS = 20_000
 MAX_CELL = 100_000
+MAX_COLUMNS = 200
 NEEDED = ("started", "exercise", "side", "rung")
 RESULTS = ("first_failure_s", "ran_to_end")  # one of them is needed
 
@@ -103,7 +104,11 @@ def _csv_words(error: csv.Error) -> str:
 
 def _columns(sheet: Sheet, line: int, header: list[str]) -> list[Column | None]:
     """Return the column each place in a row belongs to, None for one that is ignored."""
-    names = [re.sub(r"[\s_-]+", "_", read_words(cell).casefold()).strip("_") for cell in header]
+    named = sum(map(bool, header))
+    if named > MAX_COLUMNS:
+        sheet.fault(line, f"the first line names {named} columns; there may be {MAX_COLUMNS} at most")
+        return []
+    names = [cell and _column_name(cell) for cell in header]
     for index, name in enumerate(names):
         if name and name not in COLUMNS:
             close = nearest(name, COLUMNS)
@@ -118,6 +123,10 @@ def _columns(sheet: Sheet, line: int, header: list[str]) -> list[Column | None]:
     if not set(RESULTS) & set(names):
         sheet.fault(line, f"there is no column of results; {_EITHER} is needed")
     return [COLUMNS.get(name) for name in names]
+
+
+def _column_name(cell: str) -> str:
+    return re.sub(r"[\s_-]+", "_", read_words(cell).casefold()).strip("_")
 
 
 def _read_rows(

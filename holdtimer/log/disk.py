@@ -1,11 +1,14 @@
 """The few calls a log makes on the disk, and their failures in plain words."""
 
 import errno
+import io
 import os
 import sys
+from collections.abc import Sequence
 from contextlib import suppress
 from pathlib import Path
 
+from holdtimer.files import read_bounded
 from holdtimer.log.folder import make_private
 
 _FULL = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
@@ -56,14 +59,14 @@ class Disk:
             _flush_folder(folder)
         return fd
 
-    def reopen(self, path: Path) -> tuple[int, bool]:
-        """Open a file to append to; return its descriptor and whether it ends in the middle of a line."""
+    def reopen(self, path: Path) -> tuple[int, int, bool]:
+        """Open a file to append to; return its descriptor, its size, and whether it ends within a line."""
         fd = os.open(path, os.O_RDWR | _APPEND)
         size = os.lseek(fd, 0, os.SEEK_END)
         if not size:
-            return fd, False
+            return fd, size, False
         os.lseek(fd, size - 1, os.SEEK_SET)
-        return fd, os.read(fd, 1) != b"\n"
+        return fd, size, os.read(fd, 1) != b"\n"
 
     def write(self, fd: int, data: bytes) -> int:
         """Append and return how many bytes were taken."""
@@ -77,14 +80,18 @@ class Disk:
             if error.errno not in _NO_FLUSH:  # a file system that cannot flush has done what it can
                 raise
 
-    def is_at(self, fd: int, path: Path) -> bool:
-        """Return whether this is still the file at the path."""
+    def is_at(self, fd: int, path: Path, size: int) -> bool:
+        """Return whether this is still the file at the path, and holds as many bytes."""
         try:
             there = os.stat(path)
         except FileNotFoundError:
             return False
         ours = os.fstat(fd)  # some network file systems number files anew, so a link that is left will do
-        return os.path.samestat(ours, there) or ours.st_nlink > 0
+        return ours.st_size >= size and (os.path.samestat(ours, there) or ours.st_nlink > 0)
+
+    def holds(self, path: Path, lines: Sequence[bytes]) -> bool:
+        """Return whether the file at the path holds every one of these lines."""
+        return set(io.BytesIO(read_bounded(path, sys.maxsize))).issuperset(lines)
 
     def close(self, fd: int) -> None:
         """Close the file."""

@@ -5,7 +5,6 @@ read at every start. An entry of the cache is used only while all its files are 
 """
 
 import json
-import os
 import zlib
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
@@ -17,22 +16,21 @@ from pathlib import Path
 from pydantic import TypeAdapter, ValidationError
 
 from holdtimer import __version__
+from holdtimer.files import read_bounded, write_whole
 from holdtimer.log.folder import id_in, person_folder, started_at
-from holdtimer.log.lines import Damage
+from holdtimer.log.lines import Damage, no_garbage_collection
 from holdtimer.log.reader import (
     SessionLog,
-    content_of,
     log_files,
     merge,
-    no_garbage_collection,
     read_files,
     read_session,
 )
 from holdtimer.session.events import Answer
-from holdtimer.session.fold import fold
 from holdtimer.session.summary import SessionSummary, summarize
 
 CACHED_FROM = 100  # sessions; fewer are read as fast without a cache
+MAX_EARLIER = 200  # states of one session that are looked at: each is worked out anew
 MAX_CACHE_BYTES = 200 * 1024 * 1024  # a session takes about 5 kB
 
 _ROOMS = ("program", "session", "log")  # whose code decides what a session adds up to
@@ -89,8 +87,8 @@ def earlier_summaries(data: Path, person: str) -> Callable[[str], Iterator[Sessi
 
     def earlier(session: str) -> Iterator[SessionSummary]:
         logs, answers = logs_and_answers()
-        folded, given = fold(_with_all_lines(logs[session]).events), answers.get(session, ())
-        for count in range(len(given)):
+        folded, given = _with_all_lines(logs[session]).state(), answers.get(session, ())
+        for count in range(min(len(given), MAX_EARLIER)):
             if summary := summarize(folded, given[:count]):
                 yield summary
 
@@ -101,7 +99,7 @@ def _summarize_logs(logs: Sequence[SessionLog]) -> dict[str, SessionSummary]:
     """Return what the sessions among the logs add up to, with the answers among them."""
     answers = _answers_by_session(logs)
     found = {
-        log.session: summarize(fold(log.events), answers.get(log.session, ()))
+        log.session: summarize(log.state(), answers.get(log.session, ()))
         for log in logs
         if log.opened is not None and log.opened.kind != "answers"
     }
@@ -230,10 +228,10 @@ def _is_plain(log: SessionLog) -> bool:
 def _read_cache(data: Path, person: str) -> dict[str, _Cached]:
     """Return what is cached of a person, by session; nothing where there is no cache to believe."""
     try:
-        head, _, body = content_of(_cache_path(data, person), limit=MAX_CACHE_BYTES).partition(b"\n")
+        head, _, body = read_bounded(_cache_path(data, person), MAX_CACHE_BYTES).partition(b"\n")
         if json.loads(head) != _cache_head(body):
             return {}
-    except (OSError, ValueError):
+    except (OSError, ValueError, RecursionError):
         return {}
     found = {}
     for line in body.splitlines():
@@ -248,15 +246,9 @@ def _write_cache(data: Path, person: str, before: Mapping[str, _Cached], now: Ma
     if len(now) < CACHED_FROM or now == before:
         return
     body = b"".join(_entries().dump_json(entry) + b"\n" for entry in now.values())
-    path = _cache_path(data, person)
-    part = path.with_suffix(f".{os.getpid()}.part")
+    head = json.dumps(_cache_head(body)).encode()
     with suppress(OSError):
-        try:
-            with open(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "wb") as file:
-                file.write(json.dumps(_cache_head(body)).encode() + b"\n" + body)
-            part.replace(path)
-        finally:
-            part.unlink(missing_ok=True)
+        write_whole(_cache_path(data, person), head + b"\n" + body)
 
 
 def _cache_path(data: Path, person: str) -> Path:

@@ -2,6 +2,7 @@
 
 import os
 import socket
+import sys
 from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
@@ -22,13 +23,16 @@ class Hold:
     `remark` says in plain words why the log could not be locked; the run goes on without a lock.
     """
 
-    def __init__(self, lock: FileLock | None, remark: str | None = None):
-        self._lock, self.remark = lock, remark
+    def __init__(self, lock: FileLock | None, remark: str | None = None, folder: int | None = None):
+        self._lock, self.remark, self._folder = lock, remark, folder
 
     def release(self) -> None:
         """Give the log back."""
         if self._lock is not None:
             self._lock.release()
+        if self._folder is not None:
+            os.close(self._folder)
+            self._folder = None
 
     def __enter__(self) -> "Hold":
         return self
@@ -45,14 +49,38 @@ def hold(folder: Path, now: datetime) -> Hold:
     try:
         make_private(folder)
         lock.acquire(blocking=False)
-    except Timeout:
+        locked = _lock_folder(folder)
+    except (Timeout, BlockingIOError):
+        lock.release()
         raise _held(*_holder(folder / _HOLDER), now) from None
     except (OSError, NotImplementedError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         return Hold(None, f"this log cannot be locked, so a second run would not be stopped: {reason}")
     with suppress(OSError):
         _write_holder(folder / _HOLDER, now)
-    return Hold(lock)
+    return Hold(lock, folder=locked)
+
+
+def _lock_folder(folder: Path) -> int | None:
+    """Lock the folder as well: the file of the lock may be deleted while it is held.
+
+    Return its descriptor, None where folders cannot be locked; BlockingIOError where another run has it.
+    """
+    if sys.platform == "win32":  # there no file is deleted while it is locked
+        return None
+    import fcntl
+
+    fd = None
+    try:
+        fd = os.open(folder, os.O_RDONLY | os.O_CLOEXEC)
+        fcntl.flock(fd, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError as error:
+        if fd is not None:
+            os.close(fd)
+        if isinstance(error, BlockingIOError):
+            raise
+        return None
+    return fd
 
 
 def _write_holder(path: Path, now: datetime) -> None:

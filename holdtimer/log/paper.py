@@ -28,7 +28,7 @@ def keep_paper_sessions(
         begun: list[AnyEvent] = [opened]
         if log is None or log.opened is None:
             begun.append(Anchor(n=1, t=0.0, why="opening", **take_anchor()._asdict()))
-        first = log.events[-1].n + 1 if log else len(begun)
+        first = log.end + 1 if log else len(begun)
         results = [each.model_copy(update={"n": n}) for n, each in enumerate(session.results, start=first)]
         writer = LogWriter(session_folder(data, person), opened.session)
         for event in (*begun, *results, Closed(n=first + len(results), t=0.0, reason="finished")):

@@ -1,39 +1,31 @@
 """Reading sessions back from a data folder: every file there is read, and every fault is named."""
 
-import gc
 import io
 import math
-import os
 import re
-import stat
-from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import datetime
-from itertools import islice
+from itertools import islice, pairwise
 from pathlib import Path
-from typing import TypeVar
 
 from holdtimer.errors import NoSuchSessionError
+from holdtimer.files import read_bounded
 from holdtimer.log.folder import SUFFIX, files_in, id_in, person_folder, plain_name, started_at
-from holdtimer.log.lines import Damage, Unknown, begins_as, decode
-from holdtimer.session.events import BEGUN, NAMES, AnyEvent, Closed, Opened
+from holdtimer.log.lines import Damage, Unknown, begins_as, checksum, decode, no_garbage_collection
+from holdtimer.session.events import BEGUN, NAMES, AnyEvent, Closed, Event, Opened
 from holdtimer.session.fold import fold
+from holdtimer.session.state import Session
 from holdtimer.session.summary import wall_time
 from holdtimer.text import sanitize
 
 MAX_FILE = 50 * 1024 * 1024
+MAX_EVENTS = 20_000  # of one file: a session of hours has some hundred
 
-_T = TypeVar("_T")
-
-_READ = (
-    os.O_RDONLY
-    | getattr(os, "O_NONBLOCK", 0)
-    | getattr(os, "O_CLOEXEC", 0)
-    | getattr(os, "O_NOINHERIT", 0)
-    | getattr(os, "O_BINARY", 0)
-)
+_Course = dict[int, AnyEvent | bytes]  # of a line passed over its checksum
 _BOM = b"\xef\xbb\xbf"
+_TOO_MANY = f"there are more than {MAX_EVENTS} events"
+_NAMED_GAPS = 10  # of one session
 _NAMED_FAULTS = 100  # of one file; the rest is counted
 _MOST_FAULTS = 10_000  # after these the rest of a file is left unread
 _RECENT = 20  # sessions looked at for one that was never closed
@@ -44,8 +36,10 @@ class SessionLog:
     """All that is known of one session, or of one file of answers or of paper results.
 
     `events` are in order of their numbers, each number once; `others` are events whose number is taken by
-    another one; `unknown` counts undamaged lines this version has no event for; `whole_file` is a file that
-    holds every one of the events, None where no single one does.
+    another one, or that may be of another course of the session; `unknown` counts undamaged lines this
+    version has no event for; `whole_file` is a file that holds every one of the events and no others, None
+    where no single one does. `lost` are the numbers missing up to the last one known of; `passed` holds the
+    checksums of undamaged lines that were passed over, by number.
     """
 
     session: str
@@ -55,6 +49,18 @@ class SessionLog:
     others: tuple[AnyEvent, ...] = ()
     files: tuple[Path, ...] = ()
     whole_file: Path | None = None
+    lost: tuple[range, ...] = ()
+    passed: Mapping[int, bytes] = field(default_factory=dict)
+
+    @property
+    def size(self) -> int:
+        """How many events are held, those passed over among them."""
+        return len(self.events) + len(self.passed)
+
+    @property
+    def end(self) -> int:
+        """The highest number known of; -1 where there is none."""
+        return self.size + sum(map(len, self.lost)) - 1
 
     @property
     def opened(self) -> Opened | None:
@@ -78,14 +84,18 @@ class SessionLog:
         """Whether it was run at another speed than life's."""
         return self.opened is not None and self.opened.speed != 1
 
+    def state(self) -> Session:
+        """Return what the events add up to; sets with lost lines are marked."""
+        return fold(self.events, lost=self.lost)
+
 
 def read_session(path: Path, skip: frozenset[str] = frozenset()) -> SessionLog:
     """Return what one file holds; never raises and never waits: every fault is among its `damage`.
 
-    Lines of the events named in `skip` are passed over, unread and unchecked.
+    Lines of the events named in `skip` are passed over: only their numbers and checksums are looked at.
     """
     try:
-        return parse(path, content_of(path), skip)
+        return parse(path, read_bounded(path, MAX_FILE), skip)
     except OSError as error:
         reader = _FileReader(path)
         reader.fault(f"the file cannot be read: {error.strerror or type(error).__name__}")
@@ -100,80 +110,111 @@ def parse(path: Path, content: bytes, skip: frozenset[str] = frozenset()) -> Ses
 
 
 def merge(logs: Sequence[SessionLog]) -> SessionLog:
-    """Return the one session that several files hold.
+    """Return the one session that several files hold; the events that are missing are named.
 
-    An event seen twice counts once. Of two that differ, the one in the fullest file is used, of equally full
-    files the one that sorts first; the other is kept in `others` and named.
+    An event seen twice counts once. Where two files tell it differently, the fullest one is believed, of
+    equally full ones the one that sorts first. The rest is kept in `others` and named: nothing that may be of
+    another course of the session fills a gap in the one believed.
     """
-    if len(logs) == 1:
-        return logs[0]
-    ranked = sorted(logs, key=lambda log: (-len(log.events), [path.stem for path in log.files]))
-    by_number: dict[int, AnyEvent] = {}
-    others = [(log, event) for log in ranked for event in log.events if not _agrees(by_number, event)]
-    first = ranked[0]
+    log = logs[0] if len(logs) == 1 else _merged(logs)
+    return _with_damage(log, _in_words(log.lost)) if log.opened is not None and log.lost else log
+
+
+def _merged(logs: Sequence[SessionLog]) -> SessionLog:
+    ranked = sorted(logs, key=lambda log: (-log.size, [path.stem for path in log.files]))
+    first, held = ranked[0], _course(ranked[0])
+    others = [event for log in ranked for event in log.others]
+    damage = [fault for log in ranked for fault in log.damage]
+    for log in ranked[1:]:
+        course = _course(log)
+        if len(held.keys() | course.keys()) > MAX_EVENTS:
+            damage.append(Damage(f"{_TOO_MANY}, this file is not used", sanitize(str(log.files[0]))))
+            continue
+        refused = _join(held, course)
+        damage += [Damage(words, sanitize(str(log.files[0]))) for words in refused.values()]
+        others += _in_order({n: course[n] for n in refused})
     return SessionLog(
         session=first.session,
-        events=_in_order(by_number),
-        damage=(
-            *_chain(log.damage for log in ranked),
-            *(_differs(event, log.files[0]) for log, event in others),
-        ),
+        events=_in_order(held),
+        damage=tuple(damage),
         unknown=max(log.unknown for log in ranked),
-        others=_chain(log.others for log in ranked) + tuple(event for _, event in others),
-        files=_chain(log.files for log in ranked),
-        whole_file=first.whole_file if len(by_number) == len(first.events) else None,
+        others=tuple(others),
+        files=tuple(path for log in ranked for path in log.files),
+        whole_file=first.whole_file if len(held) == first.size else None,
+        lost=_gaps(held, max(log.end for log in ranked)),
+        passed={n: event for n, event in held.items() if isinstance(event, bytes)},
     )
 
 
-def content_of(path: Path, most: int | None = None, limit: int | None = None) -> bytes:
-    """Return a regular file of at most `limit` bytes, or its first `most`; OSError for anything else.
-
-    Never waits.
-    """
-    with open(os.open(path, _READ), "rb") as file:
-        status = os.fstat(file.fileno())
-        if not stat.S_ISREG(status.st_mode):
-            raise OSError(0, "it is not a regular file")
-        limit = MAX_FILE if limit is None else limit
-        if status.st_size > limit:
-            raise OSError(0, f"it is larger than {limit // 1024**2} MB")
-        size = status.st_size  # room is made for as much as is asked for
-        return file.read(size if most is None else min(most, size))
-
-
 class _FileReader:
-    """One file while it is being read."""
+    """One file while it is being read.
+
+    A number that comes again begins a new course: the file may be several copies, one after the other.
+    """
 
     def __init__(self, path: Path):
         self.path = path
-        self.by_number: dict[int, AnyEvent] = {}
+        self.held: _Course = {}
+        self.course = self.held  # the present one
+        self.lines: dict[int, int] = {}  # of the present course
         self.others: list[AnyEvent] = []
         self.damage: list[Damage] = []
-        self.unknown = self.faults = self.skipped = 0
+        self.highest = -1  # number
+        self.after = 0  # lines after it that are whole and cannot be read
+        self.count = self.unknown = self.faults = 0
+        self.is_split = False
 
     def read(self, content: bytes, skip: re.Pattern[bytes]) -> None:
         if not content:
             self.fault("the file is empty")
         for number, line in enumerate(io.BytesIO(content.removeprefix(_BOM)), 1):
-            if skip.match(line):
-                self.skipped += 1
-            elif not line.isspace() and not self._take(decode(line), number):
-                return
+            passed = skip.match(line)
+            if passed and (crc := checksum(line)) is not None:
+                self._hold(int(passed[1]), crc, number)
+            elif isinstance(found := decode(line), Event):
+                if isinstance(found, Opened) and self._is_of_another(found):
+                    self.fault("another session begins here, the rest of the file is not used", number)
+                    break
+                self._hold(found.n, found, number)
+            else:
+                self._take(found, line, number)
+            if self.count > MAX_EVENTS:
+                self.fault(f"{_TOO_MANY}, the rest of the file is not read", number)
+                self.after += 1
+            if self.count > MAX_EVENTS or self.faults >= _MOST_FAULTS:
+                break
+        self._end_course()
 
-    def _take(self, found: AnyEvent | Unknown | Damage, number: int) -> bool:
-        """Take what a line holds; return whether to read on."""
+    def _take(self, found: Unknown | Damage, line: bytes, number: int) -> None:
         if isinstance(found, Unknown):
             self.unknown += 1
-        elif isinstance(found, Damage):
+            if found.n is not None:
+                self._hold(found.n, checksum(line) or b"", number)
+        elif not line.isspace():
             self.fault(found.reason, number)
-            return self.faults < _MOST_FAULTS
-        elif isinstance(found, Opened) and self._is_of_another(found):
-            self.fault("another session begins here, the rest of the file is not used", number)
-            return False
-        elif not _agrees(self.by_number, found):
-            self.others.append(found)
-            self.fault(_differs(found, self.path).reason, number)
-        return True
+            self.after += line.endswith(b"\n")  # a line cut off was never acknowledged
+
+    def _hold(self, n: int, event: AnyEvent | bytes, line: int) -> None:
+        self.count += 1
+        if n in self.course:
+            self._end_course()
+            self.course = {}
+        self.course[n] = event
+        if self.course is not self.held:
+            self.lines[n] = line
+        if n > self.highest:
+            self.highest, self.after = n, 0
+
+    def _end_course(self) -> None:
+        """Join a later course to the first; nothing after one that differs is used."""
+        if self.course is self.held:
+            return
+        refused = _join(self.held, self.course, is_sure=not self.is_split)
+        for n, words in refused.items():
+            self.fault(words, self.lines[n])
+        self.others += _in_order({n: self.course[n] for n in refused})
+        self.is_split |= bool(refused)
+        self.lines.clear()
 
     def fault(self, reason: str, line: int = 0) -> None:
         self.faults += 1
@@ -181,20 +222,21 @@ class _FileReader:
             self.damage.append(Damage(reason, sanitize(str(self.path)), line))
 
     def log(self) -> SessionLog:
-        events = _in_order(self.by_number)
-        opened = events[0] if events and isinstance(events[0], Opened) else None
-        return SessionLog(
-            session=opened.session if opened else id_in(self.path.name) or sanitize(self.path.stem),
-            events=events,
+        log = SessionLog(
+            session=id_in(self.path.name) or sanitize(self.path.stem),
+            events=_in_order(self.held),
             damage=tuple(self._named()),
             unknown=self.unknown,
             others=tuple(self.others),
             files=(self.path,),
-            whole_file=self.path,
+            whole_file=None if self.is_split else self.path,
+            lost=_gaps(self.held, self.highest + self.after),
+            passed={n: event for n, event in self.held.items() if isinstance(event, bytes)},
         )
+        return replace(log, session=log.opened.session) if log.opened else log
 
     def _named(self) -> list[Damage]:
-        if self.faults > 1 and not (self.by_number or self.unknown or self.skipped):
+        if self.faults > 1 and not self.held:
             return [Damage("nothing in the file can be read", sanitize(str(self.path)))]
         if self.faults > len(self.damage):
             left_out = ", and the rest of the file is not read" if self.faults >= _MOST_FAULTS else ""
@@ -203,26 +245,67 @@ class _FileReader:
         return self.damage
 
     def _is_of_another(self, opened: Opened) -> bool:
-        first = self.by_number.get(opened.n)
-        return bool(self.by_number) and not (isinstance(first, Opened) and first.session == opened.session)
+        first = self.held.get(opened.n)
+        return bool(self.held) and not (isinstance(first, Opened) and first.session == opened.session)
 
 
-def _agrees(by_number: dict[int, AnyEvent], event: AnyEvent) -> bool:
-    """Take an event where its number is free; return whether the one taken there says the same."""
-    known = by_number.setdefault(event.n, event)
-    return known is event or known == event
+def _course(log: SessionLog) -> _Course:
+    return {event.n: event for event in log.events} | dict(log.passed)
 
 
-def _differs(event: AnyEvent, path: Path) -> Damage:
-    return Damage(f"event {event.n} ({event.ev}) differs from the one that is used", sanitize(str(path)))
+def _join(held: _Course, more: _Course, *, is_sure: bool = True) -> dict[int, str]:
+    """Add to `held` what `more` surely tells of the same course; return the numbers refused, and why.
+
+    That is what lies between two events that both hold, and what follows the last of them; and what stands
+    between the first line and the next one of a file that was begun to go on with the session.
+    """
+    waiting: list[int] = []
+    agreed = False
+    for n in sorted(more):
+        if n not in held:
+            waiting.append(n)
+        elif held[n] != more[n]:
+            is_sure = False
+            break
+        else:
+            agreed = True
+            if is_sure:
+                held.update((each, more[each]) for each in waiting)
+                waiting.clear()
+    if is_sure and agreed and waiting:
+        ahead = [n for n in held if n]
+        if not ahead or max(ahead) < waiting[0] or min(ahead) > waiting[-1]:
+            held.update((each, more[each]) for each in waiting)
+    return {n: _why_refused(held, more, n) for n in sorted(more) if held.get(n) != more[n]}
 
 
-def _in_order(by_number: dict[int, AnyEvent]) -> tuple[AnyEvent, ...]:
-    return tuple(by_number[n] for n in sorted(by_number))
+def _why_refused(held: _Course, more: _Course, n: int) -> str:
+    event = more[n]
+    name = f"event {n}" if isinstance(event, bytes) else f"event {n} ({event.ev})"
+    if n in held:
+        return f"{name} differs from the one that is used"
+    return f"{name} may belong to another course of this session and is not used"
 
 
-def _chain(groups: Iterable[tuple[_T, ...]]) -> tuple[_T, ...]:
-    return tuple(item for group in groups for item in group)
+def _gaps(held: Collection[int], end: int) -> tuple[range, ...]:
+    """Return the numbers up to `end` that are not held."""
+    if len(held) == end + 1:
+        return ()
+    numbers = [-1, *sorted(held), end + 1]
+    return tuple(range(low + 1, high) for low, high in pairwise(numbers) if high > low + 1)
+
+
+def _in_words(gaps: Sequence[range]) -> str:
+    """Return the numbers of lost events, such as "events 6, 8 and 10 to 12 are missing"."""
+    words = [f"{each[0]} to {each[-1]}" if len(each) > 1 else str(each[0]) for each in gaps[:_NAMED_GAPS]]
+    words += ["others"] * (len(gaps) > _NAMED_GAPS)
+    if len(gaps) == 1 and len(gaps[0]) == 1:
+        return f"event {words[0]} is missing"
+    return f"events {' and '.join([', '.join(words[:-1])] * (len(words) > 1) + words[-1:])} are missing"
+
+
+def _in_order(held: _Course) -> tuple[AnyEvent, ...]:
+    return tuple([each for n in sorted(held) if not isinstance(each := held[n], bytes)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,7 +322,7 @@ def read_person(
     """Return all that is kept for a person, oldest first: sessions, answers and paper, by `opened.kind`.
 
     Files of one session are merged into one log. A log whose `opened` is None cannot be used; its damage says
-    so. Lines of the events named in `skip` are passed over, unread and unchecked.
+    so. Lines of the events named in `skip` are passed over: only numbers and checksums are looked at.
     """
     logs = read_files(log_files(person_folder(data, person), rehearsals=rehearsals), person, skip)
     return [log for log in logs if rehearsals or not log.rehearsal]
@@ -277,9 +360,19 @@ def find_session(data: Path, person: str, prefix: str, *, rehearsals: bool = Tru
 
 
 def last_session(data: Path, person: str, *, rehearsals: bool = False) -> SessionLog | None:
-    """Return the newest readable session of a person that was begun or closed, None where there is none."""
-    logs = _newest_first(data, person, rehearsals=rehearsals)
-    return next((log for log in logs if log.opened and (log.begun or log.closed)), None)
+    """Return the newest readable session of a person that was begun or closed, None where there is none.
+
+    Its `damage` names the newer ones that cannot be read, too.
+    """
+    newer: tuple[Damage, ...] = ()
+    for log in _newest_first(data, person, rehearsals=rehearsals):
+        if log.opened and not (log.begun or log.closed):
+            continue
+        if log.opened:
+            note = Damage("this is not the newest session: what is newer cannot be read", log.session)
+            return replace(log, damage=(*newer, note, *log.damage)) if newer else log
+        newer += log.damage
+    return None
 
 
 def unfinished(data: Path, person: str, now: datetime, *, rehearsals: bool = False) -> Unfinished | None:
@@ -303,22 +396,9 @@ def persons(data: Path) -> tuple[str, ...]:
     return tuple(sorted(name for folder in folders if (name := _name_in(folder)) is not None))
 
 
-@contextmanager
-def no_garbage_collection() -> Iterator[None]:
-    """Spare the collector its walks over a hundred thousand events that all stay: a third of the time."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.freeze()  # or the very next thing made sets it walking over all of them
-            gc.enable()
-
-
 def _age(log: SessionLog, now: datetime) -> float:
     """Return the seconds since the last event, or since the start in its id where no clock was read."""
-    session = fold(log.events)
+    session = log.state()
     last = wall_time(session, session.t) or started_at(log.session)
     return math.inf if last is None else (now - last).total_seconds()
 
@@ -333,7 +413,7 @@ def _name_in(folder: Path) -> str | None:
 
 def _begins_like_a_log(path: Path) -> bool:
     try:
-        return b'{"n":' in content_of(path, 16).replace(b" ", b"")
+        return b'{"n":' in read_bounded(path, MAX_FILE, 16).replace(b" ", b"")
     except OSError:
         return False
 

@@ -163,27 +163,32 @@ class _FileThread(threading.Thread):
         self._names = _names(folder, session)
         self._next_path = next(self._names)
         self._fd: int | None = None
-        self._torn = False  # the file ends in the middle of a line
+        self._size = 0  # bytes in the file
+        self._torn = False  # it ends in the middle of a line
         self._here = self._flushed = len(writer._lines) if begun else 0
         self._failure: str | None = None
         self._failed_files = 0
         self._asked_at: float | None = None  # since when the disk has not answered
         self._finishing = self._dropped = False
+        self._compared = self._flushed  # lines found in the file at its path, once nothing more comes
         self._nudge = threading.Event()
 
     def run(self) -> None:
         """Write and flush whatever there is to write, and try again for as long as the disk fails."""
         while self._has_work():
             try:
-                self._write_lines()
+                if self._flushed < len(self._writer._lines):
+                    self._write_lines()
+                self._compare()
             except OSError as error:
                 self._wait_after(error)
         self._close_file()
 
     @property
     def done(self) -> bool:
-        """Whether every line is in the present file and flushed."""
-        return self._flushed == len(self._writer._lines)
+        """Whether every line is in the present file and flushed; at the end also compared."""
+        number = len(self._writer._lines)
+        return self._flushed == number and (not self._finishing or self._compared == number)
 
     def trouble(self) -> str | None:
         """Return in plain words why lines are not being saved, None where they are."""
@@ -221,11 +226,11 @@ class _FileThread(threading.Thread):
 
     def _open(self) -> int:
         if self._fd is None and self.path is not None:
-            self._fd, self._torn = self._ask(self._disk.reopen, self.path)
+            self._fd, self._size, self._torn = self._ask(self._disk.reopen, self.path)
         while self._fd is None:
             try:
                 self._fd = self._ask(self._disk.create, self._next_path)
-                self.path = self._next_path
+                self.path, self._size = self._next_path, 0
                 self.made.append(self.path)
             except FileExistsError:
                 self._next_path = next(self._names)
@@ -238,19 +243,29 @@ class _FileThread(threading.Thread):
             taken = self._ask(self._disk.write, fd, data)
             if not taken:
                 raise OSError(errno.EIO, "nothing was written")
+            self._size += taken
             data = data[taken:]
             self._torn = bool(data)
 
     def _flush(self, fd: int) -> None:
         here = self._here
         self._ask(self._disk.flush, fd)
-        if self.path is None or not self._ask(self._disk.is_at, fd, self.path):
+        if self.path is None or not self._ask(self._disk.is_at, fd, self.path, self._size):
             raise OSError(errno.ESTALE, "the file was moved or replaced")
         with self._changed:
             self._flushed = here
             self._writer.saved = max(self._writer.saved, here)
             self._failure, self._failed_files = None, 0
             self._changed.notify_all()
+
+    def _compare(self) -> None:
+        """See at the end that the file at the path holds every line: another may lie there by now."""
+        lines = list(self._writer._lines)
+        if not self._finishing or self._dropped:
+            return
+        if self.path is None or not self._ask(self._disk.holds, self.path, lines):
+            raise OSError(errno.ESTALE, "the file was moved or replaced")
+        self._compared = len(lines)
 
     def _wait_after(self, error: OSError) -> None:
         """Wait before the next try; a file that failed for anything but space is not trusted again."""

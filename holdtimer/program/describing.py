@@ -11,6 +11,7 @@ from holdtimer.program.loading import Loaded
 from holdtimer.program.models import Exercise, ExerciseStep, Program, resolve
 from holdtimer.program.timeline import Easy, Timeline
 from holdtimer.program.toml import Lines
+from holdtimer.seconds import in_seconds, two_times, whole_seconds
 
 
 def describe(program: Program) -> list[str]:
@@ -33,11 +34,11 @@ def _timeline(timeline: Timeline) -> Iterator[str]:
     for part in timeline.parts:
         clock += part.least_s
         if isinstance(part, Easy):
-            yield f"  {_clock(clock - part.seconds):>6}  easy: {part.title}, {part.seconds:g} s"
+            yield f"  {_clock(clock - part.seconds):>6}  easy: {part.title}, {in_seconds(part.seconds)}"
             continue
         side = "" if part.side == "both" else f", {part.side}"
-        band = "band {:g}-{:g} s".format(*part.band_s)
-        about = f"{part.name}{side} . {part.rung.name} . {part.window_s:g} s, {band}"
+        band = two_times(part.band_s[0], "to", part.band_s[1])
+        about = f"{part.name}{side} . {part.rung.name} . {in_seconds(part.window_s)}, band {band}"
         yield f"  {_clock(clock - part.window_s):>6}  set {part.set}: {about}"
     count = len(timeline.sets)
     kind = "easy day" if count == 0 else f"{count} set" + ("s" if count > 1 else "")
@@ -47,7 +48,7 @@ def _timeline(timeline: Timeline) -> Iterator[str]:
 
 
 def _clock(seconds: float) -> str:
-    whole = round(seconds)
+    whole = whole_seconds(seconds)
     return f"{whole // 60}:{whole % 60:02d}"
 
 

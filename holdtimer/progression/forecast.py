@@ -22,7 +22,8 @@ from holdtimer.program.models import Exercise, ExerciseStep, Program, resolve
 from holdtimer.progression.history import History, Key, Result, read_history
 from holdtimer.progression.posterior import Mixture, Point, Posterior, Prior, posterior
 from holdtimer.progression.verdicts import Verdict, VerdictInput, judge
-from holdtimer.progression.wording import counted, whole
+from holdtimer.progression.wording import counted
+from holdtimer.seconds import in_seconds
 from holdtimer.session.summary import SessionSummary
 
 LATEST = 16  # counted results a forecast rests on
@@ -355,7 +356,7 @@ def _decided(
     seen = (
         _seen(there, name)
         if there
-        else f"by your results so far {name} is about {whole(known.middle_s(rung))}"
+        else f"by your results so far {name} is about {in_seconds(known.middle_s(rung))}"
     )
     return _overruled(verdict, there[-3:], seen), verdict.rung
 
@@ -375,9 +376,10 @@ def _overruled(verdict: Verdict, there: tuple[Result, ...], seen: str) -> Verdic
 
 def _seen(there: Sequence[Result], rung: str) -> str:
     """Return in words what happened lately at a rung: "at hips low you failed at 41 and 47 s"."""
-    failed = [whole(each.failed_s).removesuffix(" s") for each in there[-3:] if each.failed_s is not None]
+    failed = [in_seconds(each.failed_s) for each in there[-3:] if each.failed_s is not None]
+    failed[:-1] = [words.removesuffix(" s") for words in failed[:-1]]  # the last one says the unit
     ran = len(there[-3:]) - len(failed)
-    what = [f"failed at {_listed(failed)} s"] if failed else []
+    what = [f"failed at {_listed(failed)}"] if failed else []
     what += [f"ran to the end {'once' if ran == 1 else counted(ran, 'time')}"] if ran else []
     return f"at {rung} you {' and '.join(what)}"
 

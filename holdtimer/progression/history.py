@@ -234,9 +234,9 @@ class _Sorter:
         if exercise is None:
             return f'results of "{done.exercise}", which is no longer in the program'
         if not self._has(done):
-            return f'results of "{done.exercise}" on a side it no longer has ({done.side})'
+            return f'results of "{exercise.name}" on a side it no longer has ({done.side})'
         rung = exercise.rung_index(done.rung)
-        gone = f'results of "{done.exercise}" at "{done.rung}", which is no longer a rung'
+        gone = f'results of "{exercise.name}" at "{done.rung}", which is no longer a rung'
         return gone if rung is None else rung
 
 

@@ -45,7 +45,8 @@ class Spacing:
         if self.ready or self.since_h is None:
             return None
         if self.capped:
-            return f"{counted(self.done_last_7_days, 'hard session')} in the last 7 days"
+            done = counted(self.done_last_7_days, "hard session")
+            return f"{done} in the last 7 days: enough for one week"
         return f"{_hours_or_minutes(self.since_h)} since your last hard session ended"
 
 

@@ -15,6 +15,7 @@ from holdtimer.progression.history import History, Key, Result, read_history, si
 from holdtimer.progression.spacing import hard_starts, kept_and_planned
 from holdtimer.progression.verdicts import LONG_BREAK
 from holdtimer.progression.wording import counted, day_words
+from holdtimer.seconds import in_seconds
 from holdtimer.session.summary import SessionSummary
 
 LEAST_RESULTS = 6
@@ -242,8 +243,8 @@ def side_by_side(
     longest = max(each.done.window_s for each in high)
     beyond = seconds[other] > longest
     words = (
-        f"{weaker} is weaker: at {exercise.ladder[rung].rung} {weaker} {_seconds(seconds[weaker])}, "
-        f"{other} {f'over {_seconds(longest)}' if beyond else _seconds(seconds[other])}"
+        f"{weaker} is weaker: at {exercise.ladder[rung].rung}, {weaker} {in_seconds(seconds[weaker])}, "
+        f"{other} {f'over {in_seconds(longest)}' if beyond else in_seconds(seconds[other])}"
     )
     if ahead := high[-1].rung - rung:
         words += f"; {other} now works {_rungs(abs(ahead))} {'higher' if ahead > 0 else 'lower'}"
@@ -256,10 +257,6 @@ def _trials(results: Sequence[Result], now: datetime) -> list[Trial]:
         Trial(each.rung, (each.at - now) / _WEEK, each.lasted_s, each.failed_s is not None)
         for each in results
     ]
-
-
-def _seconds(seconds: float) -> str:
-    return f"{int(seconds)} s"
 
 
 # ---- as JSON

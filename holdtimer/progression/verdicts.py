@@ -12,7 +12,8 @@ from itertools import pairwise
 from typing import Literal
 
 from holdtimer.progression.history import Result, Stop
-from holdtimer.progression.wording import counted, day_words, whole
+from holdtimer.progression.wording import counted, day_words
+from holdtimer.seconds import clock, in_seconds, tenths
 
 Word = Literal["harder", "same", "easier"]
 Reason = Literal[
@@ -187,15 +188,14 @@ def _long_break(at: VerdictInput) -> Verdict | None:
     if at.days_since(newest) < LONG_BREAK:
         return None
     why = f"{at.days_since(newest).days} days since the last result that counts: a long break"
-    change = "a result that counts: then the table decides again"
-    return Verdict("easier", "long break", why, newest.rung, (newest,), change)
+    return Verdict("easier", "long break", why, newest.rung, (newest,), _NEXT)
 
 
 def _far_too_early(at: VerdictInput) -> Verdict | None:
     newest, low = _newest(at), at.band_s[0]
     if newest.failed_s is None or newest.failed_s >= low / 2:
         return None
-    why = f"{_how(newest)}, before half of {low:g}"
+    why = f"{_how(newest)}, before half of {clock(low)}"
     return Verdict("easier", "far too early", why, newest.rung, (newest,))
 
 
@@ -203,7 +203,7 @@ def _early_again(at: VerdictInput) -> Verdict | None:
     newest, before = _newest(at), at.before
     if not at.is_early(newest) or before is None or not at.is_early(before):
         return None
-    why = f"{_how(newest)}, before {at.band_s[0]:g}, the second time in a row"
+    why = f"{_how(newest)}, before {clock(at.band_s[0])}, the second time in a row"
     return Verdict("easier", "early again", why, newest.rung, (before, newest))
 
 
@@ -211,8 +211,8 @@ def _early(at: VerdictInput) -> Verdict | None:
     newest, low = _newest(at), at.band_s[0]
     if not at.is_early(newest):
         return None
-    why = f"{_how(newest)}, before {low:g}: grow into it"
-    return Verdict("same", "early", why, newest.rung, (newest,), f"one more before {low:g} s: easier")
+    why = f"{_how(newest)}, before {clock(low)}: grow into it"
+    return Verdict("same", "early", why, newest.rung, (newest,), f"one more before {in_seconds(low)}: easier")
 
 
 def _after_a_break(at: VerdictInput) -> Verdict | None:
@@ -228,7 +228,7 @@ def _in_doubt(at: VerdictInput) -> Verdict | None:
     if newest.done.form_broke:
         why = f"{_how(newest)}, but the form went before"
     elif newest.done.late_tap_s is not None:
-        why = f"you tapped {newest.done.late_tap_s:.1f} s after the end"
+        why = f"you tapped {tenths(newest.done.late_tap_s)} after the end"
     else:
         return None
     return Verdict("same", "in doubt", why, newest.rung, (newest,), _ahead(at))
@@ -264,7 +264,7 @@ def _beyond(at: VerdictInput) -> Verdict | None:
     newest = _newest(at)
     if not at.is_beyond(newest):
         return None
-    why = _how(newest) if newest.ran_to_end else f"{_how(newest)}, after {at.band_s[1]:g}"
+    why = _how(newest) if newest.ran_to_end else f"{_how(newest)}, after {clock(at.band_s[1])}"
     return Verdict("harder", "beyond", why, newest.rung, (newest,))
 
 
@@ -273,13 +273,13 @@ def _short_window(at: VerdictInput) -> Verdict | None:
     newest, (low, high) = _newest(at), at.band_s
     if newest.failed_s is not None:
         return None
-    why = f"{_how(newest)}, and {low:g}-{high:g} s is due now"
+    why = f"{_how(newest)}, and {clock(low)}-{in_seconds(high)} is due now"
     return Verdict("same", "short window", why, newest.rung, (newest,), _ahead(at))
 
 
 def _inside(at: VerdictInput) -> Verdict | None:
     newest, (low, high) = _newest(at), at.band_s
-    why = f"{_how(newest)}, inside {low:g}-{high:g}"
+    why = f"{_how(newest)}, inside {clock(low)}-{clock(high)}"
     return Verdict("same", "inside", why, newest.rung, (newest,), _ahead(at))
 
 
@@ -355,14 +355,14 @@ def _undone_in(results: tuple[Result, ...]) -> tuple[Result, ...]:
 
 def _how(result: Result) -> str:
     if result.failed_s is not None:
-        return f"failed at {whole(result.failed_s)}"
-    return f"ran to the end of {result.done.window_s:g} s"
+        return f"failed at {in_seconds(result.failed_s)}"
+    return f"ran to the end of {in_seconds(result.done.window_s)}"
 
 
 def _ahead(at: VerdictInput) -> str:
     """Return what the next result would have to be for another verdict."""
     low, high = at.band_s
     newest = _newest(at)
-    beyond = "a run to the end" if high >= newest.done.window_s else f"after {high:g} s"
+    beyond = "a run to the end" if high >= newest.done.window_s else f"after {in_seconds(high)}"
     again = "once more" if at.is_early(newest) else "twice in a row"
-    return f"{beyond}: harder; {again} before {low:g} s, or once before {low / 2:g} s: easier"
+    return f"{beyond}: harder; {again} before {in_seconds(low)}, or once before {in_seconds(low / 2)}: easier"

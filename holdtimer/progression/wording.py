@@ -26,22 +26,18 @@ def at_words(moment: datetime, now: datetime, *, has_time: bool = True) -> str:
 
 
 def from_words(moment: datetime, now: datetime) -> str:
-    """Return "today from 18:40" or "from Thursday 18:40", in the zone of `now`, up to the next minute.
+    """Return "from Thursday 18:40" or "today from 18:40", in the zone of `now`, with the date where far.
 
-    The date is named where it is far.
+    It is rounded up to the next minute.
     """
     up = timedelta(seconds=59, microseconds=999_999)
     local = (moment.astimezone(UTC) + up).astimezone(now.tzinfo)
-    if local.date() == now.date():
-        return f"today from {local:%H:%M}"
-    is_far = (local.date() - now.date()).days > 6
-    date = f" {local.day} {_MONTHS[local.month - 1]}" if is_far else ""
-    return f"from {_WEEKDAYS[local.weekday()]}{date} {local.hour:02d}:{local.minute:02d}"
-
-
-def whole(seconds: float) -> str:
-    """Return seconds as the clock showed them: the second that had begun."""
-    return f"{int(seconds)} s"
+    days = (local.date() - now.date()).days
+    at = f"{local.hour:02d}:{local.minute:02d}"
+    if days == 0:
+        return f"today from {at}"
+    date = f" {local.day} {_MONTHS[local.month - 1]}" if days > 6 else ""
+    return f"from {_WEEKDAYS[local.weekday()]}{date} {at}"
 
 
 def counted(number: int, one: str, many: str | None = None) -> str:

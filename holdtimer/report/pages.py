@@ -47,7 +47,7 @@ def _signs() -> Sequence[str]:
 def left_page(program: str, script: str, age_s: float) -> PageText:
     """Return the question what to do with a session, by its titles, that was left `age_s` seconds ago."""
     minutes = max(1, round(age_s / 60))
-    lines = (f"You left it {minutes} min ago:", f"{program}, {script}", "", "Every stamp in it is saved.")
+    lines = (f"You left it {minutes} min ago:", f"{program}: {script}", "", "Every stamp in it is saved.")
     return PageText("Go on?", lines, "go on with it", (("c", "close it and start a new one"),))
 
 

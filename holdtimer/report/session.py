@@ -15,26 +15,36 @@ from holdtimer.program.models import Program
 from holdtimer.progression.forecast import verdicts_after, verdicts_in
 from holdtimer.progression.history import History, Key, read_history
 from holdtimer.progression.verdicts import Verdict
-from holdtimer.report.text import Verdicts, session_lines
-from holdtimer.session.events import NAMES
+from holdtimer.report.text import Titles, Verdicts, session_lines
+from holdtimer.session.events import NAMES, Opened
 from holdtimer.session.results import SetResult, Tempo
 from holdtimer.session.summary import SessionSummary
 
-_NOT_IN_JSON = ("kind", "final_s", "push_s", "reentry", "estimated", "perhaps_slip", "reentries")
+_NOT_IN_JSON = (
+    "kind",
+    "final_s",
+    "push_s",
+    "reentry",
+    "estimated_s",
+    "left_open",
+    "has_gaps",
+    "perhaps_slip",
+    "reentries",
+)
 
 
 @dataclass(frozen=True, slots=True)
 class SessionReport:
-    """A session with the verdicts after it, by set number; names and tempos are those of its own program."""
+    """A session with the verdicts after it, by set number; titles and tempos are those of its own program."""
 
     session: SessionSummary
+    titles: Titles
     verdicts: Verdicts = field(default_factory=dict)
-    names: dict[str, str] = field(default_factory=dict)
     tempos: dict[str, Tempo] = field(default_factory=dict)
 
     def lines(self) -> Iterator[str]:
         """Yield it as lines of text."""
-        return session_lines(self.session, self.names, self.verdicts, self.tempos)
+        return session_lines(self.session, self.titles, self.verdicts, self.tempos)
 
     def to_json(self) -> dict[str, Any]:
         """Return the document of format 1."""
@@ -61,10 +71,11 @@ def _iso(moment: datetime | None) -> str | None:
     return None if moment is None else moment.isoformat(timespec="milliseconds")
 
 
-def _set_to_json(result: SetResult, verdict: tuple[str, str] | None) -> dict[str, Any]:
+def _set_to_json(result: SetResult, verdict: Verdict | None) -> dict[str, Any]:
     fields = {name: value for name, value in asdict(result).items() if name not in _NOT_IN_JSON}
-    word, because = verdict or (None, None)
-    return fields | {"verdict": word, "verdict_because": because}
+    if verdict is None:
+        return fields | {"verdict": None, "verdict_because": None}
+    return fields | {"verdict": verdict.word, "verdict_because": verdict.because}
 
 
 def session_report(data: Path, person: str, log: SessionLog) -> SessionReport | None:
@@ -92,7 +103,7 @@ def session_reports(data: Path, person: str, past: Iterable[SessionSummary]) -> 
             read[text] = (program, read_history(program, past)) if program else None
         known = read[text]
         if known is None:
-            yield SessionReport(session)
+            yield report_on(session, past, None)
         else:
             program, history = known
             yield _report(session, verdicts_in(history, session, program), program)
@@ -103,7 +114,7 @@ def report_on(
 ) -> SessionReport:
     """Return the report of a session among the `past` ones; `program` as it was, None where it is lost."""
     if program is None:
-        return SessionReport(session)
+        return SessionReport(session, Titles(session.program, f"script {session.script}"))
     return _report(session, verdicts_after(session, past, program), program)
 
 
@@ -114,10 +125,18 @@ def _report(session: SessionSummary, verdicts: Mapping[Key, Verdict], program: P
     for result in session.results:
         verdict = left.pop((result.exercise, result.side), None)
         if verdict is not None:
-            by_set[result.set] = (verdict.word, verdict.because)
-    names = {key: exercise.name for key, exercise in program.exercises.items()}
+            by_set[result.set] = verdict
     tempos = {key: seconds_of(exercise.tempo) for key, exercise in program.exercises.items()}
-    return SessionReport(session, by_set, names, {key: tempo for key, tempo in tempos.items() if tempo})
+    titles = Titles.of(program, session.script)
+    return SessionReport(session, titles, by_set, {key: tempo for key, tempo in tempos.items() if tempo})
+
+
+def titles_of(opened: Opened) -> Titles:
+    """Return the titles of a session by the program it was opened with, else its ids."""
+    program = program_of(opened.program_text, opened.session)
+    if program is None:
+        return Titles(opened.program, f"script {opened.script}")
+    return Titles.of(program, opened.script)
 
 
 def program_of(text: str, session: str) -> Program | None:

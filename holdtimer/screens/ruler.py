@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
-from holdtimer.report.text import clock
+from holdtimer.seconds import clock, in_seconds
 
 Stamp = tuple[float, Literal["failure", "re-entry"]]
 
@@ -107,7 +107,7 @@ def _mark_last(data: RulerData, row: _Row, width: int, sign: str) -> None:
 
 
 def _mark_final(data: RulerData, row: _Row, width: int) -> None:
-    words = f"final {clock(data.final_s)}" + (" s" if data.final_s < 100 else "")
+    words = f"final {in_seconds(data.final_s)}"
     row.put(width - len(words), words, before=3)
 
 

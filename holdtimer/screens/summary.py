@@ -70,7 +70,7 @@ class SummaryScreen(ListPage):
         if self._set is None:
             report = self._debrief.report()
             return [
-                (set_words(result, report.names, report.verdicts.get(result.set)), result.set)
+                (set_words(result, report.titles.exercises, report.verdicts.get(result.set)), result.set)
                 for result in report.session.results
             ]
         asked = self._debrief.questions(self._set)

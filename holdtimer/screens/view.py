@@ -6,9 +6,9 @@ from math import floor
 from typing import Literal
 
 from holdtimer.program.timeline import Easy, Part, PlannedSet, Side
-from holdtimer.report.text import clock, countdown
 from holdtimer.screens.fit import Line
 from holdtimer.screens.ruler import RulerData
+from holdtimer.seconds import clock, countdown, in_seconds, with_unit
 from holdtimer.session.engine import Engine
 from holdtimer.session.rules import Tap
 from holdtimer.session.state import Phase, Session, SetState
@@ -176,7 +176,7 @@ def _out(current: SetState, part: PlannedSet, passed: float, left: float) -> Vie
 
 
 def _to_the_end(left: float) -> str:
-    return f"{countdown(left)} to the end" if left > 99 else f"{countdown(left)} s to the end"
+    return f"{with_unit(countdown(left))} to the end"
 
 
 def _widest(seconds: float) -> str:
@@ -203,7 +203,7 @@ def _ready(engine: Engine, part: Part, last: LastFailures, player: str, now: flo
     lines = [Line("Press the key you will use at failure, once, to try it.")] if engine.tries_key else []
     lines.append(Line(", ".join(needs), "Needed"))
     if isinstance(part, Easy):
-        lines.append(Line(_sentences(f"{part.title}, {part.seconds:g} s", *part.setup), "First"))
+        lines.append(Line(_sentences(f"{part.title}, {in_seconds(part.seconds)}", *part.setup), "First"))
     first = part if isinstance(part, PlannedSet) else next(iter(timeline.sets), None)
     if first is not None:
         before = [f"Last time {line.text}" for line in _last_time(first, last)]
@@ -264,7 +264,7 @@ def _rest(session: Session, part: Part, left: float, last: LastFailures) -> View
     """Return the rest, or the waiting for a tap after it."""
     is_over = left <= 0
     if isinstance(part, Easy):
-        time = Line(f"{part.seconds:g} s of easy movement", "Time")
+        time = Line(f"{in_seconds(part.seconds)} of easy movement", "Time")
         lines = (time, *_labelled("Set up", part.setup), *_needed(part))
     else:
         setup, form = _labelled("Set up", part.setup), _labelled("Form", part.form)
@@ -282,7 +282,7 @@ def _rest(session: Session, part: Part, left: float, last: LastFailures) -> View
 
 def _asks(engine: Engine, asking: SetState, part: Part | None, left: float) -> View:
     name = next((_title(each) for each in engine.timeline.sets if each.set == asking.set), asking.exercise)
-    rest = f" · {countdown(left)} s of rest left" if part is not None and left > 0 else ""
+    rest = f" · {with_unit(countdown(left))} of rest left" if part is not None and left > 0 else ""
     return View(
         state="asks",
         heading=f"{name}: no failure stamped{rest}",
@@ -320,7 +320,7 @@ def _needed(part: Part) -> tuple[Line, ...]:
 
 def _last_time(part: PlannedSet, last: LastFailures) -> tuple[Line, ...]:
     at = last.get((part.exercise, part.side))
-    return () if at is None else (Line(f"failed at {clock(at)}{' s' if at < 100 else ''}", "Last time"),)
+    return () if at is None else (Line(f"failed at {in_seconds(at)}", "Last time"),)
 
 
 def _sentences(*pieces: str) -> str:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from math import isfinite
 from typing import Any, Literal
 
+from holdtimer.seconds import in_seconds
 from holdtimer.session.events import Answer, AnswerField, round_time
 from holdtimer.session.fold import put
 from holdtimer.session.state import Session, SetState, Stamp, replace_fast
@@ -188,12 +189,12 @@ def questions(each: SetState) -> list[Question]:
 
 
 def _doubts(each: SetState) -> Iterator[Question]:
+    if each.has_gaps:  # no answer makes it whole
+        return
     slip = perhaps_slip(each)
     if slip is not None:
-        at = int(each.first_failure_s or 0)
-        yield Question(
-            "slip", f"was the failure at {at} s a slip of the key?", "yes-no", None, each.set, slip
-        )
+        at = in_seconds(each.first_failure_s or 0)
+        yield Question("slip", f"was the failure at {at} a slip of the key?", "yes-no", None, each.set, slip)
     was_silent = each.closed and not each.stamps and each.late_tap_s is None and not each.unfocused
     if was_silent or each.denied:
         known = True if each.confirmed else False if each.denied else None
@@ -243,7 +244,7 @@ def _always(each: SetState) -> Iterator[Question]:
 
 def perhaps_slip(each: SetState) -> int | None:
     """Return the event of a first failure that may be a slip: very early, and soon re-entered."""
-    if each.slip_denied or len(each.stamps) < 2:
+    if each.slip_denied or each.has_gaps or len(each.stamps) < 2:
         return None
     first, second = each.stamps[:2]
     is_early = first.kind == "failure" and first.at < each.band_s[0] / 2

@@ -25,7 +25,7 @@ from holdtimer.session.debounce import (
     Trains,
     still_after,
 )
-from holdtimer.session.fold import fold, step
+from holdtimer.session.fold import step
 from holdtimer.session.rules import Menu, Tap
 from holdtimer.session.state import LATE_TAP_S, Phase, Session
 
@@ -49,7 +49,7 @@ class _Unfolded:
 
 
 class Engine:
-    """Leads one session along a timeline, from its beginning or from its `past` events.
+    """Leads one session along a timeline, from its beginning or from the `past` state.
 
     Where it `tries_key`, the first tap at ready only shows that the key is heard, and leaves no event.
     Each method takes times in seconds since the session opened and returns the events that came of it,
@@ -60,12 +60,12 @@ class Engine:
         self,
         timeline: Timeline,
         settings: Settings | None = None,
-        past: list[ev.AnyEvent] | None = None,
+        past: Session | None = None,
         *,
         tries_key: bool = False,
     ) -> None:
         self.timeline = timeline
-        self.session: Session = fold(past or [])
+        self.session = past or Session()
         self._settings = settings or Settings()
         guard_s = self._settings.guard_s
         self._more = _Unfolded(

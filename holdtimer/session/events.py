@@ -3,15 +3,34 @@
 Times are seconds: `t` since the session opened, `at` since the window of its set opened.
 """
 
+from datetime import datetime
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints, TypeAdapter
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints, TypeAdapter
 
 from holdtimer.program.timeline import Kind, Side
+from holdtimer.text import YEARS
 
 Seconds = Annotated[float, Field(ge=0, le=1e8, allow_inf_nan=False)]
 Text = Annotated[str, StringConstraints(max_length=2000)]
 Count = Annotated[int, Field(ge=0, le=1_000_000_000)]
+SetNumber = Annotated[int, Field(ge=0, le=1000)]
+WindowSeconds = Annotated[float, Field(ge=10, le=600)]
+BandSeconds = Annotated[float, Field(gt=0, le=600)]
+
+
+def _in_our_years(text: str) -> str:
+    """Return a time in ISO 8601, or a text that is none; ValueError for a year far from ours."""
+    try:
+        year = datetime.fromisoformat(text).year
+    except ValueError:
+        return text
+    if year not in YEARS:
+        raise ValueError(f"the year has to be from {YEARS[0]} to {YEARS[-1]}")
+    return text
+
+
+Moment = Annotated[Text, AfterValidator(_in_our_years)]
 
 DropReason = Literal["guard", "held", "screen", "back-in", "no-use", "gap"]
 StopReason = Literal["choice", "symptom"]
@@ -48,7 +67,7 @@ class Event(BaseModel):
 class InSet(Event):
     """An event of one set; `at` is the seconds since the window opened."""
 
-    set: Count
+    set: SetNumber
     exercise: Text
     side: Side
     at: Seconds = 0.0
@@ -79,7 +98,7 @@ class Opened(Event):
     rungs: tuple[DueRung, ...] = ()
     off_day: bool = False
     early_h: Seconds | None = None  # started before recovery was over: hours since the last hard session
-    speed: float = 1.0
+    speed: Annotated[float, Field(gt=0, le=1000)] = 1.0
     mono_ns: int = 0
     version: Text = ""
 
@@ -94,7 +113,7 @@ class Anchor(Event):
     why: AnchorReason
     mono_ns: int
     boottime_ns: int | None = None
-    wall: Text
+    wall: Moment
     offset_s: int = 0
     zone: Text | None = None
     boot_id: Text | None = None
@@ -144,8 +163,8 @@ class Planned(InSet):
     attempt: Count = 1
     kind: Kind = "hold"
     rung: Text
-    window_s: Seconds
-    band_s: tuple[Seconds, Seconds]
+    window_s: WindowSeconds
+    band_s: tuple[BandSeconds, BandSeconds]
     final_s: Seconds = 30.0
     push_s: Seconds = 0.0
     reentry: bool = True
@@ -235,7 +254,7 @@ class Stopped(Event):
     ev: Literal["stopped"] = "stopped"
     reason: StopReason
     scope: Literal["set", "session"]
-    set: Count | None = None
+    set: SetNumber | None = None
     exercise: Text | None = None
     side: Side | None = None
     at: Seconds | None = None
@@ -318,7 +337,7 @@ class Answer(Event):
     id: Text
     field: AnswerField
     value: bool | Annotated[float, Field(allow_inf_nan=False)] | Text | None = None
-    set: Count | None = None
+    set: SetNumber | None = None
     of: Count | None = None
     session: Text | None = None
 
@@ -327,8 +346,8 @@ class PaperResult(Planned):
     """The result of a set that was written down on paper: no stamps are invented for it."""
 
     ev: Literal["paper-result"] = "paper-result"
-    started: Text
-    ended: Text | None = None
+    started: Moment
+    ended: Moment | None = None
     date_only: bool = False
     first_failure_s: Seconds | None = None
     ran_to_end: bool = False

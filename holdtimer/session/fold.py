@@ -1,7 +1,9 @@
 """The one fold: events in, state out. It never raises: a log with lines missing still adds up."""
 
-from collections.abc import Callable, Iterable
+from bisect import bisect_right
+from collections.abc import Callable, Iterable, Sequence
 from functools import reduce
+from operator import attrgetter
 from typing import Any
 
 from holdtimer.session import events as ev
@@ -13,9 +15,29 @@ Handler = Callable[[Session, Any], Session]
 _AFTER_A_BREAK = (ev.Anchor, ev.Gap, ev.Resumed, ev.Closed)  # their time says nothing of the time before
 
 
-def fold(events: Iterable[ev.AnyEvent], session: Session | None = None) -> Session:
-    """Return the state after `events`, from an empty session or from the one given."""
-    return reduce(step, events, session or Session())
+def fold(
+    events: Iterable[ev.AnyEvent], session: Session | None = None, lost: Sequence[range] = ()
+) -> Session:
+    """Return the state after `events`, from an empty session or from the one given.
+
+    `lost` are the numbers missing among them, in order: the sets they belong to are marked.
+    """
+    session = session or Session()
+    if not lost:
+        return reduce(step, events, session)
+    gaps = list(reversed(lost))
+    for event in events:
+        while gaps and gaps[-1].start < event.n:
+            session = _with_gap(session, gaps.pop())
+        session = step(session, event)
+    return reduce(_with_gap, reversed(gaps), session)
+
+
+def _with_gap(session: Session, gap: range) -> Session:
+    """Mark the open set, and one that closed in silence: what was said of it may be lost."""
+    session = replace_fast(session, n=max(session.n, gap[-1]), has_gaps=True)
+    last = session.open_set or session.deniable
+    return session if last is None else put(session, replace_fast(last, has_gaps=True))
 
 
 def step(session: Session, event: ev.AnyEvent) -> Session:
@@ -120,10 +142,12 @@ def _stamp(session: Session, event: ev.Failure | ev.ReEntry) -> Session:
     found = _find(session, event.set)
     if found is None or found.opened_t is None:
         return session
-    stamps = (*found.stamps, Stamp(event.n, event.ev, event.at))
-    if found.stamps and event.at < found.stamps[-1].at:
-        stamps = tuple(sorted(stamps, key=lambda stamp: stamp.at))
-    return put(session, replace_fast(found, stamps=stamps))
+    stamps, new = found.stamps, Stamp(event.n, event.ev, event.at)
+    place = bisect_right(stamps, event.at, key=_at)
+    return put(session, replace_fast(found, stamps=(*stamps[:place], new, *stamps[place:])))
+
+
+_at = attrgetter("at")
 
 
 def _taken_back(session: Session, event: ev.TakenBack) -> Session:

@@ -289,7 +289,7 @@ def _repeated(seen: dict[object, int], row: PaperRow) -> Iterator[str]:
 
 def _outcome(row: PaperRow, kept: SetResult) -> Iterable[str]:
     """Yield where the result itself differs: here an empty cell says that there was none."""
-    in_doubt = kept.perhaps_slip is not None and row.first_failure_s is None
+    in_doubt = (kept.perhaps_slip is not None or kept.has_gaps) and row.first_failure_s is None
     if row.first_failure_s is None or kept.first_failure_s is None:
         if row.first_failure_s != kept.first_failure_s and not in_doubt:
             yield "first_failure_s"

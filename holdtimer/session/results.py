@@ -1,9 +1,10 @@
 """The result of each set of a session, and whether it counts."""
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 
 from holdtimer.program.timeline import Side, Target
+from holdtimer.seconds import in_seconds, tenths
 from holdtimer.session.corrections import corrected, perhaps_slip
 from holdtimer.session.events import Answer, StopReason, round_time
 from holdtimer.session.state import Session, SetState, replace_fast
@@ -11,7 +12,11 @@ from holdtimer.session.state import Session, SetState, replace_fast
 
 @dataclass(frozen=True, kw_only=True)
 class SetResult(Target):
-    """What one set was to be, and what came of it. Seconds since its window opened, to the millisecond."""
+    """What one set was to be, and what came of it. Seconds since its window opened, to the millisecond.
+
+    `estimated_s` are those of its stamps that a person moved or put in afterwards; `left_open` is set where
+    the session ended, or was killed, while the window was open.
+    """
 
     failures_s: tuple[float, ...]
     reentries_s: tuple[float, ...]
@@ -27,10 +32,12 @@ class SetResult(Target):
     form_broke: bool | None
     pain: bool | None
     note: str | None
-    estimated: bool
     perhaps_slip: int | None  # event number of the failure to ask about
     counted: bool
     counted_because: str
+    estimated_s: tuple[float, ...] = ()
+    left_open: bool = False
+    has_gaps: bool = False  # lines of its record are lost: a first failure is the latest it can have been
     reentries: int | None = None  # how often the person got back in; on paper only where it was written down
 
 
@@ -41,14 +48,24 @@ def results(session: Session, later: Iterable[Answer] = ()) -> tuple[SetResult, 
 
 def results_of(session: Session) -> tuple[SetResult, ...]:
     """Return the results of a session that is corrected already."""
-    seen: set[tuple[str, Side]] = set()
+    seen = set(_lost_sets(session))
     found = []
     for each in sorted(session.sets, key=lambda one: one.set):
         is_first = (each.exercise, each.side) not in seen
         if each.begun:
             seen.add((each.exercise, each.side))
-        found.append(_result(session, known_to_run(session, each), is_first))
+        result = _result(session, known_to_run(session, each), is_first)
+        found.append(replace(result, left_open=True) if each.is_open else result)
     return tuple(found)
+
+
+def _lost_sets(session: Session) -> Iterator[tuple[str, Side]]:
+    """Yield exercise and side of the sets before the last one of which no line is left."""
+    known = {each.set for each in session.sets}
+    if session.has_gaps and session.opened is not None and known:
+        for number, due in enumerate(session.opened.rungs, 1):
+            if number not in known and number < max(known):
+                yield due.exercise, due.side
 
 
 def known_to_run(session: Session, each: SetState) -> SetState:
@@ -89,7 +106,7 @@ def _paper_tension(each: SetState) -> float:
 
 def _ran_to_end(each: SetState) -> bool:
     """Whether a set with no failure was worked to its end."""
-    broken = each.interrupted or each.unfocused or each.skipped or each.stopped is not None
+    broken = each.interrupted or each.unfocused or each.skipped or each.has_gaps or each.stopped is not None
     if each.paper is not None:  # what is written down holds, even where the session was stopped after it
         broken = False
     return each.lasted and not (broken or each.denied)
@@ -128,10 +145,11 @@ def _result(session: Session, each: SetState, is_first: bool) -> SetResult:
         form_broke=each.form_broke,
         pain=each.pain,
         note=each.note,
-        estimated=any(stamp.estimated for stamp in each.stamps),
+        has_gaps=each.has_gaps,
         perhaps_slip=slip,
         counted=counted,
         counted_because=because,
+        estimated_s=tuple([round(stamp.at, 3) for stamp in each.stamps if stamp.estimated]),
         reentries=each.paper.reentries if each.paper else len(reentries),
     )
 
@@ -146,10 +164,12 @@ def _counted(
         return False, "an off day"
     if not is_first:
         return False, "only the first set of an exercise and side counts"
+    if each.has_gaps:
+        return False, "part of its record is lost"
     if slip is not None:
         return False, "a very early failure, perhaps a slip of the key: say which"
     if first is not None:
-        return True, f"failed at {int(first)} s"
+        return True, f"failed at {in_seconds(first)}"
     if confirmed:
         return True, _to_the_end(each)
     return False, _why_not(each)
@@ -157,7 +177,7 @@ def _counted(
 
 def _to_the_end(each: SetState) -> str:
     if each.late_tap_s is not None:
-        return f"ran to the end; you tapped {each.late_tap_s:.1f} s after it"
+        return f"ran to the end; you tapped {tenths(each.late_tap_s)} after it"
     return "ran to the end, confirmed"
 
 

@@ -51,6 +51,7 @@ class SetState(Target):
     skipped: bool = False
     stopped: StopReason | None = None
     unfocused: bool = False
+    has_gaps: bool = False  # lines of its record are lost
     effort: int | None = None
     form_broke: bool | None = None
     pain: bool | None = None
@@ -100,7 +101,8 @@ class SetState(Target):
     @property
     def asks(self) -> bool:
         """Whether it closed in silence and still waits to hear if it was worked to the end."""
-        return self.lasted and not (self.answered or self.unfocused or self.interrupted or self.skipped)
+        broken = self.unfocused or self.interrupted or self.skipped or self.has_gaps
+        return self.lasted and not (self.answered or broken)
 
 
 @dataclass(frozen=True)
@@ -130,6 +132,7 @@ class Session:
     finished: str | None = None
     answers: tuple[Answer, ...] = ()
     anchors: tuple[Anchor, ...] = ()
+    has_gaps: bool = False  # lines of its record are lost
 
     @property
     def is_rehearsal(self) -> bool:
@@ -155,7 +158,8 @@ class Session:
         Also after a tap said that it was: that tap may have been the first of those that ask for the menu.
         """
         last = self.sets[-1] if self.sets else None
-        is_open = last is not None and (last.asks or (last.confirmed and not last.denied))
+        is_said = last is not None and last.confirmed and not (last.denied or last.has_gaps)
+        is_open = last is not None and (last.asks or is_said)
         return last if self.phase is Phase.REST and is_open else None
 
     @property

@@ -54,7 +54,8 @@ def summarize(session: Session, later: Iterable[Answer] = ()) -> SessionSummary 
     releases = [each for each in standing((*session.answers, *later)) if each.field == "released"]
     started, ended = _on_paper(papers) if papers else _by_anchors(session)
     results = results_of(truth)
-    symptom = session.stopped == "symptom" or any(each.stopped == "symptom" for each in results)
+    symptom = _is_symptom(session) or any(each.stopped == "symptom" for each in results)
+    is_hard = any(_is_hard(known_to_run(session, each)) for each in truth.sets)
     planned = session.opened.rungs
     return SessionSummary(
         session=session.opened.session,
@@ -66,7 +67,8 @@ def summarize(session: Session, later: Iterable[Answer] = ()) -> SessionSummary 
         complete=bool(papers) or (session.phase is Phase.CLOSED and session.finished == "finished"),
         rehearsal=session.is_rehearsal,
         off_day=truth.off_day,
-        is_hard=any(_is_hard(known_to_run(session, each)) for each in truth.sets),
+        # in doubt it was hard: the lines of a whole set may be lost
+        is_hard=is_hard or (session.has_gaps and bool(planned or results)),
         symptom=symptom,
         released=bool(releases) and releases[-1].value is True,
         results=results,
@@ -74,6 +76,12 @@ def summarize(session: Session, later: Iterable[Answer] = ()) -> SessionSummary 
         date_only=any(paper.date_only for paper in papers),
         planned=_first_set(session.opened) if symptom and not (results or planned) else planned,
     )
+
+
+def _is_symptom(session: Session) -> bool:
+    """Whether something felt wrong; in doubt it did: a session closed as stopped whose stop is lost."""
+    is_lost = session.has_gaps and session.finished == "stopped" and session.stopped is None
+    return is_lost or session.stopped == "symptom"
 
 
 def _first_set(opened: Opened) -> tuple[DueRung, ...]:
@@ -135,10 +143,7 @@ def _on_paper(papers: list[PaperResult]) -> tuple[datetime | None, datetime | No
     started = [moment for paper in papers if (moment := _moment(paper.started))]
     ended = [moment for paper in papers if (moment := _moment(paper.ended))]
     days = [moment for paper in papers if paper.date_only and (moment := _moment(paper.started))]
-    try:
-        ended += [datetime.combine(day.date() + timedelta(days=1), time(), day.tzinfo) for day in days]
-    except OverflowError:
-        ended = []
+    ended += [datetime.combine(day.date() + timedelta(days=1), time(), day.tzinfo) for day in days]
     return min(started, default=None), max(ended, default=None)
 
 

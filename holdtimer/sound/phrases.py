@@ -3,6 +3,7 @@
 All of it ships as recordings, so that it can be said where no speech synthesiser is installed.
 """
 
+from holdtimer.seconds import whole_seconds
 from holdtimer.session.rules import Choice
 from holdtimer.session.words import CALL_FOR_HELP, CHOICE_WORDS
 
@@ -80,7 +81,7 @@ def number(count: int) -> Pieces:
 
 def duration(seconds: float) -> Pieces:
     """Return how long something is, or when it was, in whole seconds; minutes and seconds from 100 s on."""
-    whole = int(seconds + 1e-6)
+    whole = whole_seconds(seconds)
     if whole < 100:
         return (*number(whole), SECONDS)
     minutes, rest = divmod(min(whole, 5999), 60)

@@ -1,3 +1,4 @@
+import csv
 import json
 
 import jsonschema
@@ -168,6 +169,39 @@ def test_a_strangers_log_steers_no_terminal(call, trained):
         assert told.code == 0
         assert not {char for char in told.out + told.err if char in STEERING and not char.isprintable()}
     assert call("show", "--json").json["sets"][0]["rung"] == STEERING
+
+
+def without(path, kind):
+    """Take the first event of a kind out of a log."""
+    lines = path.read_bytes().splitlines(keepends=True)
+    lines.remove(next(line for line in lines if decode(line).ev == kind))
+    path.write_bytes(b"".join(lines))
+
+
+def test_a_set_with_a_lost_line_says_so_and_counts_nowhere(call, trained, hall):
+    without(trained(3.0, 9.0, 40.0, until=100), "failure")
+    shown, coming = call("show"), call("next", hall, "--json")
+    assert "failed at 40 s at the latest" in shown.out
+    assert "not counted: part of its record is lost" in shown.out
+    assert "is missing" in shown.err
+    assert "is missing" in coming.err
+    (row,) = call("show", "--json").json["sets"]
+    assert (row["first_failure_s"], row["counted"], row["verdict"]) == (40.0, False, "same")
+    assert coming.json["sets"][0]["expected_s"] is None
+    assert not any(each["counted"] for each in coming.json["sets"][0]["evidence"])
+    (cells,) = csv.DictReader(call("export", "csv").out.splitlines())
+    assert (cells["first_failure_s"], cells["ran_to_end"]) == ("", "false")
+
+
+def test_the_newest_session_is_not_passed_over_in_silence(call, trained):
+    trained(40.0, until=100, ago_s=86400.0, session="20261120T180000Z-00000001")
+    newest = trained(50.0, until=100, session="20261124T180000Z-00000002")
+    content = newest.read_bytes()
+    newest.write_bytes(b"#" + content)
+    said = call("show", "--json")
+    assert (said.code, said.json["session"]) == (0, "20261120T180000Z-00000001")
+    assert f"{newest}: the first line is lost" in said.err
+    assert "20261120T180000Z-00000001: this is not the newest session" in said.err
 
 
 def test_several_persons_are_asked_for_by_name(call, trained):

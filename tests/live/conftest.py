@@ -8,6 +8,7 @@ from holdtimer.log.clocks import Reading
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import loads
 from holdtimer.session.engine import Engine
+from holdtimer.session.fold import fold
 from tests.invented.recording import RecordingPlayer
 from tests.live.hand_clock import HandClock
 from tests.live.stage import Stage, Terminal, Written, played_together
@@ -172,7 +173,7 @@ class Faked:
         self.log = FakeLog(self.order)
         self.player = OrderedPlayer(self.order)
         self.heartbeat = Heartbeat(self.machine.boottime, self.machine.mono)
-        self.engine = Engine(timeline, past=list(past), tries_key=tries_key)
+        self.engine = Engine(timeline, past=fold(past), tries_key=tries_key)
         self.driver = Driver(
             self.engine, self.clock, self.log, self.player, self.machine.anchor, self.heartbeat, speech
         )

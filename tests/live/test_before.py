@@ -99,7 +99,7 @@ def led(tmp_path):
         anchor = ev.Anchor(n=1, t=0, why="opening", mono_ns=0, wall=wall)
         folder = session_folder(tmp_path, "Ada", rehearsal=first.speed != 1)
         folder.mkdir(parents=True, exist_ok=True)
-        lines = [first, anchor, *events, ev.Closed(n=9, t=200, reason="stopped")]
+        lines = [first, anchor, *events, ev.Closed(n=2 + len(events), t=200, reason="stopped")]
         (folder / f"{name}.jsonl").write_bytes(b"".join(map(encode, lines)))
 
     return led

@@ -76,7 +76,7 @@ def parts(hall_text):
 
 def test_what_is_to_come_is_told_with_the_way_out(parts):
     easy, wall_sit = parts
-    assert list(part_lines(easy, {})) == ["next: March, 120 s easy", "setup: Hold on"]
+    assert list(part_lines(easy, {})) == ["next: March, easy for 2:00", "setup: Hold on"]
     lines = list(part_lines(wall_sit, {("wall-sit", "both"): 65.4, ("wall-sit", "left"): 30.0}))
     assert lines.count("last time: failed at 65 s") == 1
     assert lines[:2] == ["next: Wall sit, half way, 10 s", "how: Half."]

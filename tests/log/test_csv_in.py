@@ -1,3 +1,4 @@
+import time
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
@@ -231,6 +232,13 @@ def test_an_unknown_column_is_a_warning_with_the_nearest_name():
     assert only(sheet).effort is None
 
 
+def test_very_many_columns_take_no_longer_than_as_many_rows():
+    begun = time.process_time()
+    read("started," * 600_000 + "x")
+    read(HEADER + "," * 4_000_000 + "\n" + ROW)
+    assert time.process_time() - begun < 10
+
+
 def test_a_column_given_twice_is_a_fault():
     assert told(read(f"{HEADER},Rung\n").faults) == ['paper.csv:1: there are two columns "rung"; keep one']
 
@@ -248,6 +256,8 @@ def test_a_column_given_twice_is_a_fault():
         (f"{HEADER}\n".encode() + b"2026-05-12,\xff\n", "2: this is not UTF-8"),
         (b"a" * (MAX_BYTES + 1), "1: the file is larger than 5 MB"),
         (HEADER + f"\n{ROW}" * (MAX_ROWS + 1), "20002: the file has more than 20000 rows"),
+        (HEADER + ",x" * 195, "1: the first line names 201 columns; there may be 200 at most"),
+        (",".join(f"{n:x}" for n in range(800_000)), "1: the first line names 800000 columns"),
     ],
 )  # fmt: skip
 def test_a_file_that_is_none_says_where_and_why(text, fault):

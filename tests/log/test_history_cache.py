@@ -214,6 +214,23 @@ def test_a_spoilt_cache_is_not_believed(lead, read, kept, spoil):
     assert read() == (true, [])
 
 
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes here")
+@pytest.mark.parametrize("kind", ["pipe", "link", "folder"])
+def test_whatever_lies_in_the_place_of_the_cache_holds_nobody_up(lead, read, data, folder, tmp_path, kind):
+    for number in range(3):
+        lead(number)
+    true, _ = read()
+    path = data / f".{folder.name}.digest"
+    path.unlink()
+    victim = tmp_path / "victim"
+    victim.write_text("mine")
+    {"pipe": os.mkfifo, "link": lambda path: path.symlink_to(victim), "folder": os.mkdir}[kind](path)
+    assert read()[0] == true
+    assert read()[0] == true
+    assert victim.read_text() == "mine"
+    assert kind == "folder" or read()[1] == []
+
+
 def test_what_other_code_has_read_is_not_believed(lead, read, monkeypatch):
     for number in range(3):
         lead(number)

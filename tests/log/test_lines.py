@@ -18,10 +18,14 @@ TEXT = st.text(st.characters(exclude_categories=["Cs"]), max_size=30)
 TIMES = st.floats(0, 1e8).map(lambda value: round(value, 4) + 0.0)
 
 
-def values(kind):
-    """Return a strategy for the values a field of this type can take."""
+def values(kind, bounds=()):
+    """Return a strategy for the values a field of this type can take, within its bounds."""
     if get_origin(kind) is Annotated:
-        return values(get_args(kind)[0])
+        return values(get_args(kind)[0], [each for info in kind.__metadata__ for each in info_bounds(info)])
+    if kind is float and bounds:
+        low = max(getattr(each, "ge", getattr(each, "gt", 0)) for each in bounds)
+        high = min(getattr(each, "le", 1e8) for each in bounds)
+        return st.floats(max(low, 0.0001), high).map(lambda value: round(value, 4))
     if get_origin(kind) is Literal:
         return st.sampled_from(get_args(kind))
     if get_origin(kind) in (Union, UnionType):
@@ -41,7 +45,13 @@ def values(kind):
 
 @cache
 def models(kind):
-    return st.builds(kind, **{name: values(each.annotation) for name, each in kind.model_fields.items()})
+    return st.builds(
+        kind, **{name: values(each.annotation, each.metadata) for name, each in kind.model_fields.items()}
+    )
+
+
+def info_bounds(info):
+    return getattr(info, "metadata", [])
 
 
 KINDS = get_args(ev.AnyEvent)
@@ -96,7 +106,7 @@ def test_a_line_with_spaces_is_read():
 
 
 def test_an_unknown_event_is_told_from_damage():
-    assert decode(sealed(b'{"n":1,"t":2.0,"ev":"heart-rate","bpm":90')) == Unknown("heart-rate")
+    assert decode(sealed(b'{"n":1,"t":2.0,"ev":"heart-rate","bpm":90')) == Unknown("heart-rate", 1)
 
 
 def test_a_field_this_version_does_not_know_is_ignored():

@@ -2,6 +2,7 @@ import errno
 import os
 import signal
 import socket
+import stat
 import subprocess
 import sys
 import time
@@ -75,6 +76,36 @@ def test_a_released_log_can_be_held_again(folder):
     with hold(folder, NOW), pytest.raises(LogHeldError, match=f"process {os.getpid()}"):
         hold(folder, NOW)
     hold(folder, NOW).release()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a locked file cannot be deleted there")
+@pytest.mark.parametrize("name", ["run.lock", "run.holder"])
+def test_a_second_run_is_held_off_though_a_file_of_the_lock_was_deleted(other_run, folder, name):
+    (folder / name).unlink()
+    with pytest.raises(LogHeldError):
+        hold(folder, NOW)
+    with pytest.raises(LogHeldError):  # nor did the first try take anything with it
+        hold(folder, NOW)
+    other_run.kill()
+    other_run.wait()
+    with hold(folder, NOW) as kept:
+        assert kept.remark is None
+
+
+def test_where_no_folder_can_be_locked_the_file_does(folder, monkeypatch):
+    fcntl = pytest.importorskip("fcntl")
+    real = fcntl.flock
+
+    def flock(fd, how):
+        if stat.S_ISDIR(os.fstat(fd).st_mode):
+            raise OSError(errno.EBADF, "injected")
+        real(fd, how)
+
+    monkeypatch.setattr(fcntl, "flock", flock)
+    with hold(folder, NOW) as kept:
+        assert kept.remark is None
+        with pytest.raises(LogHeldError):
+            hold(folder, NOW)
 
 
 def test_two_persons_do_not_hinder_each_other(tmp_path):

@@ -32,11 +32,14 @@ def test_a_session_at_another_speed_is_a_rehearsal(put, session):
     assert read_session(put(session(speed=10))).rehearsal
 
 
-def test_events_passed_over_are_not_read(put, session, lines):
+def test_events_passed_over_are_not_read_but_their_damage_is_named(put, session, lines):
+    kept = tuple(event for event in session() if event.ev not in {"band", "anchor"})
+    log = read_session(put(b"".join(lines)), frozenset({"band", "anchor"}))
+    assert (log.events, log.damage, log.lost, sorted(log.passed)) == (kept, (), (), [1, 5])
     lines[5] = lines[5].replace(b"wall-sit", b"wall-six")
     log = read_session(put(b"".join(lines)), frozenset({"band", "anchor"}))
-    assert log.damage == ()
-    assert log.events == tuple(event for event in session() if event.ev not in {"band", "anchor"})
+    assert (log.events, log.lost) == (kept, (range(5, 6),))
+    assert faults(log) == [(6, "the line does not match its checksum")]
 
 
 def test_a_file_cut_off_at_any_byte_keeps_every_whole_line(session, lines):

@@ -253,6 +253,62 @@ def test_a_file_taken_away_meanwhile_is_written_anew(how, write, session, patien
     assert read_session(writer.path).events == tuple(session())
 
 
+def truncate(path):
+    with path.open("r+b") as file:
+        file.truncate(100)
+
+
+def overwrite(path):
+    path.write_bytes(b"x" * 100_000)
+
+
+def replace_linked(path):
+    os.link(path, path.with_name("backup"))
+    path.unlink()
+    path.write_bytes(b"x" * 100_000)
+
+
+def pipe(path):
+    path.unlink()
+    os.mkfifo(path)
+
+
+def spoil_one_line(path):
+    content = path.read_bytes()
+    path.write_bytes(content.replace(b'"ev":"ready"', b'"ev":"reedy"'))
+
+
+@pytest.mark.skipif(os.name != "posix", reason="an open file cannot be replaced there")
+@pytest.mark.parametrize("spoil", [truncate, overwrite, replace_linked, pipe, spoil_one_line])
+@pytest.mark.parametrize("last", [False, True])
+def test_whatever_happens_to_the_file_all_is_in_one_before_that_is_said(
+    spoil, last, write, session, patience, data
+):
+    writer = write()
+    first = session() if last else session()[:6]
+    hand_in(writer, first)
+    with writer._changed:
+        assert writer._changed.wait_for(lambda: writer.saved == len(first), LONG)
+    spoil(writer.path)
+    hand_in(writer, session()[len(first) :])
+    closed = threading.Thread(target=lambda: closed.said.append(writer.close(LONG)))
+    closed.said = []
+    closed.start()
+    patience.until_it_failed()
+    patience.try_again()
+    closed.join(LONG)
+    assert closed.said == [True]
+    assert writer.path.stem.endswith("-2")
+    assert read_session(writer.path).events == tuple(session())
+
+
+def test_closing_says_no_where_the_file_cannot_be_looked_at(write, session, disk, monkeypatch):
+    monkeypatch.setattr(disk, "holds", lambda path, lines: False)
+    writer = write()
+    hand_in(writer, session())
+    assert not writer.close(0.5)
+
+
 def test_a_hanging_disk_holds_nobody_up_and_is_told(session, folder, session_id, disk):
     now = [0.0]
     disk.fail("create", "hang")

@@ -95,7 +95,7 @@ def test_no_more_than_three_hard_sessions_in_seven_days(diary, pause, now):
     found = pause([hard(diary, start) for start in starts], now)
     assert found.earliest == starts[0] + timedelta(hours=168)
     assert found.done_last_7_days == 3
-    assert found.warning == "3 hard sessions in the last 7 days"
+    assert found.warning == "3 hard sessions in the last 7 days: enough for one week"
     assert pause([hard(diary, start) for start in starts], now + timedelta(hours=8)).ready
 
 
@@ -212,3 +212,10 @@ def test_sessions_kept_are_told_against_those_planned(program, diary, now, days,
     past = [hard(diary, first + timedelta(days=each)) for each in days]
     at = first + timedelta(days=max(days), hours=1)
     assert kept_and_planned(program, read_history(program, past, at).own, at) == kept
+
+
+def test_a_start_later_today_is_said_to_be_today_and_one_on_another_day_by_its_name(diary, pause):
+    ended = datetime(2026, 5, 18, 18, 21, tzinfo=UTC)
+    past = [hard(diary, ended - timedelta(minutes=20))]
+    assert pause(past, ended + timedelta(hours=44)).when == "today from 18:21"
+    assert pause(past, ended + timedelta(hours=20)).when == "from Wednesday 18:21"

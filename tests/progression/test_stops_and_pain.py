@@ -222,7 +222,7 @@ def test_pain_at_a_rung_that_is_no_longer_there_is_not_forgotten(program, diary,
     assert (found.word, rung, found.because) == ("easier", "middle", f"pain on 17 May, {GONE}")
     assert [each.counted for each in found.evidence] == [False]
     assert due(program, past, now).left_out == (
-        'results of "wall-sit" at "gone", which is no longer a rung: 1',
+        'results of "Wall sit" at "gone", which is no longer a rung: 1',
     )
     assert verdict(diary.weeks("gone:75p"))[1] == "high"  # easier than the start
     assert verdict(diary.weeks("high:75, gone:75p"))[0].paused

@@ -272,7 +272,7 @@ def test_the_weaker_side_is_named_with_both_times_where_it_is_certain(heels):
     side = trend_to_json(found)["sides"][0]
     assert (side["exercise"], side["weaker"], side["bound"]) == ("heel-raise", "left", False)
     assert side["percent"] == pytest.approx(100 * 58 / 75, abs=2)
-    assert re.fullmatch(r"left is weaker: at fingertips left 5\d s, right 7\d s", found.sides[0].words), (
+    assert re.fullmatch(r"left is weaker: at fingertips, left 5\d s, right 7\d s", found.sides[0].words), (
         found.sides[0].words
     )
     assert heels(at("fingertips", LONG), at("fingertips", SHORT)).sides[0].weaker == "right"
@@ -281,7 +281,7 @@ def test_the_weaker_side_is_named_with_both_times_where_it_is_certain(heels):
 def test_a_side_that_works_higher_is_said_so(heels):
     found = heels(at("two hands", SHORT), at("fingertips", LONG)).sides[0]
     assert found.weaker == "left"
-    assert found.words.startswith("left is weaker: at two hands left 5")
+    assert found.words.startswith("left is weaker: at two hands, left 5")
     assert found.words.endswith("; right now works one rung higher")
 
 
@@ -338,7 +338,7 @@ def test_holds_at_different_loads_are_compared_at_equal_load(diary, now, program
     side = next(each for each in trend(each_side, past, now).sides if each.exercise == "wall-sit")
     assert side.weaker == "left"
     assert side.percent == pytest.approx(100 * 70 / (75 * (0.66 / 0.72) ** -1.88), abs=1.5)
-    assert "at low left 7" in side.words
+    assert "at low, left 7" in side.words
     assert side.words.endswith("right now works one rung higher")
 
 

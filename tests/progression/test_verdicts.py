@@ -233,7 +233,7 @@ def test_a_rung_that_is_gone_is_named_and_left_out(program, diary, now, verdict)
     past = diary.weeks("low:75, on one leg:55, on one leg:end")
     assert verdict(past)[1] == "low"
     assert due(program, past, now).left_out == (
-        'results of "wall-sit" at "on one leg", which is no longer a rung: 2',
+        'results of "Wall sit" at "on one leg", which is no longer a rung: 2',
     )
 
 

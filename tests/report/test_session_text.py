@@ -4,7 +4,7 @@ import pytest
 
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import loads
-from holdtimer.report.text import session_lines
+from holdtimer.report.text import Titles, session_lines
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
 from holdtimer.session.summary import summarize
@@ -44,18 +44,22 @@ def told():
         for at in taps:
             events += engine.tick(12.0 + at) + engine.press("space", 12.0 + at)
         events += engine.tick(110.0)
-        return list(session_lines(summarize(engine.session), {}, {}, tempos or {}))
+        return list(
+            session_lines(summarize(engine.session), Titles("Village hall", "Legs"), {}, tempos or {})
+        )
 
     return told
 
 
 def test_repetitions_are_told_as_an_estimate_by_the_first_failure(told):
     lines = told(65.5, 75.5, tempos={"sit-to-stand": TEMPO})
-    assert "   about 10 repetitions by then, judging by the rhythm" in lines
+    assert "   about 10 repetitions before it, judging by the rhythm" in lines
 
 
 def test_one_repetition_is_told_as_one(told):
-    assert "   about 1 repetition by then, judging by the rhythm" in told(8.0, tempos={"sit-to-stand": TEMPO})
+    assert "   about 1 repetition before it, judging by the rhythm" in told(
+        8.0, tempos={"sit-to-stand": TEMPO}
+    )
 
 
 @pytest.mark.parametrize("taps", [(), (40.0,)])

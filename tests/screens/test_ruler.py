@@ -3,8 +3,8 @@ import re
 from hypothesis import given
 from hypothesis import strategies as st
 
-from holdtimer.report.text import clock
 from holdtimer.screens.ruler import RulerData, column, ruler
+from holdtimer.seconds import clock
 from tests.tables import every
 
 USUAL = RulerData(90, (60, 90), 30)

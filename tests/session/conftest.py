@@ -7,6 +7,7 @@ import pytest
 from holdtimer.program.timeline import Easy
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
+from holdtimer.session.fold import fold
 from holdtimer.session.results import results
 from tests.invented.timelines import WALL_SIT, timeline_of
 
@@ -26,7 +27,7 @@ class Run:
         self.timeline = timeline_of(*(parts or (WALL_SIT,)))
         self.settings = settings
         self.events = list(past)
-        self.engine = Engine(self.timeline, settings, list(past))
+        self.engine = Engine(self.timeline, settings, fold(past))
         self.now = self.session.t
         if not past:
             about = {"session": "s", "person": "Ada", "program": "chair", "script": "A"}

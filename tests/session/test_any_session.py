@@ -261,7 +261,7 @@ class AnySession(RuleBasedStateMachine):
 
     def resume(self, seconds):
         self.watch = Watch(self.timeline, self.events)
-        self.engine = Engine(self.timeline, Settings(guard_s=GUARD_S), list(self.events))
+        self.engine = Engine(self.timeline, Settings(guard_s=GUARD_S), fold(self.events))
         self.now = max(self.now, self.engine.session.t) + seconds
         self.took(self.engine.resume(self.now))
 
@@ -312,7 +312,7 @@ class AnySession(RuleBasedStateMachine):
 
 def finish_by_taps(timeline, past):
     """Resume a session and bring it to its end by taps alone."""
-    engine = Engine(timeline, None, list(past))
+    engine = Engine(timeline, None, fold(past))
     now = engine.session.t + 1
     engine.resume(now)
     for _ in range(60):

@@ -85,7 +85,7 @@ def test_a_confirmed_window_can_be_denied_later(silent):
 
 def test_a_silent_window_gets_the_failure_the_person_tells(silent):
     found = result(silent, ("failed_about", 64))
-    assert (found.first_failure_s, found.failures_s, found.estimated) == (64, (64,), True)
+    assert (found.first_failure_s, found.failures_s, found.estimated_s) == (64, (64,), (64,))
     assert (found.ran_to_end, found.counted) == (False, True)
     assert found.tension_s == 64
 
@@ -146,7 +146,7 @@ def stamp(run, index):
 
 def test_a_stamp_can_be_moved_and_is_marked_as_estimated(failed):
     found = result(failed, ("moved", 66, stamp(failed, 0)))
-    assert (found.first_failure_s, found.estimated) == (66, True)
+    assert (found.first_failure_s, found.estimated_s) == (66, (66,))
     assert found.tension_s == 75  # one second more
 
 

@@ -115,7 +115,7 @@ def test_a_log_with_lines_missing_twice_and_out_of_order_adds_up_and_can_be_brou
 
 
 def bring_to_an_end(timeline, torn):
-    engine = Engine(timeline, None, torn)
+    engine = Engine(timeline, None, fold(torn))
     now = engine.session.t + 5
     engine.resume(now)
     for _ in range(80):

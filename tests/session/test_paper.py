@@ -86,7 +86,7 @@ def test_a_run_to_the_end_holds_though_the_session_was_stopped_after_it(on_paper
 def test_a_result_on_paper_can_be_put_right(on_paper):
     failed = {"first_failure_s": 70}
     (about,) = on_paper(failed, said=[{"set": 1, "field": "failed_about", "value": 50.0}]).results
-    assert (about.first_failure_s, about.estimated) == (50, True)
+    assert (about.first_failure_s, about.estimated_s) == (50, (50,))
     (ran,) = on_paper(failed, said=[{"set": 1, "field": "ran_to_end", "value": True}]).results
     assert (ran.first_failure_s, ran.ran_to_end, ran.counted) == (None, True, True)
     ran_to_end = {"ran_to_end": True, "confirmed": True}

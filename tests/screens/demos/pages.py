@@ -21,7 +21,7 @@ def demo_cautions():
 
 
 def demo_left():
-    return shown(pages.left_page("Chair and counter", "Legs", 600))
+    return shown(pages.left_page("Chair and counter", "Stairs and standing up", 600))
 
 
 def demo_gone():

@@ -1,0 +1,161 @@
+"""Sessions by the day a person lived, people by one spelling, and the last program where none is named."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from holdtimer.log.clocks import local_now
+
+
+def ago(days=0, hours=0):
+    return (timedelta(days=days, hours=hours)).total_seconds()
+
+
+@pytest.fixture
+def at(trained, monkeypatch):
+    """Do a session at a local time, in a zone two hours or more from that of its id."""
+
+    def at(moment, **more):
+        utc = datetime.fromisoformat(moment).astimezone(UTC)
+        session = f"{utc:%Y%m%dT%H%M%SZ}-{more.pop('tail', 'aaaaaaaa')}"
+        return trained(40.0, ago_s=(datetime.now(UTC) - utc).total_seconds(), session=session, **more)
+
+    return at
+
+
+@pytest.fixture
+def _in_tokyo(monkeypatch):
+    import time
+
+    monkeypatch.setenv("TZ", "Asia/Tokyo")
+    time.tzset()
+    yield
+    monkeypatch.undo()
+    time.tzset()
+
+
+@pytest.mark.usefixtures("_in_tokyo")
+def test_a_session_is_found_by_the_day_that_was_lived(call, at):
+    at("2025-11-22T07:00+09:00")  # 22:00 of the day before in UTC, and in its id
+    told = call("show", "2025-11-22")
+    assert told.code == 0
+    assert "Saturday 2025-11-22 07:00" in told.out
+    assert call("show", "2025-11-21").code == 2
+    assert call("show", "20251121").out == told.out  # the beginning of its id
+
+
+def test_today_and_yesterday_are_days(call, trained):
+    trained(40.0, ago_s=ago(days=1))
+    assert f"{local_now() - timedelta(days=1):%Y-%m-%d}" in call("show", "yesterday").out
+    assert call("show", "today").code == 2
+    trained(50.0)
+    assert "failed at 50 s" in call("show", "Today").out
+
+
+@pytest.mark.usefixtures("_in_tokyo")
+def test_several_sessions_of_a_day_are_listed_with_what_to_type(call, at):
+    at("2025-11-22T07:00+09:00", tail="aaaaaaaa")
+    at("2025-11-22T18:21+09:00", tail="bbbbbbbb")
+    told = call("show", "2025-11-22")
+    assert (told.code, told.out) == (2, "")
+    head, first, second = told.err.splitlines()
+    assert head == "Ada has 2 sessions on Saturday 2025-11-22; show one of them:"
+    assert first == "  holdtimer show 20251121T2200   07:00  Legs"
+    assert second == "  holdtimer show 20251122T0921   18:21  Legs"
+    assert "07:00" in call(*first.split()[1:3]).out
+
+
+@pytest.mark.usefixtures("_in_tokyo")
+def test_what_to_type_is_as_long_as_it_takes(call, at, data):
+    at("2025-11-22T07:00:05+09:00", tail="aaaaaaaa")
+    at("2025-11-22T07:00:05+09:00", tail="aaabbbbb")
+    told = call("show", "2025-11-22", "--data", data)
+    for line in told.err.splitlines()[1:]:
+        command = line.split()[1:4]
+        assert call(*command).code == 0
+
+
+def test_a_day_without_a_session_names_the_days_next_to_it(call, at):
+    at("2025-11-20T12:00+00:00")
+    at("2025-11-24T12:00+00:00")
+    told = call("show", "2025-11-22")
+    assert told.code == 2
+    assert "no session of Ada on Saturday 2025-11-22" in told.err
+    assert "nearest: Thursday 2025-11-20 and Monday 2025-11-24" in told.err
+
+
+# ---- people
+
+COMMANDS = [
+    ("show",),
+    ("next", "{hall}"),
+    ("trend",),
+    ("run", "{hall}", "--plain"),
+    ("run", "--close", "{hall}"),
+    ("import", "{csv}", "{hall}"),
+    ("export", "csv"),
+    ("config",),
+]
+
+
+@pytest.mark.parametrize("name", ["ada", "ADA", " aDa "])
+@pytest.mark.parametrize("command", COMMANDS, ids=lambda command: command[0])
+def test_a_person_spelt_differently_is_asked_about(call, trained, data, hall, tmp_path, command, name):
+    trained(40.0, person="Ada")
+    file = tmp_path / "on-paper.csv"
+    file.write_text("started,exercise,side,rung,first_failure_s\n2026-01-05,wall-sit,both,low,40\n")
+    before = sorted(data.rglob("*"))
+    told = call(*(word.format(hall=hall, csv=file) for word in command), f"--person={name}")
+    assert told.code == 2
+    assert "did you mean Ada?" in told.err
+    assert sorted(data.rglob("*")) == before
+
+
+def test_letters_that_only_look_different_are_the_same(call, trained):
+    trained(40.0, person="Jörg Weiß")
+    told = call("show", "--person", "JÖRG WEISS")
+    assert told.code == 2
+    assert "did you mean Jörg Weiß?" in told.err
+
+
+def test_people_who_were_kept_apart_before_still_are(call, trained):
+    trained(40.0, person="Ada")
+    trained(50.0, person="ada")
+    assert "failed at 50 s" in call("show", "--person", "ada").out
+    assert "failed at 40 s" in call("show", "--person", "Ada").out
+
+
+def test_a_really_new_name_is_created_by_import_and_not_by_a_look(call, trained, data, hall, tmp_path):
+    trained(40.0, person="Ada")
+    file = tmp_path / "on-paper.csv"
+    file.write_text("started,exercise,side,rung,first_failure_s\n2026-01-05,wall-sit,both,low,40\n")
+    before = sorted(data.rglob("*"))
+    for command in (("show",), ("next", hall), ("trend",)):
+        assert call(*command, "--person", "Bo").code == 0
+    assert sorted(data.rglob("*")) == before
+    assert call("import", file, hall, "--person", "Bo").code == 0
+    assert "kept on paper" in call("show", "--person", "Bo").out
+
+
+# ---- the last program
+
+
+def test_next_without_a_program_is_of_the_last_one(call, trained, hall):
+    trained(40.0)
+    told = call("next")
+    assert told.code == 0
+    assert told.out.startswith("Village hall, week 1: Legs\n")
+    assert call("next", "--json").json == call("next", hall, "--json").json
+
+
+def test_next_with_no_program_and_no_log_says_how_to_name_one(call):
+    told = call("next")
+    assert told.code == 0
+    assert told.out == "no session of me yet; name a program: holdtimer next chair-and-counter\n"
+    assert call("next", "--json").json["sets"] == []
+
+
+def test_show_next_and_trend_fit_80_columns(call, trained, hall):
+    trained(40.0, person="A" * 90)
+    for command in (("show",), ("next",), ("trend",)):
+        assert max(map(len, call(*command).out.splitlines())) <= 80

@@ -1,0 +1,82 @@
+"""What is due, in words: titles, one way to write seconds, and nothing that contradicts itself."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from holdtimer.program.loading import loads
+from holdtimer.progression.due import due
+from holdtimer.report.text import due_lines, expected_words, script_title
+from holdtimer.session import events as ev
+from holdtimer.session.fold import fold
+from holdtimer.session.summary import summarize
+from tests.cli.plain import HALL
+
+NOW = datetime(2026, 5, 20, 18, 0, tzinfo=UTC)
+EASY_DAY = """
+[[scripts]]
+id = "E"
+title = "A walk"
+steps = [{easy = "Walk", seconds = 600}]
+"""
+
+
+def on_paper(program, **row):
+    opened = ev.Opened(n=0, t=0, kind="paper", session="p", person="Ada", program=program.id, script="A")
+    about = {"set": 1, "exercise": "wall-sit", "side": "both", "window_s": 60, "band_s": (30, 60)}
+    paper = ev.PaperResult(n=1, t=0, **about | row)
+    return summarize(fold([opened, paper, ev.Closed(n=2, t=0, reason="finished")]))
+
+
+@pytest.fixture
+def told():
+    """The lines of what is due some hours after a result on paper."""
+
+    def told(hours=72, text=HALL, **row):
+        program = loads(text, "hall.toml").program
+        started = (NOW - timedelta(hours=hours)).isoformat()
+        past = [on_paper(program, started=started, **{"rung": "half way", "first_failure_s": 45} | row)]
+        return list(due_lines(due(program, past, NOW), program))
+
+    return told
+
+
+def test_the_script_goes_by_its_title(told):
+    assert told()[0] == "Village hall, week 1: Legs"
+
+
+def test_the_easy_day_goes_by_its_title(told):
+    assert "until then, if you like: A walk" in told(hours=20, text=HALL + EASY_DAY)
+
+
+def test_two_scripts_of_one_title_are_told_from_each_other():
+    program = loads(HALL + EASY_DAY.replace("A walk", "Legs"), "hall.toml").program
+    assert [script_title(program, each) for each in ("A", "E")] == ["Legs (A)", "Legs (E)"]
+
+
+def test_a_paused_exercise_has_no_verdict_that_contradicts_it(told):
+    lines = told(rung="high", pain=True)
+    at = lines.index("Wall sit: paused, left out")
+    assert lines[at + 1] == "  pain on 17 May, at the easiest rung"
+    assert not [line for line in lines if "same" in line]
+
+
+def test_the_first_time_is_not_called_the_same():
+    program = loads(HALL, "hall.toml").program
+    lines = list(due_lines(due(program, (), NOW), program))
+    assert lines[lines.index("Wall sit: half way") + 1] == "  first time: start rung"
+
+
+@pytest.mark.parametrize(
+    ("expected", "window", "words"),
+    [
+        ((60.9, 72.9, 85.9), 90, "expected about 72 s, most days 60 to 85 s"),
+        ((65, 80, 105), 120, "expected about 80 s, most days 65 s to 1:45"),
+        ((65, 80, 105), 90, "expected about 80 s, most days not before 65 s; you may reach the end of 90 s"),
+        ((65, 95, 140), 90, "expected most days not before 65 s; you may reach the end of 90 s"),
+        ((95, 110, 140), 90, "you may reach the end of 90 s"),
+        ((65, 80, 90), 90, "expected about 80 s, most days not before 65 s; you may reach the end of 90 s"),
+    ],
+)
+def test_no_failure_is_expected_after_the_end_of_the_window(expected, window, words):
+    assert expected_words(expected, window) == words
