@@ -31,7 +31,7 @@ from holdtimer.program.models import (
     Script,
     Spacing,
 )
-from holdtimer.report.pages import early_page, hold_page, left_page, paused_page
+from holdtimer.report import pages
 from holdtimer.report.text import STOP_SIGNS
 from holdtimer.seconds import in_seconds
 from holdtimer.session.debounce import ADJUSTING, NOT_TAPS
@@ -235,8 +235,16 @@ def stamps(key, loaded):
 
 
 def test_the_letters_of_single_pages_are_told_in_the_words_on_them():
-    pages = [left_page("", "", 60), hold_page(""), paused_page([]), early_page("", "", "Easy day")]
-    shown = {(page.headline, key.upper(), does) for page in pages for key, does in page.keys}
+    every = [
+        pages.left_page("", "", 60),
+        pages.hold_page([], is_today=False),
+        pages.settled_page(),
+        pages.checked_page([]),
+        pages.paused_page([]),
+        pages.restore_page([]),
+        pages.early_page("", "", "Easy day"),
+    ]
+    shown = {(page.headline, key.upper(), does) for page in every for key, does in page.keys}
     shown = {(page, key, does.removesuffix(": Easy day")) for page, key, does in shown}
     told = {tuple(row) for row in table("page | letter")}
     assert {row for row in told if row[0] != "what is due today"} == shown

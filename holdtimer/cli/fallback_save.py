@@ -22,7 +22,9 @@ def finish_run(run: Run, args: Namespace, code: int) -> int:
     if not run.is_written:
         return saved(run, code)
     session = run.driver.engine.session
-    if session.left is not None:
+    if run.is_unbegun:
+        say("nothing was recorded")
+    elif session.left is not None:
         say(f"every stamp is saved; to go on within {RESUME_WITHIN_S // 60:.0f} minutes:")
         say(f"  {_command(args, session.opened.speed if session.opened else 1.0)}")
     return code

@@ -3,17 +3,19 @@
 import asyncio
 from argparse import Namespace
 from contextlib import ExitStack
+from functools import partial
 
 import wakepy
 
 from holdtimer.cli.fallback_save import answers_saved, finish_run
+from holdtimer.cli.run import GIVEN
 from holdtimer.cli.run_request import HeldRun, held_run
 from holdtimer.errors import ExitCode
 from holdtimer.live.answers import AnswerBook, Debrief
 from holdtimer.live.preflight import preflight
 from holdtimer.live.setup import Opening, Run
 from holdtimer.log.clocks import local_now
-from holdtimer.report.pages import symptom_page
+from holdtimer.report.pages import PageText, symptom_page
 from holdtimer.screens.app import HoldtimerApp
 from holdtimer.screens.page import Page
 from holdtimer.screens.session import SessionScreen
@@ -26,6 +28,7 @@ class Flow:
 
     def __init__(self, args: Namespace) -> None:
         self._args = args
+        self._given: dict[str, str] = dict(getattr(args, GIVEN, {}))
         self._run: Run | None = None
         self._book: AnswerBook | None = None
 
@@ -37,9 +40,7 @@ class Flow:
             player, remarks = await asyncio.to_thread(held.player, lambda _: app.ring_from_thread())
             inside.callback(player.close)
             inside.enter_context(wakepy.keep.presenting(on_fail=lambda *_: None))
-            opening = await preflight(
-                held.request, local_now(), lambda page: app.push_screen_wait(Page(page))
-            )
+            opening = await preflight(held.request, local_now(), partial(self._ask, app))
             if opening is None:
                 return ExitCode.STOPPED
             self._run, more = held.open(player, opening)
@@ -48,13 +49,18 @@ class Flow:
                 await self._debrief(app, held, run)
                 return run.exit_code()
 
+    async def _ask(self, app: HoldtimerApp, page: PageText) -> str:
+        """Ask what was not answered before this run already, and return the answer."""
+        answer: str = self._given.pop(page.headline, "") or await app.push_screen_wait(Page(page))
+        return answer
+
     async def _debrief(self, app: HoldtimerApp, held: HeldRun, run: Run) -> None:
         """Show what came of the session, and take the answers about it."""
         is_written = run.end()
         session = run.driver.engine.session
         if session.stopped == "symptom":
             await app.push_screen_wait(Page(symptom_page()))
-        if session.left is not None:
+        if session.left is not None or run.is_unbegun:
             return
         debrief = Debrief(held.request.data, session)
         self._book = debrief.book

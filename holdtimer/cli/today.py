@@ -1,6 +1,7 @@
 """The screens of bare `holdtimer`: who trains, what is due, and the way into the session."""
 
 from argparse import Namespace
+from dataclasses import replace
 from pathlib import Path
 
 from holdtimer.cli.parser import build_parser
@@ -13,16 +14,16 @@ from holdtimer.cli.paths import (
     remembered,
     usable_program,
 )
-from holdtimer.cli.run import run
+from holdtimer.cli.run import GIVEN, run
 from holdtimer.config import read_config
 from holdtimer.errors import ExitCode
-from holdtimer.live.setup import RESUME_WITHIN_S
+from holdtimer.live.preflight import early_question, hold_question, left_question
 from holdtimer.log.clocks import local_now
 from holdtimer.log.history import read_summaries
 from holdtimer.log.reader import persons, unfinished
 from holdtimer.program.loading import Loaded, lasting_name
 from holdtimer.progression.due import due
-from holdtimer.report.pages import TAP, PageText, left_words, lost_page
+from holdtimer.report.pages import NOT_TODAY, TAP, PageText, lost_page
 from holdtimer.report.text import due_lines, script_title
 from holdtimer.screens.app import HoldtimerApp
 from holdtimer.screens.page import ChoicePage, Page
@@ -44,15 +45,19 @@ class Flow:
         person = self._named or await self._person(app)
         program = await self._program(app, person) if person is not None else None
         while person is not None and program is not None:
-            answer = await app.push_screen_wait(Page(self._page(person, program)))
-            if answer == TAP:
-                self._begun = self._run(person, lasting_name(Path(program.name)))
-                return ExitCode.DONE
+            page = self._page(person, program)
+            answer = await app.push_screen_wait(Page(page))
             if answer == _ANOTHER_PERSON:
                 person = await self._chosen_person(app) or person
                 program = last_program(self._data, person) or program
-            else:
+            elif answer == _ANOTHER_PROGRAM:
                 program = await self._chosen_program(app, program) or program
+            elif answer == TAP and page.tap == NOT_TODAY:
+                return ExitCode.STOPPED
+            else:
+                self._begun = self._run(person, lasting_name(Path(program.name)))
+                setattr(self._begun, GIVEN, {page.headline: answer})
+                return ExitCode.DONE
         return ExitCode.STOPPED
 
     def finish(self, code: int) -> int:
@@ -93,17 +98,19 @@ class Flow:
         now = local_now()
         past = read_summaries(self._data, person, rehearsals=True, until=now).sessions
         coming = due(loaded.program, past, now)
-        script = script_title(loaded.program, coming.script)
         keys = [(_ANOTHER_PROGRAM, "another program")]
         if len(persons(self._data)) > 1:
             keys.append((_ANOTHER_PERSON, "somebody else"))
-        lines = due_lines(coming, loaded.program)
         left = unfinished(self._data, person, now)
-        if left is not None and left.age_s <= RESUME_WITHIN_S:
-            question = f"{left_words(left.age_s)}: tap to go on or close it."
-            return PageText("Go on?", (question, "", person, *lines), "go on or close it", tuple(keys))
-        headline = script if coming.ready else "Not yet due" if coming.hold is None else "On hold"
-        return PageText(headline, (person, *lines), "begin", tuple(keys))
+        page = left_question(left) if left is not None else None
+        if page is None and coming.hold is not None:
+            page = hold_question(self._data, person, coming, now)
+        elif page is None and not coming.ready:
+            page = early_question(loaded.program, coming)
+        elif page is None:
+            script = script_title(loaded.program, coming.script)
+            page = PageText(script, tuple(due_lines(coming, loaded.program)), "begin")
+        return replace(page, lines=(*page.lines, "", person), keys=(*page.keys, *keys))
 
     def _run(self, person: str, program: str) -> Namespace:
         """Return what `holdtimer run` would be asked for, so that nothing it needs is forgotten here."""

@@ -9,7 +9,7 @@ from holdtimer.session.rules import Menu
 from holdtimer.session.state import Session
 from holdtimer.sound.announcements import Announcement, announcements, answers
 from holdtimer.sound.cues import Cue, acknowledgements, cues
-from holdtimer.sound.patterns import PATTERNS
+from holdtimer.sound.patterns import PATTERNS, Sound
 from holdtimer.sound.player import AT_ONCE, Player
 from holdtimer.sound.speech_planner import Plan, SpeechPlanner, Spoken
 from holdtimer.sound.voice import Voice
@@ -62,6 +62,10 @@ class AudioScheduler:
         """Whether the menu or the voice changed since the player was brought up to date."""
         return self._seen != (menu, self._speech.voice.changes)
 
+    def acknowledge_trial(self, at: float) -> None:
+        """Let the key that was tried be heard as a failure will be, once the player is brought up to date."""
+        self._answers.append(Cue(at, Sound.FAILURE))
+
     def update(
         self,
         session: Session,
@@ -69,6 +73,8 @@ class AudioScheduler:
         new: Iterable[ev.AnyEvent],
         now: float,
         menu: Menu | None = None,
+        *,
+        tries_key: bool = False,
     ) -> None:
         """Bring the player up to date after `new` events."""
         new = list(new)
@@ -78,7 +84,7 @@ class AudioScheduler:
         self._answered = [each for each in answers(new, part, self._answered) if now <= each.until]
         heard = self._heard(cues(session, part, self._answers), now)
         last_s = self._speech.last_s(part)
-        current = announcements(session, part, last_s, menu, self._answered)
+        current = announcements(session, part, last_s, menu, self._answered, tries_key=tries_key)
         is_cut = self._break_off(current, heard, now)
         begun = self._begun(current, now)
         said = {each.announcement for each in begun}

@@ -125,7 +125,11 @@ class Driver:
         self._notice_standstill()
         at = self._clock.at(mono) - self._origin
         if at >= self._began:
+            tried_at = self.engine.tried_at
             self._took(self.engine.press(name, at, handled=self.now()))
+            if self.engine.tried_at != tried_at:
+                self._audio.acknowledge_trial(at)
+                self._heard(())
 
     def focus(self, has: bool, mono: float) -> None:
         """Take note that the terminal gained or lost the keyboard."""
@@ -210,7 +214,9 @@ class Driver:
 
     def _heard(self, new: Iterable[ev.AnyEvent]) -> None:
         engine = self.engine
-        self._audio.update(engine.session, engine.part(), new, self.now(), engine.menu)
+        self._audio.update(
+            engine.session, engine.part(), new, self.now(), engine.menu, tries_key=engine.tries_key
+        )
 
     def _notice_standstill(self) -> None:
         for found in self._heartbeat.standstills() if self._heartbeat else ():

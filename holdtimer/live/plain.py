@@ -143,6 +143,7 @@ class PlainSession:
         self._order: tuple[int, Order] | None = None  # the failure it follows, and what was ordered last
         self._is_taking_back = False
         self._is_noted_only = False
+        self._has_tried = False
         self._voice_trouble: str | None = None
 
     def run(self, begin: Callable[[], None]) -> None:
@@ -205,10 +206,15 @@ class PlainSession:
         if is_taking_back and not self._is_taking_back:
             say("Backspace once more takes the last stamp back")
         self._is_taking_back = is_taking_back
+        if engine.tried_at is not None and not self._has_tried:
+            self._has_tried = True
+            say("note: your key works; the next tap begins")
         tap = tap_line(engine.tap_meaning(now))
         if tap != self._tap and not self._driver.is_done:
             self._tap = tap
             self._say_question()
+            if engine.tries_key:
+                say("press the key you will use at failure, once, to try it")
             say(tap)
 
     def _show_order(self) -> None:
@@ -286,13 +292,11 @@ class Keys(Protocol):
 
 
 def ask_page(keys: Keys, page: PageText) -> str | Leave:
-    """Print a page and return its answer: `TAP` or one of its keys; a notice is not waited for."""
+    """Print all of a page and return its answer: `TAP` or one of its keys."""
     say(page.headline)
     for line in page.lines:
         if line:
             say(line.strip())
-    if page.is_notice:
-        return TAP
     for key, does in page.keys:
         say(f"{key}: {does}")
     say(f"tap: {page.tap}")

@@ -1,7 +1,9 @@
 """The questions before a session: pages, each answered by a tap or a key, whatever shows them."""
 
 from collections.abc import Awaitable, Callable, Iterable
+from dataclasses import dataclass, replace
 from datetime import datetime
+from pathlib import Path
 
 from holdtimer.errors import ProgramError, UnknownScriptError
 from holdtimer.live.answers import AnswerBook
@@ -11,17 +13,12 @@ from holdtimer.log.reader import Unfinished, find_session
 from holdtimer.program.loading import loads
 from holdtimer.program.models import Program
 from holdtimer.progression.due import Due, due, was_led
-from holdtimer.report.pages import (
-    TAP,
-    PageText,
-    cautions_page,
-    early_page,
-    hold_page,
-    left_page,
-    paused_page,
-)
-from holdtimer.report.session import titles_of
-from holdtimer.report.text import with_side
+from holdtimer.progression.wording import at_words
+from holdtimer.report import pages
+from holdtimer.report.pages import TAP, PageText
+from holdtimer.report.session import program_of, titles_of
+from holdtimer.report.text import script_title, with_side
+from holdtimer.session.summary import SessionSummary
 
 Ask = Callable[[PageText], Awaitable[str]]
 """Shows a page and returns its answer: `TAP` or one of its keys."""
@@ -38,11 +35,64 @@ async def preflight(request: RunRequest, now: datetime, ask: Ask) -> Opening | N
 
 
 async def _resumes(left: Unfinished, ask: Ask) -> bool:
+    page = left_question(left)
+    return page is not None and await ask(page) == TAP
+
+
+def left_question(left: Unfinished) -> PageText | None:
+    """Return the question what to do with a session that was left; None where it is too late."""
     opened = left.log.opened
     if left.age_s > RESUME_WITHIN_S or opened is None:
-        return False
+        return None
     titles = titles_of(opened)
-    return await ask(left_page(titles.program, titles.script, left.age_s)) == TAP
+    return pages.left_page(titles.program, titles.script, left.age_s)
+
+
+def hold_question(data: Path, person: str, coming: Due, now: datetime) -> PageText:
+    """Return the question whether a person on hold may go on."""
+    held = _Held.by(data, person, coming, now)
+    return pages.hold_page(held.stops, held.is_today)
+
+
+def early_question(program: Program, coming: Due) -> PageText:
+    """Return the question whether to start although recovery is not over."""
+    easy_day = script_title(program, coming.easy_day) if coming.easy_day else None
+    return pages.early_page(coming.spacing.warning or "", coming.when, easy_day)
+
+
+@dataclass(frozen=True, slots=True)
+class _Held:
+    """What holds every program of a person: in words, and whether any of it was stopped on this day."""
+
+    stops: tuple[str, ...]
+    is_today: bool
+
+    @classmethod
+    def by(cls, data: Path, person: str, coming: Due, now: datetime) -> "_Held":
+        past = read_summaries(data, person, rehearsals=True).sessions
+        stopped = [each for each in past if each.session in coming.held_by]
+        words = tuple(_stop_words(data, each, now) for each in stopped)
+        days = [each.astimezone(now.tzinfo).date() for each in map(_stopped_at, stopped) if each is not None]
+        return cls(words, any(day >= now.date() for day in days))
+
+
+def _stopped_at(session: SessionSummary) -> datetime | None:
+    """Return when a session was stopped; on paper only its start is sure."""
+    return session.started if session.on_paper else session.ended
+
+
+def _stop_words(data: Path, session: SessionSummary, now: datetime) -> str:
+    """Return what was stopped and when: "Legs was stopped today at 18:21 in set 2, wall sit, ..."."""
+    opened, at = find_session(data, session.person, session.session).opened, _stopped_at(session)
+    program = program_of(opened.program_text, session.session) if opened is not None else None
+    title = titles_of(opened).script if opened is not None else session.script
+    when = f" {at_words(at, now, has_time=not session.date_only)}" if at is not None else ""
+    last = next((each for each in session.results if each.stopped == "symptom"), None)
+    where = ""
+    if last is not None:
+        known = program.exercises.get(last.exercise) if program is not None else None
+        where = f" in set {last.set}, {with_side(known.name if known else last.exercise, last.side)}"
+    return f"{title} was stopped{when}{where}: something felt wrong."
 
 
 class _Questions:
@@ -54,38 +104,54 @@ class _Questions:
     async def new_session(self) -> Opening | None:
         """Ask in turn about cautions, a hold, pauses and recovery; None for not today."""
         past = read_summaries(self._request.data, self._request.person, rehearsals=True).sessions
-        if not any(each.program == self._program.id and was_led(each) for each in past):
-            await self._ask(cautions_page())
+        led = [each for each in past if each.program == self._program.id and was_led(each)]
+        if not led:
+            await self._ask(pages.cautions_page())
         coming = self._due(self._request.script)
         if self._request.is_rehearsal:
             return _opening(coming)
         if coming.hold is not None:
-            if await self._ask(hold_page(coming.hold)) == TAP:
+            answer = await self._released(coming)
+            if answer is None:
                 return None
-            self._release(coming.held_by)
+            self._release(coming.held_by, answer)
             coming = self._due(self._request.script)
         coming = await self._without_pauses(coming)
-        if coming.ready or coming.spacing.warning is None:
-            return _opening(coming)
-        return await self._too_early(coming, coming.spacing.warning)
+        is_early = not coming.ready and coming.spacing.warning is not None
+        opening = await self._too_early(coming) if is_early else _opening(coming)
+        has_trained = any(each.results and not each.rehearsal for each in led)
+        return opening and replace(opening, tries_key=not has_trained)
+
+    async def _released(self, coming: Due) -> str | None:
+        """Ask in two steps whether what holds every program has settled or was checked; else None."""
+        held = _Held.by(self._request.data, self._request.person, coming, self._now)
+        answer = await self._ask(pages.hold_page(held.stops, held.is_today))
+        if answer == TAP:
+            return None
+        is_checked = answer == pages.CHECKED
+        page = pages.checked_page(held.stops) if is_checked else pages.settled_page()
+        words = pages.CHECKED_WORDS if is_checked else pages.SETTLED_WORDS
+        return words if await self._ask(page) == pages.YES else None
 
     async def _without_pauses(self, coming: Due) -> Due:
         """Ask whether to restore exercises that are paused because of pain."""
         paused = [each for each in coming.sets if each.outlook.verdict.paused]
         names = self._program.exercises
         reasons = [(with_side(names[s.exercise].name, s.side), s.outlook.verdict.because) for s in paused]
-        if not paused or await self._ask(paused_page(reasons)) == TAP:
+        if not paused or await self._ask(pages.paused_page(reasons)) != pages.RESTORE:
             return coming
-        self._release({result.session for each in paused for result in each.outlook.verdict.evidence})
+        if await self._ask(pages.restore_page(reasons)) != pages.YES:
+            return coming
+        hurt = {result.session for each in paused for result in each.outlook.verdict.evidence}
+        self._release(hurt, "restored: the pain is gone or was checked")
         return self._due(self._request.script)
 
-    async def _too_early(self, coming: Due, warning: str) -> Opening | None:
+    async def _too_early(self, coming: Due) -> Opening | None:
         """Warn of a start before recovery is over."""
-        easy_day = next((s.title for s in self._program.scripts if s.id == coming.easy_day), None)
-        answer = await self._ask(early_page(warning, coming.when, easy_day))
+        answer = await self._ask(early_question(self._program, coming))
         if answer == TAP:
             return None
-        if answer == "y":
+        if answer == pages.EASY_DAY:
             return _opening(self._due(coming.easy_day))
         return _opening(coming, early_h=round(coming.spacing.since_h or 0.0, 2))
 
@@ -93,13 +159,14 @@ class _Questions:
         past = read_summaries(self._request.data, self._request.person, rehearsals=True).sessions
         return due(self._program, past, self._now, script)
 
-    def _release(self, sessions: Iterable[str]) -> None:
-        """Write down that what stopped or hurt has settled or been checked."""
+    def _release(self, sessions: Iterable[str], answer: str) -> None:
+        """Write down that what stopped or hurt has settled or been checked; what was answered is a note."""
         for session in sessions:
             opened = find_session(self._request.data, self._request.person, session).opened
             if opened is not None:
                 book = AnswerBook(self._request.data, opened)
                 book.say(field="released", value=True)
+                book.say(field="note", value=answer)
                 book.close()
 
 

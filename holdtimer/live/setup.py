@@ -26,8 +26,10 @@ from holdtimer.program.loading import Loaded, loads
 from holdtimer.program.timeline import Side, Timeline
 from holdtimer.session.debounce import Settings
 from holdtimer.session.engine import Engine
+from holdtimer.session.events import BEGUN, AnyEvent, Stopped
 from holdtimer.session.state import Session
 from holdtimer.sound.announcements import pieces_ahead
+from holdtimer.sound.phrases import TRY_KEY
 from holdtimer.sound.player import OffPlayer, Player
 
 Key = tuple[str, Side]  # an exercise on a side
@@ -69,8 +71,8 @@ def speed_of(left: Unfinished) -> float:
 class Opening:
     """How a session opens: the one that was left is resumed, or a new one begins as it is due.
 
-    `early_h` hours since the last hard session, where it begins too early; `last` holds last time's first
-    failures (s).
+    `early_h` hours since the last hard session, where it begins too early; `tries_key` where the key is to be
+    tried first; `last` holds last time's first failures (s).
     """
 
     resumes: bool = False
@@ -79,6 +81,7 @@ class Opening:
     first_sides: Mapping[str, Side] = field(default_factory=dict)
     without: frozenset[Key] = frozenset()
     early_h: float | None = None
+    tries_key: bool = False
     last: Mapping[Key, float] = field(default_factory=dict)
 
 
@@ -91,6 +94,8 @@ class Run:
         self.driver = driver
         self.begin = begin  # to be called once somebody listens
         self.is_written = False  # whether all of the session is in its file, once the run is over
+        self._is_begun = driver.engine.session.n >= 0  # it was left, and is resumed
+        driver.listen(self._heard)
         self._writer = writer
         self._heartbeat = heartbeat
 
@@ -103,10 +108,24 @@ class Run:
     ) -> None:
         self.end()
 
+    def _heard(self, new: list[AnyEvent]) -> None:
+        for event in new:
+            is_symptom = isinstance(event, Stopped) and event.reason == "symptom"
+            self._is_begun = self._is_begun or is_symptom or event.ev in BEGUN
+
+    @property
+    def is_unbegun(self) -> bool:
+        """Whether it is over before anything of its script began: nothing of it stays."""
+        return self.driver.is_done and not self._is_begun
+
     def end(self) -> bool:
-        """Let everything go; return whether all of the session is in its file."""
+        """Let everything go; return whether all of the session is in its file, or nothing of it is to be."""
         self._heartbeat.stop()
         self.driver.end_voice()
+        if self.is_unbegun:
+            self._writer.discard()
+            self.is_written = True
+            return True
         self.is_written = self._writer.close()
         return self.is_written
 
@@ -143,7 +162,8 @@ def open_new(request: RunRequest, loaded: Loaded, opening: Opening, player: Play
     timeline = compile_script(loaded.program, how.script, how.rungs, how.first_sides, how.without)
     session = new_session_id(datetime.now(UTC))
     folder = session_folder(request.data, request.person, rehearsal=request.is_rehearsal)
-    run = _run(request, timeline, LogWriter(folder, session), None, player, speech)
+    tries_key = how.tries_key and bool(timeline.sets)
+    run = _run(request, timeline, LogWriter(folder, session), None, player, speech, tries_key=tries_key)
     opened: dict[str, object] = {
         "session": session,
         "person": request.person,
@@ -209,10 +229,12 @@ def _run(
     past: Session | None,
     player: Player,
     speech: Speech,
+    *,
+    tries_key: bool = False,
 ) -> Run:
-    engine = Engine(timeline, request.settings, past)
+    engine = Engine(timeline, request.settings, past, tries_key=tries_key)
     heartbeat = Heartbeat(_boottime)
-    speech.voice.want(pieces_ahead(timeline.parts))
+    speech.voice.want([*([TRY_KEY] if tries_key else []), *pieces_ahead(timeline.parts)])
     driver = Driver(engine, request.clock, writer, player, take_anchor, heartbeat, speech)
     return Run(driver, writer, heartbeat, begin=driver.tick)
 

@@ -13,7 +13,7 @@ from holdtimer.errors import NoSuchSessionError
 from holdtimer.files import read_bounded
 from holdtimer.log.folder import SUFFIX, files_in, id_in, person_folder, plain_name, started_at
 from holdtimer.log.lines import Damage, Unknown, begins_as, checksum, decode, no_garbage_collection
-from holdtimer.session.events import NAMES, AnyEvent, Closed, Event, Opened
+from holdtimer.session.events import BEGUN, NAMES, AnyEvent, Closed, Event, Opened
 from holdtimer.session.fold import fold
 from holdtimer.session.state import Session
 from holdtimer.session.summary import wall_time
@@ -28,7 +28,6 @@ _TOO_MANY = f"there are more than {MAX_EVENTS} events"
 _NAMED_GAPS = 10  # of one session
 _NAMED_FAULTS = 100  # of one file; the rest is counted
 _MOST_FAULTS = 10_000  # after these the rest of a file is left unread
-_BEGUN = frozenset({"ready", "count-in", "easy"})
 _RECENT = 20  # sessions looked at for one that was never closed
 
 
@@ -73,6 +72,12 @@ class SessionLog:
     def closed(self) -> bool:
         """Whether the session is over and nothing may be added."""
         return any(isinstance(event, Closed) for event in self.events)
+
+    @property
+    def begun(self) -> bool:
+        """Whether it was begun, by a tap, a count-in or an easy step; what was never led is."""
+        is_led = self.opened is not None and self.opened.kind == "session"
+        return not is_led or any(event.ev in BEGUN for event in self.events)
 
     @property
     def rehearsal(self) -> bool:
@@ -355,12 +360,14 @@ def find_session(data: Path, person: str, prefix: str, *, rehearsals: bool = Tru
 
 
 def last_session(data: Path, person: str, *, rehearsals: bool = False) -> SessionLog | None:
-    """Return the newest readable session of a person, None where there is none.
+    """Return the newest readable session of a person that was begun or closed, None where there is none.
 
     Its `damage` names the newer ones that cannot be read, too.
     """
     newer: tuple[Damage, ...] = ()
     for log in _newest_first(data, person, rehearsals=rehearsals):
+        if log.opened and not (log.begun or log.closed):
+            continue
         if log.opened:
             note = Damage("this is not the newest session: what is newer cannot be read", log.session)
             return replace(log, damage=(*newer, note, *log.damage)) if newer else log
@@ -371,12 +378,11 @@ def last_session(data: Path, person: str, *, rehearsals: bool = False) -> Sessio
 def unfinished(data: Path, person: str, now: datetime, *, rehearsals: bool = False) -> Unfinished | None:
     """Return the newest session that was begun and never closed, None where none of the last 20 is so.
 
-    With `rehearsals` only those are looked at. A session was begun if it has at least a tap, a count-in or an
-    easy step; its age is by the wall clock.
+    With `rehearsals` only those are looked at. Its age is by the wall clock.
     """
     logs = _newest_first(data, person, rehearsals=rehearsals)
     for log in islice((log for log in logs if log.rehearsal is rehearsals), _RECENT):
-        if log.opened and not log.closed and any(event.ev in _BEGUN for event in log.events):
+        if log.opened and not log.closed and log.begun:
             return Unfinished(log, _age(log, now))
     return None
 

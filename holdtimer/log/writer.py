@@ -123,6 +123,16 @@ class LogWriter:
         self._file = _FileThread(self, folder, self._session, self._environment)
         self._file.start()
 
+    def discard(self) -> None:
+        """Take no more events, and delete what this writer made: a session that never began."""
+        self._closed = True
+        self._file.stop(at_once=True)
+        self._file.join(CLOSE_WAIT_S)
+        if not self._file.is_alive():
+            for path in self._file.made:
+                with suppress(OSError):
+                    path.unlink(missing_ok=True)
+
     def close(self, timeout: float | None = None) -> bool:
         """Take no more events; wait at most `timeout` s (else 3); return whether all of them are saved."""
         self._closed = True
@@ -147,6 +157,7 @@ class _FileThread(threading.Thread):
         """Begin a new file; or go on in the file `begun`, which holds every line so far."""
         super().__init__(name="holdtimer-log", daemon=True)
         self.path: Path | None = begun
+        self.made: list[Path] = []
         self._writer, self._changed, self._environment = writer, writer._changed, environment
         self._disk = environment.disk
         self._names = _names(folder, session)
@@ -220,6 +231,7 @@ class _FileThread(threading.Thread):
             try:
                 self._fd = self._ask(self._disk.create, self._next_path)
                 self.path, self._size = self._next_path, 0
+                self.made.append(self.path)
             except FileExistsError:
                 self._next_path = next(self._names)
         return self._fd

@@ -41,7 +41,7 @@ class Spacing:
 
     @property
     def warning(self) -> str | None:
-        """What to say to someone who starts before it, in words; None where it isn't early."""
+        """Why it is too early, in words; None where it isn't."""
         if self.ready or self.since_h is None:
             return None
         if self.capped:

@@ -16,6 +16,15 @@ def day_words(moment: datetime, now: datetime) -> str:
     return f"{day.day} {_MONTHS[day.month - 1]}{year}"
 
 
+def at_words(moment: datetime, now: datetime, *, has_time: bool = True) -> str:
+    """Return "today at 18:21" or "on Tuesday 24 November at 18:21", in the zone of `now`."""
+    local = moment.astimezone(now.tzinfo)
+    time = f" at {local:%H:%M}" if has_time else ""
+    if local.date() == now.date():
+        return f"today{time}"
+    return f"on {_WEEKDAYS[local.weekday()]} {day_words(moment, now)}{time}"
+
+
 def from_words(moment: datetime, now: datetime) -> str:
     """Return "from Thursday 18:40" or "today from 18:40", in the zone of `now`, with the date where far.
 

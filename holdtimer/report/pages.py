@@ -3,53 +3,51 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from holdtimer.report.text import CAUTIONS, EMERGENCY, ON_HOLD, STOP_SIGNS, WHEN_EMERGENCY
+from holdtimer.report.text import CAUTIONS, ON_HOLD, STOP_SIGNS, WHEN_EMERGENCY
 from holdtimer.session.words import CALL_FOR_HELP
 
 TAP = "tap"
+NOT_TODAY = "not today"
+DOCTOR_FIRST = "After chest pain, fainting or trouble speaking, ask a doctor first."
 
 
 @dataclass(frozen=True, slots=True)
 class PageText:
     """A page: headline, lines (an empty one starts a paragraph), what a tap does, and other keys.
 
-    On an urgent page the first line must be read at once and from afar. A notice asks nothing: plain lines
-    do not wait for its tap.
+    So many `urgent` lines at its beginning must be read at once and from afar. Where it `is_even` no line is
+    set smaller than another, but for those.
     """
 
     headline: str
     lines: tuple[str, ...]
     tap: str
     keys: tuple[tuple[str, str], ...] = ()
-    is_urgent: bool = False
-    is_notice: bool = False
+    urgent: int = 0
+    is_even: bool = False
 
 
 def cautions_page() -> PageText:
     """Return the cautions before a program is run for the first time."""
     lines = (*CAUTIONS, "", "Stop at once if you notice:", *_signs(), "", *CALL_FOR_HELP)
-    return PageText("Before you begin", lines, "I have read this", is_notice=True)
+    return PageText("Before you begin", lines, "I have read this", is_even=True)
 
 
 def symptom_page() -> PageText:
-    """Return the stop signs and when to call for help."""
+    """Return when to call for help, and the stop signs."""
     calm, _, *later = CALL_FOR_HELP
-    lines = (EMERGENCY, WHEN_EMERGENCY, "", calm, *later, "", "Stop signs:", *_signs(), "", ON_HOLD)
-    return PageText("Stop and rest", lines, "I have read this", is_urgent=True)
+    lines = (*WHEN_EMERGENCY, "", calm, *later, "", "Stop signs:", *_signs(), "", ON_HOLD)
+    return PageText("Stop and rest", lines, "I have read this", urgent=len(WHEN_EMERGENCY), is_even=True)
 
 
 def _signs() -> Sequence[str]:
     return [f"  {sign}" for sign in STOP_SIGNS]
 
 
-def left_words(age_s: float) -> str:
-    """Return that a session was left `age_s` seconds ago."""
-    return f"You left a session {max(1, round(age_s / 60))} min ago"
-
-
 def left_page(program: str, script: str, age_s: float) -> PageText:
-    """Return the question what to do with a session that was left `age_s` seconds ago."""
-    lines = (f"{left_words(age_s)}:", f"{program}: {script}", "", "Every stamp in it is saved.")
+    """Return the question what to do with a session, by its titles, that was left `age_s` seconds ago."""
+    minutes = max(1, round(age_s / 60))
+    lines = (f"You left it {minutes} min ago:", f"{program}: {script}", "", "Every stamp in it is saved.")
     return PageText("Go on?", lines, "go on with it", (("c", "close it and start a new one"),))
 
 
@@ -62,37 +60,57 @@ def lost_page(name: str, is_gone: bool) -> PageText:
     return PageText("Not usable", ("Your last program has errors:", name, "", *advice), "choose another")
 
 
-def hold_page(why: str) -> PageText:
-    """Return the question whether a program on hold may go on; no tap releases it."""
-    lines = (
-        f"This program is on hold: {why}.",
-        "",
-        "It starts again only when you say that it has settled or been checked.",
-        "If in doubt, ask your doctor or the team that treats you first.",
-    )
-    keys = (("s", "it has settled"), ("d", "a doctor or therapist has checked it"))
-    return PageText("On hold", lines, "not today", keys)
+SETTLED, CHECKED, RESTORE, YES = "s", "d", "r", "y"
+SETTLED_WORDS, CHECKED_WORDS = "it has settled", "a doctor or therapist has checked it"
+
+
+def hold_page(stops: Sequence[str], is_today: bool) -> PageText:
+    """Return the question whether a person on hold may go on; no tap releases it.
+
+    `stops` say what was stopped and when; where that `is_today`, having settled is no answer yet.
+    """
+    checked = (CHECKED, CHECKED_WORDS)
+    if is_today:
+        advice = ("No more today, even if it has settled.", "Only a doctor or therapist can say otherwise.")
+        return PageText("On hold", (*stops, "", *advice), NOT_TODAY, (checked,))
+    lines = (*stops, "", "Has it fully settled?", DOCTOR_FIRST)
+    return PageText("On hold", lines, NOT_TODAY, ((SETTLED, SETTLED_WORDS), checked))
+
+
+def settled_page() -> PageText:
+    """Return the page that confirms that what was stopped has settled."""
+    lines = (DOCTOR_FIRST, "", "Is all of it gone?", *_signs())
+    return PageText("Fully settled?", lines, NOT_TODAY, ((YES, "yes, all of it is gone"),), is_even=True)
+
+
+def checked_page(stops: Sequence[str]) -> PageText:
+    """Return the page that confirms that what was stopped was checked."""
+    lines = ("Did they say that you may train hard again?", "", *stops)
+    return PageText("Checked?", lines, NOT_TODAY, ((YES, "yes, I may train hard again"),))
 
 
 def paused_page(paused: Sequence[tuple[str, str]]) -> PageText:
     """Return the question what to do with paused exercises: their names, and why they are paused."""
+    lines = ("Paused and left out today:", "", *(f"  {name}: {why}" for name, why in paused))
+    return PageText("Left out", lines, "go on without", ((RESTORE, "restore: settled or checked"),))
+
+
+def restore_page(paused: Sequence[tuple[str, str]]) -> PageText:
+    """Return the page that confirms that paused exercises are done again."""
     lines = (
-        "Paused and left out today:",
+        "Has the pain fully settled, or has a doctor or therapist checked it?",
         "",
         *(f"  {name}: {why}" for name, why in paused),
-        "",
-        "Restore them only when the pain has settled or been checked.",
     )
-    keys = (("r", "restore them: settled or checked"),)
-    return PageText("Left out", lines, "go on without", keys)
+    return PageText("Restore?", lines, "go on without", ((YES, "yes, restore: gone or checked"),))
+
+
+EASY_DAY, START_ANYWAY = "y", "e"
 
 
 def early_page(warning: str, when: str, easy_day: str | None) -> PageText:
     """Return the warning of a start too soon after the last hard session."""
-    lines = (
-        f"{warning}. The next one is due {when}.",
-        "",
-        "You get stronger while you recover: more is not better.",
-    )
-    easy = (("y", f"do the easy day instead: {easy_day}"),) if easy_day else ()
-    return PageText("Too early", lines, "not today", (*easy, ("e", "start anyway; the log notes it")))
+    lines = (f"{warning}.", f"The next one is due {when}.", "", "You get stronger while you recover.")
+    easy = ((EASY_DAY, f"do the easy day instead: {easy_day}"),) if easy_day else ()
+    keys = (*easy, (START_ANYWAY, "start anyway; the log notes it"))
+    return PageText("Not yet due", lines, NOT_TODAY, keys)

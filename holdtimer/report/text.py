@@ -60,11 +60,11 @@ STOP_SIGNS: tuple[str, ...] = (
     "sudden weakness, numbness or tingling, trouble speaking, seeing or swallowing",
     "sharp or new pain in a joint, a severe cramp",
 )
-EMERGENCY = "Call the emergency number"
-WHEN_EMERGENCY = (
-    "when it is not better within minutes, and at once for chest pain, fainting or trouble speaking."
+WHEN_EMERGENCY: tuple[str, ...] = (
+    "Chest pain, fainting, trouble speaking: call the emergency number.",
+    "Not better within minutes: call the emergency number.",
 )
-ON_HOLD = "This program is on hold until you say that it has settled or been checked."
+ON_HOLD = "Every program is on hold until you say that it has settled or been checked."
 
 
 def with_side(name: str, side: Side) -> str:
@@ -265,7 +265,7 @@ def due_lines(due: Due, program: Program) -> Iterator[str]:
     yield f"{program.title}, week {due.week}: {script_title(program, due.script)}"
     yield due.when
     if due.hold is not None:
-        yield "`holdtimer run` asks whether it has settled or been checked, and continues after your answer"
+        yield "not today; `holdtimer run` asks in two steps whether it has settled or been checked"
     warning = None if due.is_easy else due.spacing.warning
     if warning:
         yield warning

@@ -176,28 +176,59 @@ def set_lines(columns: int, rows: int, lines: Sequence[Line]) -> list[str]:
     return _grown(texts, plain, columns, rows) or (airy if len(airy) <= rows else stack(plain))
 
 
-def page_text(lines: Sequence[str], columns: int, rows: int, *, is_urgent: bool = False) -> list[str]:
-    """Return the rows of a page; more than `rows` where it has to be scrolled.
+MOST_PAGES = 8  # that large letters may take, and half as many those that could be smaller
 
-    Lines grow as in `set_lines`, and where the page is urgent the first one always does. An empty line
-    separates paragraphs, an indented one is an item of a list.
+
+def pages(
+    lines: Sequence[str], columns: int, rows: int, most_even: int = 0, urgent: int = 0
+) -> list[list[str]]:
+    """Set lines on as many pages as they need, each of at most so many rows.
+
+    What matters less never comes in larger letters: the first lines grow as in `set_lines`. With `most_even`
+    pages all lines come in the same letters, large ones where they take no more than that; where they do, the
+    first `urgent` alone stay large. An empty line separates paragraphs, an indented one is an item of a list.
     """
     texts = [f"- {line.strip()}" if line.startswith(" ") else line for line in lines]
     plain = [_item(line, columns) if line.startswith(" ") else plain_text(line, columns) for line in lines]
-    return _grown(texts, plain, columns, rows, least=1 if is_urgent else 0) or stack(plain)
+    if not most_even and len(stack(plain)) <= rows:
+        return [_grown(texts, plain, columns, rows) or stack(plain)]
+    keeps_next = [line.endswith((":", "?")) for line in lines]
+    for size in range(LARGEST_ROWS, LARGE_ROWS - 1, -1) if most_even else ():
+        large = _large_pages(texts, keeps_next, columns, rows, size)
+        if large and len(large) <= (most_even if size == LARGE_ROWS else max(1, most_even // 2)):
+            return large
+    first = _large_pages(texts[:urgent], keeps_next, columns, rows, LARGE_ROWS) if urgent else None
+    begun = urgent if first else 0
+    return [*(first or []), *_broken(plain[begun:], keeps_next[begun:], max(1, rows), gap=0)]
+
+
+def _large_pages(
+    texts: Sequence[str], keeps_next: Sequence[bool], columns: int, rows: int, size: int
+) -> list[list[str]] | None:
+    """Return texts in letters of so many rows, page by page; None where a text fits on none."""
+    drawn = [large_text(text, columns, size) if text else [] for text in texts]
+    blocks = [block for block in drawn if block is not None and len(block) <= rows]
+    return _broken(blocks, keeps_next, rows, gap=1) if len(blocks) == len(texts) else None
+
+
+def _broken(blocks: Sequence[Block], keeps_next: Sequence[bool], rows: int, gap: int) -> list[list[str]]:
+    """Break blocks into pages, no page ending with one that leads to the next; only high ones are broken."""
+    found: list[list[Block]] = [[]]
+    for block, follows in zip(blocks, (False, *keeps_next), strict=False):
+        if len(stack([*found[-1], block], gap)) > rows and found[-1]:
+            found.append([found[-1].pop()] if follows and len(found[-1]) > 1 else [])
+        if found[-1] or any(block):  # no page begins with an empty line
+            found[-1].append(block)
+    each = [stack(page, gap) for page in found]
+    return [page[at : at + rows] for page in each for at in range(0, max(1, len(page)), rows)]
 
 
 def _item(line: str, columns: int) -> list[str]:
     return wrap(line.strip(), max(8, columns), initial_indent="  - ", subsequent_indent="    ")
 
 
-def _grown(
-    texts: Sequence[str], plain: Sequence[Block], columns: int, rows: int, least: int = 0
-) -> list[str] | None:
-    """Return texts large: all, or the first ones as far as the others fit in ordinary letters; None for none.
-
-    The first `least` are large whether it fits or not.
-    """
+def _grown(texts: Sequence[str], plain: Sequence[Block], columns: int, rows: int) -> list[str] | None:
+    """Return texts large: all, or the first ones as far as the others fit in ordinary letters; else None."""
     if all_large := _all_large(texts, columns, rows):
         return stack(all_large, gap=1)
     drawn = [large_text(text, columns) for text in texts]
@@ -205,7 +236,7 @@ def _grown(
     for count in range(len(plain), 0, -1):
         others = stack(plain[count:])
         grown = stack([*large[:count], others] if others else large[:count], gap=1)
-        if len(grown) <= rows or count <= least:
+        if len(grown) <= rows:
             return grown
     return None
 

@@ -12,7 +12,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from holdtimer.report.pages import TAP, PageText
-from holdtimer.screens.fit import marked_list, page_text
+from holdtimer.screens.fit import MOST_PAGES, marked_list, pages
 from holdtimer.screens.layout import SIDES, headline_rows, tap_rows
 from holdtimer.screens.painted import Painted, headline, tap_bar
 from holdtimer.session.debounce import PageTaps
@@ -20,7 +20,7 @@ from holdtimer.sound.player import steady
 
 NOT_TAPS = frozenset({"escape", "backspace", "question_mark"})
 ARROWS = {"up": -1, "down": 1}
-SCROLL_ROWS = 3  # for each press of an arrow
+TURNS = {"pageup": -1, "pagedown": 1}  # what a clicker sends
 AIR_FROM_ROWS = 20  # in lower terminals the headline stands at the upper edge
 
 
@@ -44,9 +44,11 @@ class KeyedScreen(Screen[Any]):
 
 
 class Page(KeyedScreen):
-    """A page; a tap closes it with "tap", another of its keys with that key's name.
+    """A page, on as many screens as its words need; a tap closes it with "tap", a key of it with its name.
 
-    `above` and `below` are widgets that stand over and under the text.
+    Its own keys count on its last screen only. Where it has none it is there to be read: until its last
+    screen a tap turns to the next one, so that nothing is accepted that was never shown. `above` and `below`
+    are widgets that stand over and under the text.
     """
 
     DEFAULT_CSS = """
@@ -63,21 +65,24 @@ class Page(KeyedScreen):
         self._taps = PageTaps(steady())
         self._headline = Painted(headline, words.headline, id="headline")
         self._tap = Painted(tap_bar, words.tap, id="tap")
+        self._keys = Static(_keys_text(words.keys), id="keys")
+        self._pages: list[list[str]] = [[]]
+        self._at = 0  # the page of these that is on screen
         self._text, self._hint = Static(id="text", markup=False), Static(id="hint", markup=False)
         self._body = VerticalScroll(self._text, id="body", can_focus=False)
+        self._hint.display = not words.urgent  # the first lines need its row
         self._above, self._below = above, below
 
     def compose(self) -> ComposeResult:
         """Lay the page out."""
         yield from (self._headline, *self._above, self._body, self._hint)
         if self._words.keys:
-            yield Static(_keys_text(self._words.keys), id="keys")
+            yield self._keys
         yield from (*self._below, self._tap)
 
     def on_mount(self) -> None:
         """Take no tap at first: what was pressed before this page was not meant for it."""
         self._taps = PageTaps(steady())
-        self.watch(self._body, "scroll_y", self._show_hint, init=False)
 
     def on_resize(self, event: events.Resize) -> None:
         """Give the words as much room as the terminal has."""
@@ -97,15 +102,29 @@ class Page(KeyedScreen):
 
     def draw(self, columns: int, rows: int) -> tuple[Text, int | None]:
         """Return the text, and the row that must be in sight where there is one."""
-        drawn = page_text(self._lines, columns, rows, is_urgent=self._words.is_urgent)
-        return Text("\n".join(drawn)), None
+        words = self._words
+        most = 1 if words.keys else MOST_PAGES  # rather all of a question on one page than larger letters
+        self._pages = pages(self._lines, columns, rows, most if words.is_even else 0, words.urgent)
+        self._turn(0)
+        return Text("\n".join(self._pages[self._at])), None
+
+    @property
+    def _is_last(self) -> bool:
+        return self._at == len(self._pages) - 1
+
+    def _turn(self, by: int) -> bool:
+        """Turn by so many pages, as far as there are any; return whether it is another one now."""
+        before, self._at = self._at, min(max(self._at + by, 0), len(self._pages) - 1)
+        self._keys.visible = self._is_last
+        self._tap.show(self._words.tap if self._is_last or self._words.keys else "next page")
+        return self._at != before
 
     def hint(self) -> str:
         """Return in ordinary letters what keys do: here, where there is more to read."""
-        if self._body.max_scroll_y <= 0:
+        if len(self._pages) == 1:
             return ""
-        is_last = self._body.scroll_y >= self._body.max_scroll_y
-        return "arrow up: back to the top ▲" if is_last else "arrow down: more ▼"
+        turns = "arrow up: back ▲" if self._is_last else "arrow down: next page ▼"
+        return f"page {self._at + 1} of {len(self._pages)} · {turns}"
 
     def _show_text(self) -> None:
         columns, rows = self._body.scrollable_content_region.size
@@ -124,11 +143,21 @@ class Page(KeyedScreen):
         return name not in NOT_TAPS and self._taps.counts(name, at)
 
     def press(self, name: str, at: float) -> None:
-        """Close the page on a tap or one of its keys; scroll on the arrows."""
-        if name in ARROWS:
-            self._body.scroll_relative(y=SCROLL_ROWS * ARROWS[name], animate=False)
-        elif self.is_tap(name, at):
-            self.end(name if name in dict(self._words.keys) else TAP)
+        """Close the page on a tap or one of its keys, or turn to what there is more to read."""
+        is_key = name in dict(self._words.keys)
+        if name in ARROWS or (name in TURNS and self._words.keys and not self._is_last):
+            self._show_turned(ARROWS.get(name) or TURNS[name], at)
+        elif not self.is_tap(name, at) or (is_key and not self._is_last):
+            return
+        elif not (self._is_last or self._words.keys):
+            self._show_turned(1, at)
+        else:
+            self.end(name if is_key else TAP)
+
+    def _show_turned(self, by: int, at: float) -> None:
+        if self._turn(by):
+            self._taps.turn(max(at, steady()))
+            self.show()
 
 
 def _keys_text(keys: Sequence[tuple[str, str]]) -> Text:

@@ -31,6 +31,7 @@ REMINDER_S = 15.0  # what failure is, and each line of the form, stand this long
 RULER_STEP_S = 0.25  # the ruler moves on in these steps
 DROPPED_SHOWN_S = 1.5
 NOTED_SHOWN_S = 2.0
+TRIED_SHOWN_S = 3.0
 PLAYED = "notes"  # what is heard where nothing else is known of the player
 _SOUND_TEST = {
     "off": "Off, so watch the screen. This tap tests your key.",
@@ -107,7 +108,7 @@ def view(
         tap=tap if counts else noted or tap,
         tap_counts=counts,
         no=NO if meaning is Tap.CONFIRM else "",
-        alarm=_alarm(engine, now),
+        alarm=_alarm(engine, now) or shown.alarm,
         noted=noted if counts and shown.state != "out" else "",
         notices=(*_notices(engine, now, kept), *silence, *(() if is_window else remarks)),
     )
@@ -134,7 +135,7 @@ def _moment(engine: Engine, now: float, last: LastFailures, player: str) -> tupl
         return View("done", "The last set is done", headline="Done", lines=(closing,)), False
     match session.phase:
         case Phase.NEW | Phase.READY:
-            return _ready(engine, part, last, player), False
+            return _ready(engine, part, last, player, now), False
         case Phase.EASY if isinstance(part, Easy):
             return _easy(engine, part, left), False
         case Phase.COUNT_IN if isinstance(part, PlannedSet):
@@ -214,14 +215,15 @@ def _ruler(current: SetState, passed: float, last: LastFailures) -> RulerData:
 # -- before and between the windows --------------------------------------------------------------------------
 
 
-def _ready(engine: Engine, part: Part, last: LastFailures, player: str) -> View:
+def _ready(engine: Engine, part: Part, last: LastFailures, player: str, now: float) -> View:
     session, timeline = engine.session, engine.timeline
     parts = (
         *timeline.parts[: session.part],
         part,
         *timeline.parts[session.part + 1 :],
     )  # as rungs are chosen
-    lines = [Line(needed_words(parts), "Needed"), Line(length_words(timeline), "Today")]
+    lines = [Line("Press the key you will use at failure, once, to try it.")] if engine.tries_key else []
+    lines += [Line(needed_words(parts), "Needed"), Line(length_words(timeline), "Today")]
     if isinstance(part, Easy):
         lines.append(Line(_sentences(f"{part.title}, {in_seconds(part.seconds)}", *part.setup), "First"))
     first = part if isinstance(part, PlannedSet) else next(iter(timeline.sets), None)
@@ -239,9 +241,14 @@ def _ready(engine: Engine, part: Part, last: LastFailures, player: str) -> View:
     return View(
         state="ready",
         heading=timeline.program_title + (" · off day" if session.off_day else ""),
-        headline=timeline.script_title,
+        headline="Try your key" if engine.tries_key else timeline.script_title,
         lines=tuple(lines),
+        alarm="your key works" if _has_just_tried(engine, now) else "",
     )
+
+
+def _has_just_tried(engine: Engine, now: float) -> bool:
+    return engine.tried_at is not None and now - engine.tried_at < TRIED_SHOWN_S
 
 
 def _easy(engine: Engine, part: Easy, left: float) -> View:

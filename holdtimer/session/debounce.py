@@ -249,6 +249,10 @@ class PageTaps:
         self._since = since
         self._presses = Presses(Settings().guard_s)
 
+    def turn(self, at: float) -> None:
+        """Take note that another page is shown from then on."""
+        self._since = at
+
     def counts(self, key: str, at: float) -> bool:
         """Hear a press and return whether it is meant for the page."""
         heard = self._presses.hear(key, at)

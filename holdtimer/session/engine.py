@@ -15,6 +15,7 @@ from holdtimer.session.debounce import (
     ADJUSTING,
     HELD_FOR_MENU_S,
     MENU_KEYS,
+    NEW_SCREEN_S,
     NOT_TAPS,
     TAPS_WITHIN_S,
     Heard,
@@ -45,6 +46,8 @@ class _Unfolded:
     trains: Trains
     heard_at: float  # when the person was last heard of
     menu: Menu | None = None
+    tries_key: bool = False  # the first tap at ready only tries the key
+    tried_at: float | None = None
     deaf: tuple[float, float] = (0.0, 0.0)  # keys between these times are dropped
     escape_refused_at: float = float("-inf")  # when an Escape did not count and the menu stayed shut
     said_yes_at: float = float("-inf")  # when a tap said that a silent window was worked to the end
@@ -54,6 +57,7 @@ class _Unfolded:
 class Engine:
     """Leads one session along a timeline, from its beginning or from the `past` state.
 
+    Where it `tries_key`, the first tap at ready only shows that the key is heard, and leaves no event.
     Each method takes times in seconds since the session opened and returns the events that came of it,
     already part of `session`.
     """
@@ -63,6 +67,8 @@ class Engine:
         timeline: Timeline,
         settings: Settings | None = None,
         past: Session | None = None,
+        *,
+        tries_key: bool = False,
     ) -> None:
         self.timeline = timeline
         self.session = past or Session()
@@ -71,6 +77,7 @@ class Engine:
         self._more = _Unfolded(
             Presses(guard_s), TakeBack(guard_s), OneSwitch(), Trains(guard_s), self.session.t
         )
+        self._more.tries_key = tries_key
         self._new: list[ev.AnyEvent] = []
 
     # -- what can be asked -------------------------------------------------------------------------------
@@ -108,8 +115,24 @@ class Engine:
         menu = self.menu
         if menu is not None and menu.scanned_since is not None:
             return Tap.CHOOSE if menu.listens(now) else Tap.NOT_YET
+        if self.tries_key:
+            return Tap.TRY
         parts, back_in_guard_s = len(self.timeline.parts), self._settings.back_in_guard_s
         return rules.tap_meaning(self.session, now, parts, back_in_guard_s)
+
+    @property
+    def tries_key(self) -> bool:
+        """Whether a tap only tries the key."""
+        return self._more.tries_key and self._more.tried_at is None and self._is_at_ready
+
+    @property
+    def tried_at(self) -> float | None:
+        """When the key was tried; None where it wasn't."""
+        return self._more.tried_at
+
+    @property
+    def _is_at_ready(self) -> bool:
+        return self._is_live and self.session.phase is Phase.READY and not self.session.is_ready
 
     def takes_back(self, now: float) -> bool:
         """Whether one more Backspace takes the last stamp back."""
@@ -316,6 +339,8 @@ class Engine:
         self._more.menu = None
         self._log_train(self._more.trains.end())
         self._hear(at)
+        if self._is_at_ready and self._is_trial(at):
+            return
         parts, back_in_guard_s = len(self.timeline.parts), self._settings.back_in_guard_s
         found = rules.tap(self.session, parts, at, handled, back_in_guard_s)
         if isinstance(found, str):
@@ -326,6 +351,19 @@ class Engine:
         elif isinstance(found, ev.Confirmed):
             self._more.said_yes_at = at
         self._apply(found)
+
+    def _is_trial(self, at: float) -> bool:
+        """Take a tap that tries the key, and one that comes too soon after it; False if it is to begin."""
+        since = self.session.since if self.tries_key else self.tried_at
+        if since is None:
+            return False
+        if ev.round_time(at - since) < NEW_SCREEN_S:
+            self._drop("screen", at)
+            return True
+        if not self.tries_key:
+            return False
+        self._more.tried_at = at
+        return True
 
     def _is_control(self, key: str, at: float, is_meant: bool) -> bool:
         """Handle a key that is not a tap as things stand; False if it is one."""

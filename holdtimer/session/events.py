@@ -43,6 +43,9 @@ AnswerField = Literal[
 ]  # fmt: skip
 
 
+BEGUN = frozenset({"ready", "count-in", "easy", "skipped"})  # an event of these shows that a session began
+
+
 def round_time(seconds: float) -> float:
     """Return a time to the tenth of a millisecond, as it is written.
 

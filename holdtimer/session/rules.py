@@ -49,6 +49,7 @@ def place(each: SetState | PlannedSet, t: float = 0.0) -> dict[str, Any]:
 class Tap(StrEnum):
     """What a tap can do."""
 
+    TRY = "try"
     BEGIN = "begin"
     READY = "ready"
     NOT_READY = "not-ready"

@@ -9,6 +9,7 @@ from holdtimer.session.results import Tempo
 from holdtimer.session.rules import Choice, Tap
 
 TAP_WORDS: dict[Tap, str] = {
+    Tap.TRY: "try your key",
     Tap.BEGIN: "ready",
     Tap.READY: "ready for the next",
     Tap.NOT_READY: "not ready",

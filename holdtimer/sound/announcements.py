@@ -195,6 +195,8 @@ def announcements(
     last_s: float | None = None,
     menu: Menu | None = None,
     answered: Iterable[Announcement] = (),
+    *,
+    tries_key: bool = False,
 ) -> list[Announcement]:
     """Return all that is to be said in the phase the session is in, each kind in the order it is said.
 
@@ -206,6 +208,8 @@ def announcements(
         return list(answered)
     if menu is not None and menu.scanned_since is not None:
         return list(_menu(menu, menu.scanned_since))
+    if tries_key:
+        return [*answered, hint(session.since + NEXT_AFTER_S, say.TRY_KEY, math.inf)]
     return [*answered, *_phase(session, part, last_s)]
 
 

@@ -41,6 +41,7 @@ SECONDS = "seconds"
 MINUTE, MINUTES = "minute", "minutes"
 NEARLY_OVER = "rest nearly over"
 POSITION = "get into position"
+TRY_KEY = "press the key you will use at failure, once, to try it"  # not recorded: said in one session only
 TAP_WHEN_READY = "tap when ready"
 TAP_WHEN_FAILED = "tap when you fail"
 TAP_WHEN_BACK = "tap when you are back in"

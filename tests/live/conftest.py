@@ -166,14 +166,14 @@ class Machine:
 class Faked:
     """A driver with a clock moved by hand, a log and a player that remember, and what came in which order."""
 
-    def __init__(self, timeline, speed=1.0, past=(), speech=None):
+    def __init__(self, timeline, speed=1.0, past=(), speech=None, tries_key=False):
         self.order = []
         self.clock = HandClock(speed=speed)
         self.machine = Machine(self.clock)
         self.log = FakeLog(self.order)
         self.player = OrderedPlayer(self.order)
         self.heartbeat = Heartbeat(self.machine.boottime, self.machine.mono)
-        self.engine = Engine(timeline, past=fold(past))
+        self.engine = Engine(timeline, past=fold(past), tries_key=tries_key)
         self.driver = Driver(
             self.engine, self.clock, self.log, self.player, self.machine.anchor, self.heartbeat, speech
         )

@@ -28,6 +28,8 @@ INTERNAL_FAULT = 70
 PATIENCE_S = 60.0  # a busy machine is waited for
 NEW_SCREEN_S = 1.7  # a new screen takes no tap at first
 ANSWERED_S = 3.0
+TURNED_S = 0.5  # a page turns at once
+CAUTIONS = "doctor|page 1 of"  # in plain lines or small letters, or where they are drawn
 APART_S = 0.3  # between the starts of two sessions
 
 
@@ -166,10 +168,11 @@ class Stage:
         return self
 
     def past_the_cautions(self, tap=TAP):
-        self.terminal.wait_for("doctor")
-        return self.tap_until("opened", tap)
+        """Tap through the cautions, page by page."""
+        self.terminal.wait_for(CAUTIONS)
+        return self.tap_until("opened", tap, answered_s=TURNED_S)
 
-    def tap_until(self, name, tap=TAP, count=1):
+    def tap_until(self, name, tap=TAP, count=1, answered_s=ANSWERED_S):
         """Tap once a new screen takes it, and again where a busy machine was not ready, until it happens."""
         until = time.monotonic() + PATIENCE_S
         while len(self.written.of(name)) < count:
@@ -178,7 +181,7 @@ class Stage:
             if len(self.written.of(name)) < count:
                 self.terminal.send(tap)
             with contextlib.suppress(AssertionError):
-                self.written.wait_for(name, count, timeout=ANSWERED_S)
+                self.written.wait_for(name, count, timeout=answered_s)
         return self
 
     def taps_until_printed(self, text, tap=TAP):
@@ -196,11 +199,8 @@ class Stage:
                 return self
 
     def open(self, plain=True, script="A"):
-        """Begin a session, tap ready, and return once its window is open."""
-        self.run("--script", script, plain=plain)
-        if not plain:
-            self.past_the_cautions()
-        self.written.wait_for("opened")
+        """Begin a first session, try the key, tap ready, and return once its window is open."""
+        self.run("--script", script, plain=plain).past_the_cautions()
         self.tap_until("count-in")
         self.written.wait_for("window-open")
         return self

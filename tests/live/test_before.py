@@ -11,8 +11,10 @@ from holdtimer.live.setup import RunRequest
 from holdtimer.log.folder import session_folder
 from holdtimer.log.history import read_summaries
 from holdtimer.log.lines import encode
+from holdtimer.log.reader import read_person
 from holdtimer.program.loading import loads
 from holdtimer.report.pages import TAP
+from holdtimer.report.text import STOP_SIGNS
 from holdtimer.session import events as ev
 
 NOW = datetime(2026, 11, 25, 18, 0, tzinfo=UTC)
@@ -35,7 +37,7 @@ def on_paper(tmp_path, loaded):
 
     def on_paper(days, **told):
         started = NOW - timedelta(days=days)
-        name = f"{started:%Y%m%dT%H%M%SZ}-{days:08x}"
+        name = f"{started:%Y%m%dT%H%M%SZ}-{int(days):08x}"
         opened = ev.Opened(n=0, t=0, kind="paper", session=name, person="Ada", program="hall", script="A")
         place = {"set": 1, "exercise": "wall-sit", "side": "both", "rung": told.pop("rung", "half way")}
         result = ev.PaperResult(
@@ -64,15 +66,17 @@ def ask(tmp_path, loaded):
     The cautions are tapped away, and named only where they are asked for.
     """
 
-    def ask(*answers, with_cautions=False, speed=1.0):
+    def ask(*answers, with_cautions=False, speed=1.0, program=loaded, words=None):
         pages, waiting = [], list(answers)
 
         async def answer(page):
             is_cautions = page.headline == "Before you begin"
             pages.extend([page.headline] if with_cautions or not is_cautions else [])
+            if words is not None:
+                words.append(page)
             return TAP if is_cautions else waiting.pop(0)
 
-        request = RunRequest(tmp_path, "Ada", loaded, clock=SteadyClock(speed))
+        request = RunRequest(tmp_path, "Ada", program, clock=SteadyClock(speed))
         opening = asyncio.run(preflight(request, NOW, answer))
         assert not waiting
         return pages, opening
@@ -122,6 +126,15 @@ def test_a_session_in_which_nothing_was_done_leaves_the_cautions_unread(ask, led
     assert ask(with_cautions=True)[0] == ["Before you begin"]
 
 
+def test_the_key_is_tried_until_a_set_was_led_and_not_in_a_rehearsal(ask, on_paper, led):
+    assert ask(with_cautions=True)[1].tries_key
+    assert not ask(with_cautions=True, speed=4.0)[1].tries_key
+    on_paper(5)
+    assert ask(with_cautions=True)[1].tries_key
+    led(OPEN, FAILED)
+    assert not ask()[1].tries_key
+
+
 def test_one_who_rehearsed_has_read_the_cautions(ask, led):
     led(OPEN, FAILED, speed=4.0)
     assert ask(with_cautions=True)[0] == []
@@ -133,17 +146,78 @@ def test_no_tap_starts_a_program_on_hold(ask, on_paper, tmp_path):
     assert released(tmp_path) == []
 
 
-@pytest.mark.parametrize("answer", ["s", "d"])
-def test_a_stop_is_released_by_its_answer_on_paper_too_and_is_not_asked_again(
-    ask, on_paper, tmp_path, answer
+@pytest.mark.parametrize(("answer", "asks"), [("s", "Fully settled?"), ("d", "Checked?")])
+def test_a_stop_is_released_in_two_steps_on_paper_too_and_is_not_asked_again(
+    ask, on_paper, tmp_path, answer, asks
 ):
     on_paper(8)
     stopped = on_paper(5, first_failure_s=None, stopped="symptom")
-    pages, opening = ask(answer)
-    assert pages == ["On hold"]
+    for second in (TAP, answer):  # the same letter again confirms nothing
+        assert ask(answer, second) == (["On hold", asks], None)
+        assert released(tmp_path) == []
+    pages, opening = ask(answer, "y")
+    assert pages == ["On hold", asks]
     assert released(tmp_path) == [stopped]
     assert opening.rungs == {("wall-sit", "both"): "high"}  # easier after it
     assert ask()[0] == []
+
+
+@pytest.mark.parametrize(
+    ("answer", "told"), [("s", "it has settled"), ("d", "a doctor or therapist has checked it")]
+)
+def test_a_release_keeps_what_was_answered(ask, on_paper, tmp_path, answer, told):
+    stopped = on_paper(5, stopped="symptom")
+    ask(answer, "y")
+    (log,) = [log for log in read_person(tmp_path, "Ada") if log.opened.kind == "answers"]
+    answers = [(each.field, each.value) for each in log.events if isinstance(each, ev.Answer)]
+    assert (log.opened.about, answers) == (stopped, [("released", True), ("note", told)])
+
+
+def test_on_the_day_of_the_stop_only_a_doctor_or_therapist_releases_it(ask, on_paper, tmp_path):
+    on_paper(0, stopped="symptom")
+    words = []
+    ask(TAP, words=words)
+    assert [key for key, _ in words[-1].keys] == ["d"]
+    assert ask("d", "y", TAP)[0] == ["On hold", "Checked?", "Not yet due"]
+
+
+def test_the_pages_of_a_hold_say_what_was_stopped_and_when_and_the_signs_once_more(ask, on_paper):
+    on_paper(5, stopped="symptom")
+    words = []
+    ask("s", TAP, words=words)
+    hold, settled = words[-2:]
+    (stop,) = [line for line in hold.lines if "stopped" in line]
+    assert "on Friday 20 November at 18:00 in set 1, wall-sit" in stop
+    for page in (hold, settled):
+        assert "After chest pain, fainting or trouble speaking, ask a doctor first." in page.lines
+        assert page.tap == "not today"
+    assert {f"  {sign}" for sign in STOP_SIGNS} <= set(settled.lines)
+
+
+def test_a_stop_that_was_led_is_named_by_its_titles(ask, led, loaded):
+    stop = ev.Stopped(n=4, t=20, reason="symptom", scope="session", **PLACE, at=10)
+    led(OPEN, FAILED, stop, program_text=loaded.text)
+    words = []
+    ask(TAP, words=words)
+    stopped = words[-1].lines[0]
+    assert stopped.startswith("Legs was stopped on Monday 16 November at 18:03 in set 1, Wall sit:")
+
+
+def test_a_stop_in_another_program_holds_this_one(ask, on_paper, hall_text):
+    on_paper(5, stopped="symptom")
+    other = loads(hall_text.replace('id = "hall"', 'id = "floor"'), "floor.toml")
+    assert ask(TAP, program=other) == (["On hold"], None)
+
+
+def test_a_stop_in_a_rehearsal_holds_every_program(ask, led):
+    led(OPEN, ev.Stopped(n=4, t=20, reason="symptom", scope="session", **PLACE, at=10), speed=4.0)
+    assert ask(TAP) == (["On hold"], None)
+
+
+def test_a_session_that_begins_a_minute_later_does_not_lift_a_stop_on_paper(ask, on_paper):
+    on_paper(5.001, stopped="symptom")
+    on_paper(5)
+    assert ask(TAP) == (["On hold"], None)
 
 
 def test_a_paused_exercise_is_left_out_until_it_is_restored(ask, on_paper, tmp_path):
@@ -151,15 +225,21 @@ def test_a_paused_exercise_is_left_out_until_it_is_restored(ask, on_paper, tmp_p
     pages, opening = ask(TAP)
     assert (pages, opening.without) == (["Left out"], {("wall-sit", "both")})
     assert released(tmp_path) == []
-    pages, opening = ask("r")
-    assert (pages, opening.without) == (["Left out"], set())
+    for second in (TAP, "r"):
+        pages, opening = ask("r", second)
+        assert (pages, opening.without) == (["Left out", "Restore?"], {("wall-sit", "both")})
+        assert released(tmp_path) == []
+    words = []
+    pages, opening = ask("r", "y", words=words)
+    assert (pages, opening.without) == (["Left out", "Restore?"], set())
+    assert all(any("Wall sit: pain on 20 November" in line for line in page.lines) for page in words[-2:])
     assert released(tmp_path) == [hurt]
     assert ask()[0] == []
 
 
 def test_a_tap_on_too_early_means_not_today_and_a_key_of_its_own_starts(ask, on_paper):
     on_paper(1)
-    assert ask(TAP) == (["Too early"], None)
+    assert ask(TAP) == (["Not yet due"], None)
     _, opening = ask("e")
     assert (opening.script, opening.early_h) == ("B", pytest.approx(23.67, abs=0.01))
     _, opening = ask("y")

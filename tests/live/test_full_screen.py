@@ -7,6 +7,8 @@ from functools import partial
 import pyte
 import pytest
 
+from tests.live.stage import CAUTIONS
+
 LEAVE, INTERRUPT = b"\x11", b"\x03"
 ALTERNATE_ON, ALTERNATE_OFF = b"\x1b[?1049h", b"\x1b[?1049l"
 CONSOLE, SIZE = {"TERM": "linux", "COLORTERM": ""}, (100, 30)
@@ -26,7 +28,7 @@ def scenario(function):
 def held_log(stage):
     stage.run()
     first = stage.terminal
-    first.wait_for("tap: ready")
+    first.wait_for("tap: I have read this")
     stage.holder = first.process.pid
     stage.run(plain=False).end()
     first.send(LEAVE)
@@ -48,7 +50,7 @@ def nothing_to_resume(stage):
 
 
 def _left_at_the_first_page(stage, key):
-    stage.run(plain=False).terminal.wait_for("doctor")
+    stage.run(plain=False).terminal.wait_for(CAUTIONS)
     stage.terminal.send(key)
     return stage.end()
 

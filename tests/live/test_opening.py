@@ -96,7 +96,7 @@ def test_a_session_opens_with_all_that_is_needed_to_go_on_with_it(request_by_han
         early_h=12.5,
     )
     with opened(open_new(request_by_hand, program, how)) as run:
-        led(run, until=1)
+        led(run, 2, until=3)
     told = last_session(request_by_hand.data, "Ada").opened
     assert isinstance(told, Opened)
     assert told.program_text == program.text
@@ -131,6 +131,7 @@ def test_what_was_not_written_comes_before_how_it_ended(clock, program, tmp_path
     (tmp_path / "file").write_text("")
     nowhere = RunRequest(tmp_path / "file" / "data", "Ada", clock=clock)
     with opened(open_new(nowhere, program, Opening(script="A"))) as run:
+        led(run, 2, until=3)
         run.driver.leave("quit")
     assert not run.is_written
     assert run.exit_code() == 3
@@ -206,3 +207,66 @@ def test_a_log_that_does_not_tell_what_it_was_is_left_alone(request_by_hand, pro
         with pytest.raises(BrokenSessionError, match=left.log.session):
             again(request_by_hand, type(left)(log, 10.0))
     assert left.log.files[0].read_bytes() == before
+
+
+def marked(run, *keys):
+    """Press these keys at ready, one after the other."""
+    for at, key in enumerate(keys, 2):
+        led(run, until=at)
+        run.driver.key(key, run.driver._clock.time)
+    return led(run, until=len(keys) + 3)
+
+
+@pytest.mark.parametrize(
+    "end",
+    [
+        lambda run: run.driver.leave("quit"),
+        lambda run: run.driver.leave("hang-up"),
+        lambda run: marked(run, "o").driver.leave("quit"),
+        lambda run: marked(run, "escape", "down", "down", "enter"),  # "end the session" in the menu
+    ],
+)
+def test_a_session_that_never_began_leaves_nothing(request_by_hand, program, end):
+    with opened(open_new(request_by_hand, program, Opening(script="A"))) as run:
+        end(run)
+        assert run.driver.is_done
+    assert run.is_unbegun
+    assert run.exit_code() in (1, 129)
+    assert list(request_by_hand.data.rglob("*.jsonl")) == []
+
+
+def test_a_stop_for_a_symptom_before_anything_began_stays(request_by_hand, program):
+    with opened(open_new(request_by_hand, program, Opening(script="A"))) as run:
+        marked(run, "escape", "enter")
+        assert run.driver.engine.session.stopped == "symptom"
+    assert last_session(request_by_hand.data, "Ada").closed
+
+
+def test_what_others_wrote_beside_a_session_that_never_began_stays(request_by_hand, program):
+    left = left_unfinished(request_by_hand, program)
+    with opened(open_new(request_by_hand, program, Opening(script="A"))) as run:
+        run.driver.leave("quit")
+    assert list(request_by_hand.data.rglob("*.jsonl")) == list(left.log.files)
+    assert last_session(request_by_hand.data, "Ada").session == left.log.session
+
+
+def test_one_that_was_killed_at_ready_is_neither_offered_nor_the_last(request_by_hand, program):
+    left = left_unfinished(request_by_hand, program)
+    killed = open_new(request_by_hand, program, Opening(script="A"))
+    killed.driver._heartbeat = None
+    killed.begin()
+    killed.driver.log.close(10)
+    assert len(list(request_by_hand.data.rglob("*.jsonl"))) == 2
+    assert last_session(request_by_hand.data, "Ada").session == left.log.session
+    assert unfinished(request_by_hand.data, "Ada", datetime.now(UTC)).log.session == left.log.session
+
+
+def test_the_key_is_tried_only_where_there_is_a_set_to_fail_in(request_by_hand, program, hall_text):
+    easy = loads(
+        hall_text + '\n[[scripts]]\nid = "E"\ntitle = "Easy"\nsteps = [{easy = "March", seconds = 9}]',
+        "h.toml",
+    )
+    for each, script, tries in ((program, "A", True), (easy, "E", False)):
+        with opened(open_new(request_by_hand, each, Opening(script=script, tries_key=True))) as run:
+            assert run.driver.engine.tries_key is tries
+            run.driver.leave("quit")

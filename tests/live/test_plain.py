@@ -9,7 +9,7 @@ from holdtimer.live.debrief import PlainDebrief
 from holdtimer.live.keys import Key
 from holdtimer.live.plain import PlainSession, ask_page, say
 from holdtimer.live.terminal import Leave
-from holdtimer.report.pages import PageText
+from holdtimer.report.pages import TAP, PageText, cautions_page
 from holdtimer.session.debounce import NEW_SCREEN_S
 from holdtimer.sound.patterns import PATTERNS, Sound
 from holdtimer.sound.player import steady
@@ -240,9 +240,11 @@ def test_a_page_takes_a_tap_or_one_of_its_keys_once_it_could_be_read(answers, an
     assert ask_page(Answers(*answers), PAGE) == answer
 
 
-def test_a_notice_waits_for_nobody(capsys):
-    assert ask_page(Answers(), PageText("Before", ("Ask.",), "read", is_notice=True)) == "tap"
-    assert capsys.readouterr().out == "Before\nAsk.\n"
+def test_all_cautions_are_printed_and_then_one_tap_accepts_them(capsys):
+    page = cautions_page()
+    assert ask_page(Answers(("space", 0.5), ("pagedown", 5)), page) == TAP
+    printed = capsys.readouterr().out.splitlines()
+    assert printed == [page.headline, *(line.strip() for line in page.lines if line), "tap: I have read this"]
 
 
 # -- the question after a silent window, and those after the session

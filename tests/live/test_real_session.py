@@ -80,9 +80,11 @@ SCENARIOS |= {
 
 @scenario
 def typed_ahead(stage):
-    stage.run().press(b"o", b"+", TAP, ESCAPE, every_s=0)
+    stage.run().terminal.wait_for("tap: I have read this")
+    time.sleep(NEW_SCREEN_S)
+    stage.press(TAP, b"o", b"+", TAP, ESCAPE, every_s=0)
     stage.written.wait_for("opened")
-    stage.terminal.wait_for("tap: ready")
+    stage.terminal.wait_for("tap: try your key")
     time.sleep(1)
     stage.terminal.send(INTERRUPT)
     return stage.end()
@@ -148,7 +150,8 @@ def one_switch(stage):
     stage.taps_off(2).end()
     stage.next = told(stage, "next", stage.program, "--json")
     stage.run("--script", "B")  # one key does not release what is on hold
-    stage.terminal.wait_for("tap: not today")
+    stage.terminal.wait_for("tap: I have read this")
+    stage.taps_until_printed("tap: not today")
     stage.taps_off(1)
     stage.code_again = stage.terminal.end()
     return stage
@@ -233,8 +236,16 @@ def test_the_terminal_is_given_back_as_it_was(stages, name):
 
 def test_keys_typed_ahead_do_nothing_and_an_interrupt_leaves(stages):
     stage = stages("typed_ahead")
-    assert stage.names == ["opened", "anchor", "left"]
-    assert stage.written.lines()[-1]["reason"] == "quit"
+    assert [name for _, name in sorted(_acknowledged(stage.terminal.output))] == ["anchor", "opened", "left"]
+    assert b"left reason=quit" in stage.terminal.output
+    assert stage.code == 1
+
+
+def test_of_a_session_that_never_began_nothing_stays_and_nothing_is_promised(stages):
+    stage = stages("typed_ahead")
+    assert stage.names == []
+    assert b"nothing was recorded" in stage.terminal.output
+    assert b"--resume" not in stage.terminal.output
     assert stage.code == 1
 
 

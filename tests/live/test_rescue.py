@@ -5,6 +5,8 @@ from functools import partial
 
 import pytest
 
+from tests.live.stage import CAUTIONS, NEW_SCREEN_S, TAP
+
 LEAVE, ENTER, DOWN, RIGHT = b"\x11", b"\r", b"\x1b[B", b"\x1b[C"
 
 pytestmark = pytest.mark.xdist_group("terminals")
@@ -22,11 +24,13 @@ def unwritten(stage, plain):
     stage.elsewhere, stage.data = stage.data, stage.data.with_name(f"{stage.data.name} file") / "data"
     stage.run("--speed", "20", plain=plain)
     if plain:
-        stage.terminal.wait_for("tap: ready")
-        stage.terminal.wait_for("noted, not yet saved")
+        stage.terminal.wait_for("tap: I have read this")
+        stage.taps_until_printed("noted, not yet saved").taps_until_printed("window-open")
     else:
-        stage.terminal.wait_for("doctor")
+        stage.terminal.wait_for(CAUTIONS)
         stage.taps_until_printed("not saved yet|not yet saved")
+        time.sleep(NEW_SCREEN_S)
+        stage.press(TAP, every_s=1.0)  # before anything has begun there is nothing to save
     return stage
 
 

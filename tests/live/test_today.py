@@ -1,6 +1,8 @@
 """Bare `holdtimer` in a real terminal: from what is due into the session."""
 
 import json
+import time
+from datetime import UTC, datetime, timedelta
 from functools import partial
 
 import pytest
@@ -9,12 +11,15 @@ from holdtimer.cli.paths import last_program
 from holdtimer.log.folder import session_folder
 from holdtimer.log.lines import encode
 from holdtimer.session import events as ev
+from tests.live.stage import CAUTIONS, NEW_SCREEN_S, TAP
 
 LEAVE = b"\x11"
 LOW = (100, 24)  # in a larger one all of it is drawn, not written
 
 pytestmark = pytest.mark.xdist_group("terminals")
 SCENARIOS = {}
+HOUR = timedelta(hours=1)
+AT_READY = "any key or touch is a tap"
 
 
 def scenario(function):
@@ -41,21 +46,20 @@ def what_is_due(stage):
     remember(stage.data, stage.program)
     stage.terminal = stage.terminals("--data", stage.data)
     stage.terminal.wait_for("another program")
-    stage.taps_until_printed("doctor").tap_until("opened")
+    stage.taps_until_printed(CAUTIONS).past_the_cautions().tap_until("count-in")
     stage.terminal.send(LEAVE)
     return stage.end()
 
 
 @scenario
 def left_a_moment_ago(stage):
-    stage.run().written.wait_for("opened")
-    stage.tap_until("count-in").written.wait_for("window-open")
+    stage.open()
     stage.terminal.send(LEAVE)
     stage.code_of_the_first = stage.end().code
     stage.terminal = stage.terminals("--data", stage.data, size=LOW)
-    stage.terminal.wait_for("go on or close it")
-    stage.terminal.wait_for("Village hall, week 1")  # what is due stands under it
-    stage.taps_until_printed("close it and start a new one").tap_until("resumed")
+    stage.terminal.wait_for("close it and start a new one")
+    stage.terminal.wait_for("Every stamp in it is saved")
+    stage.tap_until("resumed")
     stage.terminal.send(LEAVE)
     return stage.end()
 
@@ -65,6 +69,70 @@ def named_by_the_log_alone(stage):
     log_of(stage.data, "Ada", "floor")
     stage.terminal = stage.terminals("--data", stage.data, size=LOW)
     stage.terminal.wait_for("On the floor, week 1")
+    stage.terminal.send(LEAVE)
+    return stage.end()
+
+
+def paper(stage, ago, **fields):
+    """A session of one set on paper, so long ago."""
+    started = datetime.now(UTC) - ago
+    name = f"{started:%Y%m%dT%H%M%SZ}-00000001"
+    opened = ev.Opened(n=0, t=0, kind="paper", session=name, person="me", program="hall", script="A")
+    place = {
+        "set": 1,
+        "exercise": "wall-sit",
+        "side": "both",
+        "rung": "high",
+        "window_s": 10,
+        "band_s": (5, 9),
+    }
+    times = {"started": started.isoformat(), "ended": (started + HOUR / 4).isoformat()}
+    result = ev.PaperResult(n=1, t=0, first_failure_s=7.0, **place, **times, **fields)
+    folder = session_folder(stage.data, "me")
+    folder.mkdir(parents=True)
+    lines = [opened, result, ev.Closed(n=2, t=0, reason="finished")]
+    (folder / f"{name}.jsonl").write_bytes(b"".join(map(encode, lines)))
+    remember(stage.data, stage.program, person="me")
+
+
+@scenario
+def on_hold_and_tapped(stage):
+    paper(stage, 60 * HOUR, stopped="symptom")
+    stage.terminal = stage.terminals("--data", stage.data, size=LOW)
+    stage.terminal.wait_for("it has settled")
+    time.sleep(NEW_SCREEN_S)
+    stage.terminal.send(TAP)
+    return stage.end()
+
+
+@scenario
+def on_hold_and_settled(stage):
+    paper(stage, 60 * HOUR, stopped="symptom")
+    stage.terminal = stage.terminals("--data", stage.data, size=LOW)
+    stage.terminal.wait_for("it has settled")
+    time.sleep(NEW_SCREEN_S)
+    stage.terminal.send(b"s")
+    stage.terminal.wait_for("page 1 of")
+    stage.taps_until_printed("page 2 of")
+    time.sleep(NEW_SCREEN_S)
+    stage.terminal.send(TAP)  # once: on the next page a tap would mean not today
+    stage.terminal.wait_for("all of it is gone")
+    time.sleep(NEW_SCREEN_S)
+    stage.terminal.send(b"y")
+    stage.terminal.wait_for(AT_READY)
+    stage.terminal.send(LEAVE)
+    return stage.end()
+
+
+@scenario
+def not_yet_due(stage):
+    paper(stage, 44 * HOUR)
+    stage.terminal = stage.terminals("--data", stage.data, size=LOW)
+    stage.terminal.wait_for("start anyway")
+    time.sleep(NEW_SCREEN_S)
+    stage.terminal.send(b"e")
+    stage.terminal.wait_for(CAUTIONS)
+    stage.taps_until_printed(AT_READY)
     stage.terminal.send(LEAVE)
     return stage.end()
 
@@ -104,10 +172,36 @@ def test_a_tap_on_what_is_due_leads_into_the_session(stages):
     assert command.encode() in stage.terminal.output
 
 
+def screens_with(stage, words):
+    """Whether these words were seen on what is due today, and then in the run."""
+    return [words in each for each in stage.terminal.output.split(b"\x1b[?1049h")[1:]]
+
+
 def test_a_session_left_a_moment_ago_is_told_of_first_and_a_tap_leads_to_it(stages):
     stage = stages("left_a_moment_ago")
+    assert screens_with(stage, b"close it and start a new one") == [True, False]  # it is asked once
     assert len(stage.written.of("resumed")) == 1
     assert (stage.code_of_the_first, stage.code) == (1, 1)
+
+
+def test_a_tap_on_a_hold_means_not_today_and_never_begins(stages):
+    stage = stages("on_hold_and_tapped")
+    assert stage.code == 1
+    assert [line["ev"] for line in stage.written.lines()] == ["opened", "paper-result", "closed"]
+
+
+def test_from_the_bare_command_a_hold_is_released_in_two_steps_each_asked_once(stages):
+    stage = stages("on_hold_and_settled")
+    assert screens_with(stage, b"it has settled") == [True, False]
+    files = stage.data.rglob("*.jsonl")
+    answers = [json.loads(line) for path in files for line in path.read_text().splitlines()]
+    assert [line["value"] for line in answers if line["ev"] == "answer"] == [True, "it has settled"]
+
+
+def test_what_is_not_yet_due_is_asked_about_once(stages):
+    stage = stages("not_yet_due")
+    assert screens_with(stage, b"start anyway") == [True, False]
+    assert stage.code == 1
 
 
 @pytest.mark.parametrize("name", UNUSABLE)

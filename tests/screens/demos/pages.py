@@ -1,8 +1,11 @@
 """The pages of words around a session."""
 
-from holdtimer.report.pages import cautions_page, early_page, hold_page, left_page, lost_page, symptom_page
+from holdtimer.report import pages
 from holdtimer.screens.app import HoldtimerApp
 from holdtimer.screens.page import Page
+
+STOP = "Legs was stopped on Tuesday 3 March at 18:21 in set 2, Wall sit: something felt wrong."
+PAIN = ("Heel raise, left", "pain on 4 March, at the easiest rung: paused")
 
 
 def shown(words):
@@ -14,24 +17,46 @@ def shown(words):
 
 
 def demo_cautions():
-    return shown(cautions_page())
+    return shown(pages.cautions_page())
 
 
 def demo_left():
-    return shown(left_page("Chair and counter", "Stairs and standing up", 600))
+    return shown(pages.left_page("Chair and counter", "Stairs and standing up", 600))
 
 
 def demo_gone():
-    return shown(lost_page("walking-group/hall.toml", is_gone=True))
+    return shown(pages.lost_page("walking-group/hall.toml", is_gone=True))
 
 
 def demo_symptom():
-    return shown(symptom_page())
+    return shown(pages.symptom_page())
 
 
 def demo_hold():
-    return shown(hold_page("something felt wrong on 4 March"))
+    return shown(pages.hold_page([STOP], is_today=False))
+
+
+def demo_hold_today():
+    stop = "Legs was stopped today at 18:21 in set 2, Wall sit: something felt wrong."
+    return shown(pages.hold_page([stop], is_today=True))
+
+
+def demo_settled():
+    return shown(pages.settled_page())
+
+
+def demo_checked():
+    return shown(pages.checked_page([STOP]))
+
+
+def demo_paused():
+    return shown(pages.paused_page([PAIN]))
+
+
+def demo_restore():
+    return shown(pages.restore_page([PAIN]))
 
 
 def demo_early():
-    return shown(early_page("20 hours since the last hard session", "tomorrow 17:00", "Loosen up"))
+    warning = "44 h since your last hard session ended"
+    return shown(pages.early_page(warning, "today from 18:21", "Loosen up"))
