@@ -16,6 +16,6 @@ settings.register_profile("thorough", max_examples=100, **ANY_MACHINE)
 settings.load_profile(CHOSEN)
 
 
-def examples(thorough: int, **more) -> settings:
-    """Try so many examples in the thorough profile, and no more than the quick one has in that."""
-    return settings(max_examples=thorough if CHOSEN == "thorough" else min(thorough, QUICK), **more)
+def examples(thorough: int, quick: int = QUICK, **more) -> settings:
+    """Try so many examples in the thorough profile; in the quick one `quick`, and no more than in that."""
+    return settings(max_examples=thorough if CHOSEN == "thorough" else min(thorough, quick), **more)

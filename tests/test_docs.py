@@ -46,7 +46,7 @@ ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 
-SCANNED_ONLY = {Choice.EASIER, Choice.HARDER, Choice.LEAVE}
+SCANNED_ONLY = {Choice.TO_THE_END, Choice.EASIER, Choice.HARDER, Choice.LEAVE}
 KEY_NAMES = {
     "Esc": "escape",
     "↑": "up",

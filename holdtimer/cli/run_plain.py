@@ -5,9 +5,11 @@ from argparse import Namespace
 
 import wakepy
 
-from holdtimer.cli.fallback_save import finish_run
+from holdtimer.cli.fallback_save import answers_saved, finish_run
 from holdtimer.cli.run_request import HeldRun, held_run
 from holdtimer.errors import BadInputError, ExitCode, NoSuchSessionError
+from holdtimer.live.answers import AnswerBook, Debrief
+from holdtimer.live.debrief import PlainDebrief
 from holdtimer.live.plain import PlainSession, ask_page, say
 from holdtimer.live.preflight import preflight
 from holdtimer.live.setup import LEFT_EXIT, Opening, Run
@@ -35,12 +37,13 @@ def lead_plainly(args: Namespace) -> int:
                 opening = _questions(held, keys)
                 if opening is None:
                     return ExitCode.STOPPED
-                run = _session(held, keys, player, remarks, opening)
+                run, book = _session(held, keys, player, remarks, opening)
         except _LeftError as left:
             return LEFT_EXIT.get(left.leave.reason, ExitCode.STOPPED)
         finally:
             player.close()
-        return finish_run(run, args, run.exit_code())
+        code = finish_run(run, args, run.exit_code())
+        return code if book is None else answers_saved(book, code)
 
 
 def _questions(held: HeldRun, keys: KeySource) -> Opening | None:
@@ -61,7 +64,9 @@ def _questions(held: HeldRun, keys: KeySource) -> Opening | None:
     raise AssertionError("a question waited for something else")
 
 
-def _session(held: HeldRun, keys: KeySource, player: Player, remarks: list[str], opening: Opening) -> Run:
+def _session(
+    held: HeldRun, keys: KeySource, player: Player, remarks: list[str], opening: Opening
+) -> tuple[Run, AnswerBook | None]:
     run, more = held.open(player, opening)
     with run:
         for remark in [*remarks, *more]:
@@ -70,7 +75,20 @@ def _session(held: HeldRun, keys: KeySource, player: Player, remarks: list[str],
         session.run(run.begin)
     _summary(held, run)
     session.hear_out()
-    return run
+    return run, _debrief(held, keys, run) if keys.is_terminal else None
+
+
+def _debrief(held: HeldRun, keys: KeySource, run: Run) -> AnswerBook | None:
+    """Ask about the sets of a session that is closed; not whoever stopped because something feels wrong."""
+    session = run.driver.engine.session
+    if session.opened is None or session.left is not None or session.stopped == "symptom":
+        return None
+    debrief = Debrief(held.request.data, session)
+    try:
+        PlainDebrief(keys, debrief).run()
+    finally:
+        debrief.book.close()
+    return debrief.book
 
 
 def _summary(held: HeldRun, run: Run) -> None:

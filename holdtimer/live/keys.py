@@ -194,6 +194,13 @@ _UNNAMED = re.compile(r"f(1\d|2[0-4]|[1-9])|key[\[O][ -~]+")
 _NAMED_CHARACTERS = range(0x20, 0x3000)  # above them are next to only letters, which go by themselves
 
 
+def character(name: str) -> str | None:
+    """Return the character that a key of this name types; None where it types none."""
+    if len(name) == 1 or name == "space":
+        return name if len(name) == 1 else " "
+    return next((chr(code) for code in _NAMED_CHARACTERS if _name(chr(code)) == name), None)
+
+
 def is_key_name(name: str) -> bool:
     """Whether a key can have this name, in lines of text or on the full screen."""
     *modifiers, key = name.split("+") if name not in _OWN_NAMES else [name]

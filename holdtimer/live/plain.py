@@ -4,25 +4,35 @@ import contextlib
 import json
 import sys
 from collections.abc import Callable, Iterator, Mapping
-from typing import Any
+from typing import Any, Protocol
 
 from holdtimer.live.driver import Driver
 from holdtimer.live.keys import FOCUS_IN, FOCUS_OUT, Key
 from holdtimer.live.terminal import KeySource, Leave
 from holdtimer.program.timeline import Easy, Part, PlannedSet, Side
 from holdtimer.report.pages import TAP, PageText
-from holdtimer.report.text import repetition_words
+from holdtimer.report.text import repetition_words, with_side
 from holdtimer.seconds import countdown, in_seconds, with_unit
 from holdtimer.session import events as ev
 from holdtimer.session.debounce import NOT_TAPS, PageTaps
 from holdtimer.session.results import Tempo, repetitions, worked_spans
-from holdtimer.session.rules import Menu, Tap
+from holdtimer.session.rules import Choice, Menu, Tap
+from holdtimer.session.schedule import Order, Orders, orders_of
 from holdtimer.session.state import Phase, SetState
-from holdtimer.session.words import CHOICE_WORDS, REHEARSAL, TAP_WORDS
+from holdtimer.session.words import (
+    CHOICE_WORDS,
+    REHEARSAL,
+    TAP_WORDS,
+    length_words,
+    needed_words,
+    tempo_words,
+)
 from holdtimer.sound.player import steady
 from holdtimer.text import sanitize
 
-_HIDDEN = {"n", "t", "ev", "program_text", "rungs"}
+# what nobody reads stands in the log alone: the program, and the figures of clocks
+_HIDDEN = {"n", "t", "ev", "id", "format", "kind", "version", "program_text", "rungs", "late_ms"}
+_HIDDEN |= {"mono_ns", "boottime_ns", "wall", "offset_s", "zone", "boot_id"}
 _FIRST = ("set", "exercise", "side", "at")
 _PLAIN = frozenset("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_.:+/")
 
@@ -32,11 +42,12 @@ def event_line(event: ev.AnyEvent) -> str:
     fields = event.model_dump(exclude_none=True)
     names = [name for name in _FIRST if name in fields]
     names += [name for name in fields if name not in _FIRST and name not in _HIDDEN]
-    pairs = "".join(f" {name}={_value(name, fields[name])}" for name in names)
+    pairs = "".join(f" {name}={value_text(name, fields[name])}" for name in names)
     return f"{event.t:.3f} {event.ev}{pairs}"
 
 
-def _value(name: str, value: Any) -> str:
+def value_text(name: str, value: Any) -> str:
+    """Return the value of a field as it is printed."""
     if isinstance(value, bool):
         return "yes" if value else "no"
     if name in ("at", "after_s", "since"):
@@ -44,7 +55,7 @@ def _value(name: str, value: Any) -> str:
     if isinstance(value, float):
         return f"{value:g}"
     if isinstance(value, (list, tuple)):
-        return "-".join(_value("", each) for each in value)
+        return "-".join(value_text("", each) for each in value)
     text = str(value)
     return text if text and set(text) <= _PLAIN else json.dumps(text, ensure_ascii=False)
 
@@ -74,6 +85,8 @@ def part_lines(part: Part, last: Mapping[tuple[str, Side], float]) -> Iterator[s
             yield f"last time: failed at {in_seconds(failed)}"
     if part.needs:
         yield f"needed: {'; '.join(part.needs)}"
+    if isinstance(part, PlannedSet) and part.tempo is not None:
+        yield f"tempo: {', '.join(tempo_words(part.tempo))}"
     yield from (f"setup: {line}" for line in part.setup)
 
 
@@ -86,16 +99,21 @@ def _set_lines(part: PlannedSet) -> Iterator[str]:
     yield f"way out: {part.way_out}"
 
 
-def after_failure_lines(part: Part | None, current: SetState | None = None) -> Iterator[str]:
-    """Yield what to do on a failure, the way out first; then how many repetitions `current` has about had."""
-    if not isinstance(part, PlannedSet):
-        return
-    yield f"way out: {part.way_out}"
-    if part.push_s:
-        yield f"keep pushing {part.push_s:g} s, ease off, breathe"
-    if part.reentry and part.back_in:
-        yield f"back in when ready: {part.back_in}"
-    if part.tempo is not None and current is not None:
+def order_lines(part: PlannedSet, orders: Orders, order: Order) -> Iterator[str]:
+    """Yield what to do now after a failure: one order at a time."""
+    if order is Order.PUSH:
+        yield f"keep pushing: {part.push_s:g} s"
+    elif order is Order.BACK_IN:
+        yield f"back in when ready: {part.back_in}" if part.back_in else "back in when ready"
+    else:
+        yield f"way out: {part.way_out}"
+        is_pushing = orders.way_out < orders.eases_off
+        yield f"keep pushing {part.push_s:g} s, ease off, breathe" if is_pushing else "ease off, breathe"
+
+
+def repetition_line(part: Part | None, current: SetState | None) -> Iterator[str]:
+    """Yield how many repetitions a set of them has about had."""
+    if isinstance(part, PlannedSet) and part.tempo is not None and current is not None:
         yield repetition_words(_repetitions(current, part.tempo))
 
 
@@ -108,7 +126,7 @@ def _repetitions(current: SetState, tempo: Tempo) -> int:
 
 
 TICK_S = 0.05  # real seconds
-_NO_ANSWERS = NOT_TAPS | {FOCUS_IN, FOCUS_OUT}
+NO_ANSWERS = NOT_TAPS | {FOCUS_IN, FOCUS_OUT}
 
 _ENDS = (ev.Opened, ev.Resumed, ev.Left, ev.Closed)  # where a run of a session begins and ends
 
@@ -122,6 +140,7 @@ class PlainSession:
         self._last = last  # time's first failures, in seconds
         self._tap = ""
         self._menu: Menu | None = None
+        self._order: tuple[int, Order] | None = None  # the failure it follows, and what was ordered last
         self._is_taking_back = False
         self._is_noted_only = False
         self._voice_trouble: str | None = None
@@ -162,9 +181,12 @@ class PlainSession:
             say(event_line(event))
             if isinstance(event, ev.Failure):
                 engine = self._driver.engine
-                for line in after_failure_lines(engine.part(), engine.session.open_set):
+                self._show_order()
+                for line in repetition_line(engine.part(), engine.session.open_set):
                     say(line)
             elif isinstance(event, (ev.Opened, ev.Rest, ev.Resumed)):
+                if isinstance(event, ev.Opened):
+                    self._say_today()
                 self._say_part()
             if isinstance(event, _ENDS) and self._driver.engine.session.is_rehearsal:
                 say(f"note: a {REHEARSAL}")
@@ -174,6 +196,7 @@ class PlainSession:
         """Print what a tap does, the menu, and whether all is saved and spoken, when they changed."""
         self._show_noted()
         self._show_voice()
+        self._show_order()
         engine, now = self._driver.engine, self._driver.now()
         menu, is_taking_back = engine.menu, engine.takes_back(now)
         if menu != self._menu:
@@ -185,7 +208,38 @@ class PlainSession:
         tap = tap_line(engine.tap_meaning(now))
         if tap != self._tap and not self._driver.is_done:
             self._tap = tap
+            self._say_question()
             say(tap)
+
+    def _show_order(self) -> None:
+        """Print what to do after a failure when it changed."""
+        engine = self._driver.engine
+        current, part = engine.session.open_set, engine.part()
+        if current is None or current.working or not isinstance(part, PlannedSet):
+            return
+        orders = orders_of(current)
+        order = orders.at(self._driver.now() - (current.opened_t or 0.0))
+        ordered, before = (current.stamps[-1].n, order), self._order
+        if ordered == before:
+            return
+        self._order = ordered
+        if before == (ordered[0], Order.BACK_IN):
+            say("stay out: the window ends soon")
+            return
+        for line in order_lines(part, orders, order):
+            say(line)
+
+    def _say_question(self) -> None:
+        """Print the question after a silent window, and how to say no; what a tap says follows."""
+        engine, now = self._driver.engine, self._driver.now()
+        asking = engine.session.asking
+        if asking is None or engine.tap_meaning(now) is not Tap.CONFIRM:
+            return
+        names = {part.exercise: part.name for part in engine.timeline.sets}
+        name = with_side(names.get(asking.exercise, asking.exercise), asking.side)
+        say(f"question: {name}: did you work to the end?")
+        say(f"Backspace: {CHOICE_WORDS[Choice.NOT_TO_THE_END]}")
+        say("one switch: hold it for 3 s, then choose your answer")
 
     def _show_noted(self) -> None:
         if self._driver.is_noted_only != self._is_noted_only:
@@ -197,6 +251,11 @@ class PlainSession:
         if trouble is not None and trouble != self._voice_trouble:
             say(f"note: {trouble}")
         self._voice_trouble = trouble
+
+    def _say_today(self) -> None:
+        timeline = self._driver.engine.timeline
+        say(f"today: {length_words(timeline)}")
+        say(f"needed today: {needed_words(timeline.parts)}")
 
     def _say_part(self) -> None:
         part = self._driver.engine.part()
@@ -218,7 +277,15 @@ class PlainSession:
         say(tap_line(engine.tap_meaning(now)))
 
 
-def ask_page(keys: KeySource, page: PageText) -> str | Leave:
+class Keys(Protocol):
+    """Where keys come from."""
+
+    def take(self, wait_s: float) -> list[Key | Leave]:
+        """Return what came, after waiting at most `wait_s` real seconds for it."""
+        ...
+
+
+def ask_page(keys: Keys, page: PageText) -> str | Leave:
     """Print a page and return its answer: `TAP` or one of its keys; a notice is not waited for."""
     say(page.headline)
     for line in page.lines:
@@ -234,7 +301,7 @@ def ask_page(keys: KeySource, page: PageText) -> str | Leave:
         for given in keys.take(TICK_S):
             if isinstance(given, Leave):
                 return given
-            if given.name not in _NO_ANSWERS and taps.counts(given.name, given.at):
+            if given.name not in NO_ANSWERS and taps.counts(given.name, given.at):
                 return given.name if given.name in dict(page.keys) else TAP
 
 

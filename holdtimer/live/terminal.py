@@ -38,7 +38,7 @@ class KeySource:
 
     def __init__(self, fd: int) -> None:
         self._fd = fd
-        self._is_terminal = os.isatty(fd)
+        self.is_terminal = os.isatty(fd)  # somebody can answer there
         self._parser = KeyParser()
         self._inbox: queue.SimpleQueue[tuple[bytes | Leave, float]] = queue.SimpleQueue()
         self._passing_on = threading.Lock()  # held while bytes are on their way into the inbox
@@ -103,7 +103,7 @@ class KeySource:
         except OSError:
             data = b""
         # single keys have no end of input: a terminal that ends is gone
-        end = Leave("hang-up" if self._is_terminal else "end-of-input")
+        end = Leave("hang-up" if self.is_terminal else "end-of-input")
         self._inbox.put((data or end, steady()))
         return bool(data)
 

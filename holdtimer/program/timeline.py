@@ -36,6 +36,11 @@ class Easy:
     rest_s: float = 0.0  # the least rest before it
 
     @property
+    def needs_on_ladder(self) -> tuple[str, ...]:
+        """The same: it has no ladder."""
+        return self.needs
+
+    @property
     def least_s(self) -> float:
         """How long it takes at least, with the rest before it."""
         return self.rest_s + self.seconds
@@ -116,6 +121,11 @@ class PlannedSet:
         """What must be within reach: the exercise's and the rung's needs, each once."""
         return tuple(dict.fromkeys(self.exercise_needs + self.rung.needs))
 
+    @property
+    def needs_on_ladder(self) -> tuple[str, ...]:
+        """What is needed at one rung or another of the ladder."""
+        return tuple(dict.fromkeys((*self.exercise_needs, *(n for rung in self.ladder for n in rung.needs))))
+
     def target(self, attempt: int) -> Target:
         """Return what this attempt at the set is to be."""
         return Target(
@@ -163,5 +173,5 @@ class Timeline:
 
     @property
     def needs(self) -> tuple[str, ...]:
-        """All that must be within reach, each once, in the order it is needed."""
-        return tuple(dict.fromkeys(need for part in self.parts for need in part.needs))
+        """All that must be within reach at any rung of the ladders, each once, in the order it is needed."""
+        return tuple(dict.fromkeys(need for part in self.parts for need in part.needs_on_ladder))

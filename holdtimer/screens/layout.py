@@ -23,6 +23,7 @@ LEAST_DIGITS = 9  # rows in a window: readable from 3 m with poor sight, see the
 SIDES = 2  # columns left free beside the screen
 ALARM_ROWS = 4
 FRAME = 2  # rows and columns a frame takes
+FROM_AFAR = ("Needed", "First set", "Way out", "Rung", "Tempo")  # lines that stay in the far layout
 BESIDE_COLUMNS = 24  # the words beside the digits get at least these, or three in ten of all
 
 
@@ -64,10 +65,10 @@ def headline_rows(rows: int) -> int:
 def from_afar(view: View) -> View:
     """Return the view with nothing but the clock, the words beside it and what a tap does.
 
-    The way out stays, and so does the name of what comes next, at ready what must be at hand, and at a
-    question how to say no.
+    The way out stays, and so do the name and the rung of what comes next, and at ready what must be at hand.
     """
-    lines = view.lines[:1] if view.state in ("ready", "asks") else ()
+    is_kept = view.state != "work"
+    lines = tuple(line for line in view.lines if line.label in FROM_AFAR and is_kept)
     return replace(view, heading="", places=(), lines=lines, ruler=None)
 
 
@@ -79,9 +80,9 @@ def arrange(
     From afar the tap bar is as large as its words allow, and all else is for the clock.
     """
     is_far = is_far and not covered and rows >= USUAL[1]
-    is_loud = bool(view.alarm or view.notices)
+    is_loud = bool(view.alarm or view.noted or view.notices)
     if tap is None and is_loud:
-        quiet = replace(view, alarm="", notices=())
+        quiet = replace(view, alarm="", noted="", notices=())
         tap = arrange(quiet, columns, rows, covered, is_far=is_far).tap
     tap = tap or _tap(view, rows, is_far)
     is_framed = view.state == "count-in" and rows >= USUAL[1] and not is_far
@@ -116,8 +117,9 @@ def arrange(
 
 def _tap(view: View, rows: int, is_far: bool) -> int:
     """Return the rows of the tap bar of the session screen."""
-    far = rows // 6 if view.state == "out" else rows // 5 + 1
-    return max(tap_rows(rows), far * is_far)
+    far = rows // 6 if view.state == "out" or view.no else rows // 5 + 1
+    each = max(tap_rows(rows), far * is_far)
+    return 2 * each + int(rows >= USUAL[1]) if view.no else each
 
 
 def _clock_from_afar(view: View, spare: int, notice: int, columns: int, air: int) -> Arrangement:
@@ -132,12 +134,15 @@ def _clock_from_afar(view: View, spare: int, notice: int, columns: int, air: int
         notice = notice - 1 if notice > ALARM_ROWS else 1
     headline = _high(view.headline, columns, min(room, spare - digits - notice))
     left = spare - digits - notice - headline
+    lines = max(0, left - (left > 3)) if view.lines else 0
+    above = left // 2 if not lines else left - lines
     return Arrangement(
         digits=digits,
         beside=_letter_rows(view.headline, columns, headline) if view.state == "out" else 0,
-        above=left // 2,
+        above=above,
         headline=headline,
-        below=left - left // 2,
+        below=left - lines - above,
+        lines=lines,
         notice=notice,
     )
 
@@ -147,9 +152,9 @@ def _words_from_afar(view: View, spare: int, notice: int, columns: int, air: int
     spare -= notice
     most = spare - air
     if view.lines:
-        most = spare * 2 // 5 if view.state == "asks" else max(LARGE_ROWS, spare // 5)
+        most = max(LARGE_ROWS, spare // 5)
     headline = _high(view.headline, columns, most)
-    above = 1 if view.lines else (spare - headline) // 2
+    above = 1 if view.lines or view.no else (spare - headline) // 2
     below = air if view.lines else spare - headline - above
     lines = spare - headline - above - below
     return Arrangement(above=above, headline=headline, below=below, lines=lines, notice=notice)
@@ -157,11 +162,12 @@ def _words_from_afar(view: View, spare: int, notice: int, columns: int, air: int
 
 def _notice_rows(view: View, columns: int, spare: int, alarm: int = ALARM_ROWS) -> int:
     """Return the rows of the notice; an alarm, readable from afar where there is room, gets up to `alarm`."""
-    if view.alarm and spare >= LEAST_DIGITS + ALARM_ROWS:
+    loud = view.alarm or view.noted
+    if loud and spare >= LEAST_DIGITS + ALARM_ROWS:
         for rows in range(alarm, ALARM_ROWS - 1, -1):
-            if large_notice(view.alarm, columns, rows):
+            if large_notice(loud, columns, rows):
                 return rows
-    return 1 if (view.alarm or view.notices) and spare > 3 else 0
+    return 1 if (loud or view.notices) and spare > 3 else 0
 
 
 def _digits_columns(view: View, columns: int, rows: int) -> int:

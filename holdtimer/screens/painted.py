@@ -116,26 +116,26 @@ def word_stack(columns: int, rows: int, words: Sequence[str], most: int) -> list
     return []
 
 
-def notice(columns: int, rows: int, text: str) -> Block:
-    """Return a notice in large letters from four rows on, in one row with a "!" before it."""
-    plain = [""] * ((rows - 1) // 2) + plain_text(f" !  {text}", columns, 1)
+def notice(columns: int, rows: int, text: str, mark: str = "!") -> Block:
+    """Return a notice in large letters from four rows on, in one row with a mark before it."""
+    plain = [""] * ((rows - 1) // 2) + plain_text(f" {mark}  {text}", columns, 1)
     return large_notice(text, columns, rows) or plain
 
 
 # -- the tap bar: a filled key and the words for what it does; a hollow key with a dash when no tap counts ---
 
-_FILLED = ("▟█████▙", "███████", "█ TAP █", "▜█████▛")
 _HOLLOW = ("▛▀▀▀▀▀▜", "▌     ▐", "▌  –  ▐", "▙▄▄▄▄▄▟")
 
 
-def tap_bar(columns: int, rows: int, words: str, is_live: bool = True) -> list[str]:
-    """Draw the key and the words beside it in exactly `rows` rows.
+def tap_bar(columns: int, rows: int, words: str, is_live: bool = True, no: str = "") -> list[str]:
+    """Draw the key and the words beside it in exactly `rows` rows; with a `no`, Backspace and that below it.
 
     Three rows are enough for large words; a key with large letters takes four or more, and gives those up
     first, so that the words keep theirs.
     """
-    space = max(3, rows // 2 + 1)
-    most = rows - (rows > 3) - (rows > 6)
+    if no:
+        return _two_answers(columns, rows, words, no)
+    space, most = max(3, rows // 2 + 1), _most_rows(rows)
     for key in (_large_key(rows, is_live), _plain_key(rows, is_live)):
         if key is None or len(key[0]) + space > columns // 2:
             continue
@@ -146,6 +146,31 @@ def tap_bar(columns: int, rows: int, words: str, is_live: bool = True) -> list[s
     return _beside(key, plain_text(words, columns - len(key[0]) - space, most), space)
 
 
+def _most_rows(rows: int) -> int:
+    """Return the most rows of the words beside a key of so many rows."""
+    return rows - (rows > 3) - (rows > 6)
+
+
+def _two_answers(columns: int, rows: int, yes: str, no: str) -> list[str]:
+    """Draw a yes and a no under each other, keys and letters of one size: neither is the easier."""
+    each, space = max(1, rows // 2), 3
+    most = _most_rows(each)
+    keys = [_plain_key(each, label=label.center(len("BACKSPACE"))) for label in ("TAP", "BACKSPACE")]
+    room = columns - len(keys[0][0]) - space
+    sizes = range(most, LEAST_ROWS - 1, -1)
+    drawn = next((two for size in sizes if (two := _alike(yes, no, room, size))), None)
+    drawn = drawn or [plain_text(words, room, most) for words in (yes, no)]
+    bars = [_beside(key, words, space) for key, words in zip(keys, drawn, strict=True)]
+    return [*bars[0], *[""] * (rows - 2 * each), *bars[1]]
+
+
+def _alike(yes: str, no: str, columns: int, rows: int) -> list[Block] | None:
+    """Return both in large letters of so many rows; None where one of them does not fit."""
+    drawn = [lettering(words, columns, rows) for words in (yes, no)]
+    is_one_line = all(row.strip() for block in drawn for row in block)
+    return drawn if is_one_line and [len(block) for block in drawn] == [rows, rows] else None
+
+
 def _beside(key: Block, words: Block, space: int) -> list[str]:
     """Set the words at half height beside the key; large ones to the half row where there are such."""
     spare = len(key) - len(words)
@@ -154,6 +179,11 @@ def _beside(key: Block, words: Block, space: int) -> list[str]:
     else:
         lines = read_blocks(words).raised(spare, spare).blocks()
     return [f"{one}{'':{space}}{other}" for one, other in zip(key, lines, strict=True)]
+
+
+def _filled(label: str) -> tuple[str, str, str, str]:
+    inner = "█" * (len(label) + 2)
+    return f"▟{inner}▙", f"█{inner}█", f"█ {label} █", f"▜{inner}▛"
 
 
 def _large_key(rows: int, is_live: bool) -> list[str] | None:
@@ -175,9 +205,9 @@ def _large_key(rows: int, is_live: bool) -> list[str] | None:
     return (cap - inside).blocks()
 
 
-def _plain_key(rows: int, is_live: bool) -> list[str]:
+def _plain_key(rows: int, is_live: bool = True, label: str = "TAP") -> list[str]:
     """Draw a key with plain letters, or a rim with a dash."""
-    top, empty, label, bottom = _FILLED if is_live else _HOLLOW
+    top, empty, label, bottom = _filled(label) if is_live else _HOLLOW
     if rows < 3:
         return [label] + [" " * len(label)] * (rows - 1)
     inner = [label if row == rows // 2 else empty for row in range(1, rows - 1)]
@@ -248,7 +278,7 @@ _HELP = """\
 Any key or touch is a tap. The bottom line says what it does now.
 
 Esc         menu: something feels wrong, stop, skip, end
-Backspace   twice: take the last stamp back
+Backspace   twice: take the last stamp back; at a question: no
 +  -        another rung (before a set)
 o           mark today as an off day (before a set)
 ?           this help

@@ -202,14 +202,16 @@ class SessionScreen(KeyedScreen):
     def _show_words(self, seen: View, rows: Arrangement, is_covered: bool) -> None:
         """Say what is to be said; under a menu the way out stays in sight."""
         heading = f"Way out: {seen.way_out}" if is_covered and seen.way_out else seen.heading
-        said = [seen.alarm] if seen.alarm and rows.notice > 1 else [seen.alarm, *seen.notices]
+        loud = seen.alarm or seen.noted
+        said = [loud] if loud and rows.notice > 1 else [loud, *seen.notices]
         _say(self._heading, heading)
         _say(self._place, seen.place(heading, self.app.size.width - SIDES))
         self._ruler.show(seen.ruler)
         self._headline.show(seen.headline)
         self._lines.show(seen.lines)
-        self._notice.show(" · ".join(filter(None, said)))
-        self._tap.show(seen.tap, seen.tap_counts)
+        is_good = bool(seen.noted) and not seen.alarm
+        self._notice.show(" · ".join(filter(None, said)), " " if is_good else "!")
+        self._tap.show(seen.tap, seen.tap_counts, seen.no)
 
 
 def _say(widget: Static, text: str) -> None:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from math import floor
+from math import ceil, floor
 from typing import Literal
 
 from holdtimer.program.timeline import Easy, Part, PlannedSet, Side
@@ -11,19 +11,26 @@ from holdtimer.screens.ruler import RulerData
 from holdtimer.seconds import clock, countdown, in_seconds, with_unit
 from holdtimer.session.engine import Engine
 from holdtimer.session.rules import Tap
+from holdtimer.session.schedule import Order, orders_of
 from holdtimer.session.state import Phase, Session, SetState
-from holdtimer.session.words import REHEARSAL, TAP_WORDS
+from holdtimer.session.words import (
+    NO,
+    REHEARSAL,
+    TAP_WORDS,
+    length_words,
+    needed_words,
+    noted_words,
+    tempo_words,
+)
 
 State = Literal["ready", "easy", "count-in", "work", "out", "rest", "waits", "asks", "done"]
 Kept = Literal["saved", "written", "noted"]  # on the disk, in a file, in memory only
 LastFailures = Mapping[tuple[str, Side], float]  # last time's first failure (s), by exercise and side
 
-WAY_OUT_S = 8.0  # after the pushing the way out stands this long before the way back in
-TOO_LATE_S = 5.0  # so shortly before the end nobody is led back in
-REMINDER_S = 15.0  # each line of the form stands this long
+REMINDER_S = 15.0  # what failure is, and each line of the form, stand this long
 RULER_STEP_S = 0.25  # the ruler moves on in these steps
 DROPPED_SHOWN_S = 1.5
-ALWAYS_NEEDED = ("water", "something cool", "a phone within reach")
+NOTED_SHOWN_S = 2.0
 PLAYED = "notes"  # what is heard where nothing else is known of the player
 _SOUND_TEST = {
     "off": "Off, so watch the screen. This tap tests your key.",
@@ -62,7 +69,9 @@ class View:
     way_out: str = ""
     tap: str = ""
     tap_counts: bool = False
+    no: str = ""  # what Backspace answers, where a question is asked
     alarm: str = ""  # what must be seen at once: a press that was not heard, a lost keyboard
+    noted: str = ""  # what a key that counted is acknowledged with, where the tap bar has other words
     notices: tuple[str, ...] = ()
 
     def place(self, heading: str, columns: int) -> str:
@@ -90,12 +99,16 @@ def view(
     session, meaning = engine.session, engine.tap_meaning(now)
     shown, is_window = _moment(engine, now, last, player)
     silence = (f"no sound: {session.silent}",) if session.silent and not is_window else ()
+    counts = meaning not in (Tap.NOTHING, Tap.NOT_YET)
+    noted, tap = _noted(engine, now), _tap_words(session, meaning)
     return replace(
         shown,
         places=tuple(_places(shown, engine, kept)),
-        tap=_tap_words(session, meaning),
-        tap_counts=meaning not in (Tap.NOTHING, Tap.NOT_YET),
+        tap=tap if counts else noted or tap,
+        tap_counts=counts,
+        no=NO if meaning is Tap.CONFIRM else "",
         alarm=_alarm(engine, now),
+        noted=noted if counts and shown.state != "out" else "",
         notices=(*_notices(engine, now, kept), *silence, *(() if is_window else remarks)),
     )
 
@@ -110,12 +123,10 @@ def _moment(engine: Engine, now: float, last: LastFailures, player: str) -> tupl
             return _work(current, part, passed, last), True
         return _out(current, part, passed, session.until - now), True
     if engine.tap_meaning(now) is Tap.LATE:
-        return View(
-            state="asks",
-            heading="",
-            headline="The window is over",
-            lines=(Line("Tap within 2 s if you failed just after the end."),),
-        ), False
+        way_out = Line(done.way_out, "Way out") if (done := _done(engine, session.sets[-1])) else None
+        late = Line("Tap within 2 s if you failed just after the end.")
+        lines = (way_out, late) if way_out else (late,)
+        return View(state="asks", heading="", headline="The window is over", lines=lines), False
     if session.asking is not None:
         return _asks(engine, session.asking, part, left), False
     if part is None:
@@ -135,24 +146,27 @@ def _moment(engine: Engine, now: float, last: LastFailures, player: str) -> tupl
 
 
 def _work(current: SetState, part: PlannedSet, passed: float, last: LastFailures) -> View:
-    at = int(passed // REMINDER_S) % max(1, len(part.form))
+    tempo = _tempo(part)
+    reminders = [Line(part.failure, "Failure"), *(Line(form, "Form") for form in part.form)]
+    if tempo:  # every other time, where it has no room in the heading
+        reminders = [line for each in reminders for line in (Line(tempo[0], "Tempo"), each)]
     return View(
         state="work",
         heading=f"{part.name} · {current.rung}",
-        places=(_to_the_end(current.window_s - passed),),
+        places=(_to_the_end(current.window_s - passed), *tempo),
         digits=clock(passed),
         widest=_widest(current.window_s),
-        beside=() if part.side == "both" else (part.side,),
+        beside=_side(part),
         beside_at="left" if part.side == "left" else "right",
-        lines=(Line(part.failure, "Failure"), *_labelled("Form", part.form[at : at + 1])),
+        lines=(Line(part.way_out, "Way out"), reminders[int(passed // REMINDER_S) % len(reminders)]),
         ruler=_ruler(current, passed, last),
         way_out=part.way_out,
     )
 
 
 def _out(current: SetState, part: PlannedSet, passed: float, left: float) -> View:
-    since = passed - current.stamps[-1].at
-    back_in = part.back_in if current.reentry else None
+    orders = orders_of(current)
+    order, pushes = orders.at(passed), max(0.0, orders.eases_off - passed)
     in_window = View(
         state="out",
         heading=f"{part.name} · {current.rung}",
@@ -162,15 +176,19 @@ def _out(current: SetState, part: PlannedSet, passed: float, left: float) -> Vie
         ruler=_ruler(current, passed, {}),
         way_out=part.way_out,
     )
-    if back_in and since >= part.push_s + WAY_OUT_S and left > TOO_LATE_S:
-        heading = f"Way out: {part.way_out}"
-        return replace(in_window, heading=heading, beside=("back in", "when ready"), headline=back_in)
-    pushing = ("keep pushing", f"for {part.push_s:g} s")
+    pushing = (f"{ceil(pushes)} s",)
+    way_out = replace(in_window, heading=f"Way out: {part.way_out}", lines=(Line(part.way_out, "Way out"),))
+    if order is Order.PUSH:
+        return replace(way_out, beside=pushing, headline="Keep pushing")
+    if order is Order.BACK_IN:
+        return replace(
+            way_out, beside=("back in", "when ready"), headline=part.back_in or "Back in when ready"
+        )
     return replace(
         in_window,
-        beside=pushing if since < part.push_s else ("ease off", "breathe"),
+        beside=("keep pushing", *pushing) if pushes else ("ease off", "breathe"),
         headline=part.way_out,
-        lines=(Line(back_in, "Back in when ready"),) if back_in else (Line("This set is over."),),
+        lines=() if current.reentry else (Line("This set is over."),),
     )
 
 
@@ -198,14 +216,19 @@ def _ruler(current: SetState, passed: float, last: LastFailures) -> RulerData:
 
 def _ready(engine: Engine, part: Part, last: LastFailures, player: str) -> View:
     session, timeline = engine.session, engine.timeline
-    needs = dict.fromkeys((*(need for part in timeline.parts for need in part.needs), *ALWAYS_NEEDED))
-    lines = [Line(", ".join(needs), "Needed")]
+    parts = (
+        *timeline.parts[: session.part],
+        part,
+        *timeline.parts[session.part + 1 :],
+    )  # as rungs are chosen
+    lines = [Line(needed_words(parts), "Needed"), Line(length_words(timeline), "Today")]
     if isinstance(part, Easy):
         lines.append(Line(_sentences(f"{part.title}, {in_seconds(part.seconds)}", *part.setup), "First"))
     first = part if isinstance(part, PlannedSet) else next(iter(timeline.sets), None)
     if first is not None:
         before = [f"Last time {line.text}" for line in _last_time(first, last)]
         lines.append(Line(_sentences(f"{_title(first)}: {_rung(first)}", *first.setup, *before), "First set"))
+        lines += [Line(first.way_out, "Way out"), *_labelled("Tempo", _tempo(first))]
     off_day = "yes: today does not count (press o to undo this)"
     rungs = "+ and - another rung · " if isinstance(part, PlannedSet) else ""
     lines += [
@@ -235,18 +258,19 @@ def _easy(engine: Engine, part: Easy, left: float) -> View:
 
 
 def _count_in(part: PlannedSet, left: float) -> View:
-    side = () if part.side == "both" else (part.side,)
     return View(
         state="count-in",
         heading=f"{_title(part)} · {part.rung.name}",
         digits=countdown(left),
         widest="0:00" if part.count_in_s >= 100 else "00",
-        beside=("get ready", *side),
+        beside=("get ready", *_side(part)),
         beside_at="left" if part.side == "left" else "right",
         headline=part.name,
         # the first line is the last to give way
         lines=(
             Line(part.way_out, "Way out"),
+            Line(part.rung.name, "Rung"),
+            *_labelled("Tempo", _tempo(part)),
             *_labelled("Set up", part.setup),
             *_labelled("Form", part.form),
         ),
@@ -261,7 +285,10 @@ def _rest(session: Session, part: Part, left: float, last: LastFailures) -> View
         lines = (time, *_labelled("Set up", part.setup), *_needed(part))
     else:
         setup, form = _labelled("Set up", part.setup), _labelled("Form", part.form)
-        lines = (Line(_rung(part), "Rung"), *setup, *_last_time(part, last), *_needed(part), *form)
+        tempo, way_out = _labelled("Tempo", _tempo(part)), Line(part.way_out, "Way out")
+        how = _labelled("How", (part.rung.how,) if part.rung.how else ())
+        rung = (way_out, Line(part.rung.name, "Rung"), *how, *tempo)
+        lines = (*_may_deny(session), *rung, *setup, *_last_time(part, last), *_needed(part), *form)
     return View(
         state="waits" if is_over else "rest",
         heading="Next" if is_over else "Rest, then go on" if session.is_ready else "Rest, then",
@@ -274,15 +301,15 @@ def _rest(session: Session, part: Part, left: float, last: LastFailures) -> View
 
 
 def _asks(engine: Engine, asking: SetState, part: Part | None, left: float) -> View:
-    name = next((_title(each) for each in engine.timeline.sets if each.set == asking.set), asking.exercise)
+    name = _title(done) if (done := _done(engine, asking)) else asking.exercise
     rest = f" · {with_unit(countdown(left))} of rest left" if part is not None and left > 0 else ""
     return View(
         state="asks",
         heading=f"{name}: no failure stamped{rest}",
-        headline="Worked to the end?",
+        headline=f"{name}: worked to the end?",
         lines=(
-            Line("If not: press Esc, or hold a key for 3 s."),
-            Line("Then choose “I did not work to the end”."),
+            Line("Not sure? Say no: after the session you can say when you failed."),
+            Line("With one switch: hold it for 3 s, then choose your answer."),
             *((Line(f"After that: {_title(part)}"),) if part is not None else ()),
         ),
     )
@@ -296,6 +323,27 @@ def _title(part: Part) -> str:
     if isinstance(part, Easy):
         return part.title
     return part.name if part.side == "both" else f"{part.name}, {part.side}"
+
+
+def _done(engine: Engine, each: SetState) -> PlannedSet | None:
+    """Return what a set that was begun was planned as, at the rung it was done at."""
+    planned = next((part for part in engine.timeline.sets if part.set == each.set), None)
+    is_known = planned is not None and each.rung in [rung.name for rung in planned.ladder]
+    return planned.at_rung(each.rung) if planned is not None and is_known else planned
+
+
+def _side(part: PlannedSet) -> tuple[str, ...]:
+    return () if part.side == "both" else (part.side,)
+
+
+def _tempo(part: PlannedSet) -> tuple[str, ...]:
+    return (", ".join(tempo_words(part.tempo)),) if part.tempo is not None else ()
+
+
+def _may_deny(session: Session) -> tuple[Line, ...]:
+    """Return how a yes to the question after a silent window is taken back, while it can be."""
+    is_known = session.deniable is None
+    return () if is_known else (Line("you said you worked to the end; if not, press Backspace", "Last set"),)
 
 
 def _rung(part: PlannedSet) -> str:
@@ -329,7 +377,9 @@ def _places(shown: View, engine: Engine, kept: Kept) -> Iterator[str]:
         # beside what is left of a window there is room for one word
         yield REHEARSAL.partition(",")[0] if shown.places else REHEARSAL
     part = engine.part()
-    if isinstance(part, PlannedSet):
+    if shown.state == "asks":
+        yield f"set {engine.session.sets[-1].set} of {len(engine.timeline.sets)}"
+    elif isinstance(part, PlannedSet):
         yield f"set {part.set} of {len(engine.timeline.sets)}"
     if engine.session.silent:
         yield "no sound"
@@ -352,6 +402,13 @@ def _alarm(engine: Engine, now: float) -> str:
     if dropped is not None and 0 <= now - dropped.last < DROPPED_SHOWN_S:
         return _DROPPED[dropped.reason]
     return "" if engine.session.focused else "keys don't reach me"
+
+
+def _noted(engine: Engine, now: float) -> str:
+    event = engine.answered
+    if event is None or not 0 <= now - event.t < NOTED_SHOWN_S:
+        return ""
+    return f"noted: {noted_words(event)}"
 
 
 def _notices(engine: Engine, now: float, kept: Kept) -> Iterator[str]:

@@ -14,6 +14,7 @@ from holdtimer.session.events import DropReason, round_time
 
 NOT_TAPS = frozenset({"escape", "backspace", "question_mark", "up", "down"})
 ADJUSTING = frozenset({"plus", "minus", "o"})  # not taps while ready or resting
+MENU_KEYS = frozenset({"up", "down", "enter"})  # they belong to the menu
 NEW_SCREEN_S = 1.5  # a new screen outside a window takes no tap for this long
 
 

@@ -14,7 +14,9 @@ from holdtimer.session import rules
 from holdtimer.session.debounce import (
     ADJUSTING,
     HELD_FOR_MENU_S,
+    MENU_KEYS,
     NOT_TAPS,
+    TAPS_WITHIN_S,
     Heard,
     OneSwitch,
     Presses,
@@ -30,6 +32,7 @@ from holdtimer.session.state import LATE_TAP_S, Phase, Session
 
 SETTLE_S = 0.25  # a key read is handled sooner than this
 DEAF_AFTER_GAP_S = 0.3
+MENU_KEYS_S = 1.5  # so long after an Escape that did not count, the keys of the menu were meant for it
 
 
 @dataclass(slots=True)
@@ -43,6 +46,9 @@ class _Unfolded:
     heard_at: float  # when the person was last heard of
     menu: Menu | None = None
     deaf: tuple[float, float] = (0.0, 0.0)  # keys between these times are dropped
+    escape_refused_at: float = float("-inf")  # when an Escape did not count and the menu stayed shut
+    said_yes_at: float = float("-inf")  # when a tap said that a silent window was worked to the end
+    answered: ev.Answered | None = None
 
 
 class Engine:
@@ -88,6 +94,11 @@ class Engine:
         """The latest presses that did not count."""
         return self._more.trains.latest
 
+    @property
+    def answered(self) -> ev.Answered | None:
+        """What the latest key that counted brought, where that is to be acknowledged."""
+        return self._more.answered
+
     def part(self) -> Part | None:
         """Return the part that is running or comes next, at the rung chosen for it."""
         return rules.part_of(self.session, self.timeline)
@@ -97,7 +108,8 @@ class Engine:
         menu = self.menu
         if menu is not None and menu.scanned_since is not None:
             return Tap.CHOOSE if menu.listens(now) else Tap.NOT_YET
-        return rules.tap_meaning(self.session, now, len(self.timeline.parts))
+        parts, back_in_guard_s = len(self.timeline.parts), self._settings.back_in_guard_s
+        return rules.tap_meaning(self.session, now, parts, back_in_guard_s)
 
     def takes_back(self, now: float) -> bool:
         """Whether one more Backspace takes the last stamp back."""
@@ -218,6 +230,8 @@ class Engine:
             return
         self.session = step(self.session, event)
         self._new.append(event)
+        if isinstance(event, ev.Answered):
+            self._more.answered = event
         is_over = isinstance(event, (ev.WindowClosed, ev.Interrupted, ev.Skipped))
         if is_over or (isinstance(event, ev.Stopped) and event.scope == "set"):
             self._apply(rules.rest(self.session, self.timeline, event.t))
@@ -309,6 +323,8 @@ class Engine:
             return
         if isinstance(found, (ev.Failure, ev.ReEntry)):
             self._more.take_back.forget()
+        elif isinstance(found, ev.Confirmed):
+            self._more.said_yes_at = at
         self._apply(found)
 
     def _is_control(self, key: str, at: float, is_meant: bool) -> bool:
@@ -316,19 +332,38 @@ class Engine:
         current, menu, more = self.session.open_set, self.menu, self._more
         if key == "backspace":
             more.take_back.press(at, can=current is not None and bool(current.stamps))
+            if is_meant:
+                self._deny(at)
         elif key == "escape":
-            more.menu = self._turned(menu) if is_meant else menu
+            self._escape(at, menu, is_meant)
         elif menu is not None and key in ("up", "down"):
             more.menu = menu.moved(-1 if key == "up" else 1)
         elif menu is not None and key == "enter":
             if is_meant:
                 self._choose(menu, at)
+        elif key in MENU_KEYS and at - more.escape_refused_at < MENU_KEYS_S:
+            self._drop("guard", at)
         elif key in ADJUSTING and rules.adjusts(self.session, at):
             if is_meant:
                 self._adjust(key, at)
         else:
             return key == "question_mark"
         return True
+
+    def _escape(self, at: float, menu: Menu | None, is_meant: bool) -> None:
+        """Turn the menu. Where one too soon leaves it shut, that is seen, and what follows is no tap."""
+        if is_meant:
+            self._more.menu = self._turned(menu)
+        elif menu is None:
+            self._more.escape_refused_at = at
+            self._drop("guard", at)
+
+    def _deny(self, at: float) -> None:
+        """Take a no to the question of a silent window; not before the question can have been read."""
+        if self.session.asking is not None and at - self.session.since < LATE_TAP_S:
+            self._drop("screen", at)
+        elif self.session.deniable is not None:
+            self._apply(rules.ran_to_end(self.session, self._hear(at), value=False))
 
     def _adjust(self, key: str, at: float) -> None:
         self._more.menu = None
@@ -385,6 +420,8 @@ class Engine:
         moves = session.is_ready or (part is not None and rules.goes_on(session, part))
         if session.phase is Phase.COUNT_IN or (session.phase is Phase.REST and moves):
             self._emit(ev.NotReady, at)
+        if at - self._more.said_yes_at < TAPS_WITHIN_S:  # that yes began the taps that ask for the menu
+            self._apply(rules.ran_to_end(self.session, at, value=None))
         self._hear(at)
         lines = self._lines(is_scanned=True)
         self._more.menu = Menu(lines, lines[0], self.session.since, scanned_since=still_after(at))

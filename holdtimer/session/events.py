@@ -404,6 +404,9 @@ AnyEvent = (
     | Closed
 )
 
+Answered = Ready | NotReady | Failure | ReEntry | Confirmed | LateTap | TakenBack | Answer
+"""What a key that counted brings, and is acknowledged with."""
+
 # built when first used: most commands read events and never make one
 _ADAPTER: TypeAdapter[AnyEvent] = TypeAdapter(
     Annotated[AnyEvent, Field(discriminator="ev")], config=ConfigDict(defer_build=True)

@@ -162,6 +162,11 @@ def _late_tap(session: Session, event: ev.LateTap) -> Session:
 
 
 def _confirmed(session: Session, event: ev.Confirmed) -> Session:
+    """Take a yes; what was said before then about the same does not hold any more."""
+    is_earlier = [each.field == "ran_to_end" and each.set == event.set for each in session.answers]
+    if any(is_earlier):
+        kept = tuple(each for each, out in zip(session.answers, is_earlier, strict=True) if not out)
+        session = replace_fast(session, answers=kept)
     session = replace_fast(session, until=max(session.until, event.t))
     return _change(session, event.set, confirmed=True)
 
@@ -252,9 +257,10 @@ def _left(session: Session, event: ev.Left) -> Session:
 
 def _answer(session: Session, event: ev.Answer) -> Session:
     session = replace_fast(session, answers=(*session.answers, event))
-    if event.field == "ran_to_end" and event.value is False and event.session is None:
+    if event.field == "ran_to_end" and event.value is not True and event.session is None:
         session = replace_fast(session, until=max(session.until, event.t))
-        return _change(session, event.set, denied=True)
+        is_no = event.value is False
+        return _change(session, event.set, denied=is_no, confirmed=False)
     return session
 
 

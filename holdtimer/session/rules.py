@@ -61,7 +61,7 @@ class Tap(StrEnum):
     NOTHING = "nothing"
 
 
-def tap_meaning(session: Session, now: float, parts: int) -> Tap:
+def tap_meaning(session: Session, now: float, parts: int, back_in_guard_s: float = 0.0) -> Tap:
     """Return what a tap at `now` (s) would do, in a script of so many parts."""
     if session.left or session.stopped or session.phase is Phase.CLOSED:
         return Tap.NOTHING
@@ -75,7 +75,10 @@ def tap_meaning(session: Session, now: float, parts: int) -> Tap:
         case Phase.WINDOW if session.open_set is not None:
             if session.open_set.working:
                 return Tap.FAILURE
-            return Tap.RE_ENTRY if session.open_set.reentry else Tap.NOTHING
+            if not session.open_set.reentry:
+                return Tap.NOTHING
+            since = place(session.open_set, now)["at"] - session.open_set.stamps[-1].at
+            return Tap.NOT_YET if round_time(since) < back_in_guard_s else Tap.RE_ENTRY
         case Phase.REST:
             if session.asking is not None:
                 return Tap.CONFIRM
@@ -240,6 +243,7 @@ class Choice(StrEnum):
     STOP_SET = "stop-set"
     REDO = "redo"
     NOT_TO_THE_END = "not-to-the-end"
+    TO_THE_END = "to-the-end"
     HURRY = "hurry"
     EASIER = "easier"
     HARDER = "harder"
@@ -267,7 +271,8 @@ def choices(session: Session, timeline: Timeline, is_scanned: bool = False) -> t
     if current is not None:
         middle = [Choice.STOP_SET, *([] if current.stamps else [Choice.REDO])]
     elif silent is not None or (is_scanned and session.deniable is not None):
-        middle = [Choice.NOT_TO_THE_END]
+        is_asked = is_scanned and silent is not None
+        middle = [Choice.NOT_TO_THE_END, *([Choice.TO_THE_END] if is_asked else [])]
     if part is not None and session.phase is Phase.REST and silent is None:
         middle.append(Choice.HURRY)
     if part is not None or current is not None:
@@ -373,15 +378,25 @@ def choose(session: Session, timeline: Timeline, menu: Menu, at: float) -> ev.An
 
 
 def _choose_of_set(session: Session, choice: Choice, at: float) -> ev.AnyEvent | None:
-    current, silent = session.open_set, session.deniable
-    if choice is Choice.NOT_TO_THE_END and silent is not None:
-        answer = {"id": f"n{session.n + 1}", "field": "ran_to_end", "value": False, "set": silent.set}
-        return event(session, ev.Answer, at, **answer)
+    current = session.open_set
+    if choice is Choice.NOT_TO_THE_END:
+        return ran_to_end(session, at, value=False)
+    if choice is Choice.TO_THE_END and session.asking is not None:
+        return event(session, ev.Confirmed, at, **place(session.asking, at))
     if choice is Choice.STOP_SET and current is not None:
         return event(session, ev.Stopped, at, reason="choice", scope="set", **place(current, at))
     if choice is Choice.REDO and current is not None:
         return event(session, ev.Redone, at, **place(current, at), attempt=current.attempt)
     return None
+
+
+def ran_to_end(session: Session, at: float, value: bool | None) -> ev.AnyEvent | None:
+    """Return the answer that the set just over in silence was not worked to the end; None asks again."""
+    silent = session.deniable
+    if silent is None:
+        return None
+    answer = {"id": f"n{session.n + 1}", "field": "ran_to_end", "value": value, "set": silent.set}
+    return event(session, ev.Answer, at, **answer)
 
 
 def stop(session: Session, reason: ev.StopReason, at: float) -> ev.AnyEvent:

@@ -10,7 +10,7 @@ from holdtimer.session import events as ev
 from holdtimer.session.debounce import LINE_S, STILL_S
 from holdtimer.session.events import round_time
 from holdtimer.session.rules import SETTLED_IN_S, Menu
-from holdtimer.session.schedule import COUNTED_DOWN, LAST_S, Schedule, schedule_of
+from holdtimer.session.schedule import COUNTED_DOWN, LAST_S, Schedule, orders_of, schedule_of, way_out_at
 from holdtimer.session.state import LATE_TAP_S, Phase, Session, SetState
 from holdtimer.session.words import CALL_FOR_HELP, CHOICE_WORDS
 from holdtimer.sound import phrases as say
@@ -105,26 +105,29 @@ def _after_stamp(current: SetState, opened: float, part: Part | None) -> Iterato
         yield answer(at, (say.BACK_IN,))
         yield hint(at, say.TAP_WHEN_FAILED, at + HINTED_WITHIN_S)
     elif isinstance(part, PlannedSet):
-        yield from _failed(current, part, at, stamp.at)
+        yield from _failed(current, part, opened)
 
 
-def _failed(current: SetState, part: PlannedSet, at: float, failed_s: float) -> Iterator[Announcement]:
-    """Yield when to push and to ease off, and how to get back in; the way out comes before it."""
-    ease_off = round_time(at + current.push_s)
+def _failed(current: SetState, part: PlannedSet, opened: float) -> Iterator[Announcement]:
+    """Yield one order at a time: to push, the way out, to get back in."""
+    orders = orders_of(current)
+    at, eases_off = round_time(opened + orders.failed), round_time(opened + orders.eases_off)
     if current.push_s > PUSH_LEFT_S:
-        yield answer(at, (say.KEEP_PUSHING,), within=current.push_s - PUSH_LEFT_S, interrupts=False)
+        pushing = ((say.KEEP_PUSHING, *duration(current.push_s)), (say.KEEP_PUSHING,))
+        within = current.push_s - PUSH_LEFT_S
+        yield answer(at, *pushing, within=within, interrupts=orders.way_out > orders.failed)
     if current.push_s:
-        yield answer(ease_off, (say.EASE_OFF,), within=MARKED_WITHIN_S, interrupts=False)
-    yield answer(ease_off, (say.BREATHE,), interrupts=False)
-    yield answer(ease_off, (say.FAILED_AT, *moment(failed_s)), within=10.0, interrupts=False)
-    if current.reentry:
+        yield answer(eases_off, (say.EASE_OFF,), within=MARKED_WITHIN_S, interrupts=False)
+    yield answer(eases_off, (say.BREATHE,), interrupts=False)
+    yield answer(eases_off, (say.FAILED_AT, *moment(orders.failed)), within=10.0, interrupts=False)
+    if orders.back_in is not None:
+        back_in = round_time(opened + orders.back_in)
         words = (say.BACK_IN_WHEN_READY, part.back_in) if part.back_in else (say.BACK_IN_WHEN_READY,)
-        yield Announcement(
-            ease_off, Priority.NEXT, (words, (say.BACK_IN_WHEN_READY,)), round_time(ease_off + 20.0)
-        )
-        yield hint(ease_off, say.TAP_WHEN_BACK, round_time(ease_off + 20.0))
-    else:
-        yield answer(ease_off, (say.SET_OVER,), interrupts=False)
+        until = round_time(back_in + 20.0)
+        yield Announcement(back_in, Priority.NEXT, (words, (say.BACK_IN_WHEN_READY,)), until)
+        yield hint(back_in, say.TAP_WHEN_BACK, until)
+    elif not current.reentry:
+        yield answer(eases_off, (say.SET_OVER,), interrupts=False)
 
 
 NEXT_AFTER_S = 1.0  # the sounds at the start of a rest come first
@@ -156,9 +159,11 @@ def _answered(event: ev.AnyEvent, part: Part | None) -> Iterator[Announcement]:
         yield answer(event.t, (simple,))
     elif isinstance(event, ev.Failure) and isinstance(part, PlannedSet):
         wordings = ((part.way_out,), (say.WAY_OUT,))
-        yield Announcement(
-            event.t, Priority.WAY_OUT, wordings, round_time(event.t + ANSWERED_WITHIN_S), interrupts=True
-        )
+        at = round_time(event.t + way_out_at(event.at, part) - event.at)
+        until = round_time(at + ANSWERED_WITHIN_S)
+        yield Announcement(at, Priority.WAY_OUT, wordings, until, interrupts=True)
+    elif isinstance(event, ev.Answer) and event.value is False:
+        yield answer(event.t, (say.NOT_TO_THE_END,))
     elif isinstance(event, ev.RungChosen):
         yield answer(event.t, (event.rung,), (say.CHANGED,))
     elif isinstance(event, ev.OffDay):
@@ -281,7 +286,7 @@ def _rest(session: Session, part: Part | None, last_s: float | None) -> Iterator
         yield answer(session.since, (say.FAILED_AT, *moment(failed_s)), interrupts=False)
     if session.asking is not None:
         for again in ASK_AGAIN_S:
-            yield mark(session.since + LATE_TAP_S + again, (say.DID_YOU,), within=10.0)
+            yield mark(session.since + LATE_TAP_S + again, *_question(session.asking), within=10.0)
     yield from _next(session.since, part, last_s)
     length = session.until - session.since
     if part is not None and length >= LONG_REST_S:
@@ -290,6 +295,14 @@ def _rest(session: Session, part: Part | None, last_s: float | None) -> Iterator
         yield hint(session.since + NEXT_AFTER_S, say.TAP_WHEN_READY, math.inf)
         if length > 0:
             yield hint(session.until, say.TAP_WHEN_READY, session.until + HINTED_WITHIN_S)
+
+
+def _question(asking: SetState) -> tuple[Pieces, ...]:
+    """Return the question after a silent window: which set, how to say yes, and how to say no."""
+    side = (say.SIDES[asking.side],) if asking.side in say.SIDES else ()
+    which = (say.SET, *number(min(asking.set, 99)), *side)
+    answers = (say.DID_YOU, say.IF_NOT)
+    return (*which, *answers, say.OR_HOLD), (*which, *answers), answers
 
 
 def pieces_ahead(parts: Iterable[Part]) -> Iterator[str]:

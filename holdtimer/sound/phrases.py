@@ -21,7 +21,7 @@ NOT_READY = "not ready"
 FAILED_AT = "failed at"
 BACK_IN = "back in"
 TAKEN_BACK = "taken back"
-TO_THE_END = "worked to the end, noted"
+TO_THE_END = CHOICE_WORDS[Choice.TO_THE_END]
 AFTER_THE_END = "noted, after the end"
 WAY_OUT = "way out"
 KEEP_PUSHING = "keep pushing"
@@ -46,6 +46,9 @@ TAP_WHEN_FAILED = "tap when you fail"
 TAP_WHEN_BACK = "tap when you are back in"
 TAP_NOT_READY = "tap if not ready"
 DID_YOU = "tap if you worked to the end"
+IF_NOT = "back space if not"  # in two words, as speech programs and recognisers know it
+OR_HOLD = "or hold a key"
+NOT_TO_THE_END = CHOICE_WORDS[Choice.NOT_TO_THE_END]
 KEYS_LOST = "your keys do not reach me"
 CHANGED = "changed"
 OFF_DAY = "an off day"
@@ -59,7 +62,8 @@ FIXED: Pieces = (
     READY, NOT_READY, FAILED_AT, BACK_IN, TAKEN_BACK, TO_THE_END, AFTER_THE_END, WAY_OUT, KEEP_PUSHING,
     EASE_OFF, BREATHE, BACK_IN_WHEN_READY, SET_OVER, TO_THE_END_OF_IT, THIRTY_SECONDS, IN_THE_BAND, NEXT, SET,
     *SIDES.values(), EASY_MOVEMENT, LAST_TIME, SECONDS, MINUTE, MINUTES, NEARLY_OVER, POSITION,
-    TAP_WHEN_READY, TAP_WHEN_FAILED, TAP_WHEN_BACK, TAP_NOT_READY, DID_YOU, KEYS_LOST, CHANGED, OFF_DAY,
+    TAP_WHEN_READY, TAP_WHEN_FAILED, TAP_WHEN_BACK, TAP_NOT_READY, DID_YOU, IF_NOT, OR_HOLD,
+    NOT_TO_THE_END, KEYS_LOST, CHANGED, OFF_DAY,
     SKIPPED, AGAIN, STOPPED, INTERRUPTED, ENDED,
     *CHOICE_WORDS.values(),
     *CALL_FOR_HELP[:2],

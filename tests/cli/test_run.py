@@ -68,8 +68,10 @@ def test_every_event_is_a_line_and_every_tap_line_says_what_a_tap_does(plain, ha
     time.sleep(0.3)
     run.press()
     assert " set=1 exercise=wall-sit side=both at=" in run.until(" failure ")
-    run.until("way out: Hands on the chair, stand up.")
+    run.until("keep pushing: 3 s")
+    run.until("tap: nothing yet")
     run.until("tap: I am back in")
+    run.until("way out: Hands on the chair, stand up.")
 
 
 def test_the_cautions_are_said_until_a_set_was_begun(plain, hall):

@@ -1,11 +1,12 @@
 import pytest
 
-from holdtimer.live.plain import after_failure_lines, event_line, menu_line, part_lines, tap_line
+from holdtimer.live.plain import event_line, menu_line, order_lines, part_lines, repetition_line, tap_line
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import loads
 from holdtimer.program.timeline import PlannedSet, Rung
 from holdtimer.session import events as ev
 from holdtimer.session.rules import REASONS, Choice, Menu, Tap
+from holdtimer.session.schedule import Order, Orders
 from holdtimer.session.state import SetState, Stamp
 
 PLACE = {"set": 1, "exercise": "wall-sit", "side": "left", "at": 64.6234}
@@ -16,7 +17,7 @@ PLACE = {"set": 1, "exercise": "wall-sit", "side": "left", "at": 64.6234}
     [
         (
             ev.Failure(n=6, t=78.12345, late_ms=0.25, **PLACE),
-            "78.123 failure set=1 exercise=wall-sit side=left at=64.623 late_ms=0.25",
+            "78.123 failure set=1 exercise=wall-sit side=left at=64.623",
         ),
         (ev.Ready(n=2, t=3.5), "3.500 ready cut=no"),
         (ev.Ready(n=2, t=3.5, cut=True), "3.500 ready cut=yes"),
@@ -84,14 +85,33 @@ def test_what_is_to_come_is_told_with_the_way_out(parts):
     assert "needed: a clear wall" in lines
 
 
-def test_after_a_failure_the_way_out_comes_first(parts):
-    assert list(after_failure_lines(parts[1])) == [
+def test_after_a_failure_one_order_comes_at_a_time(parts):
+    orders = Orders(failed=40, eases_off=43, way_out=43, back_in=51, too_late=85)
+    assert [list(order_lines(parts[1], orders, order)) for order in Order] == [
+        ["keep pushing: 3 s"],
+        ["way out: Hands on the chair, stand up.", "ease off, breathe"],
+        ["back in when ready: Slide down again."],
+    ]
+
+
+def test_where_no_time_is_left_after_the_pushing_the_way_out_comes_before_it(parts):
+    orders = Orders(failed=85, eases_off=88, way_out=85, back_in=None, too_late=85)
+    assert list(order_lines(parts[1], orders, orders.at(85))) == [
         "way out: Hands on the chair, stand up.",
         "keep pushing 3 s, ease off, breathe",
-        "back in when ready: Slide down again.",
     ]
-    assert list(after_failure_lines(parts[0])) == []
-    assert list(after_failure_lines(None)) == []
+
+
+def test_the_figures_of_clocks_stand_in_the_log_alone():
+    anchor = ev.Anchor(
+        n=1, t=0, why="opening", mono_ns=5, boottime_ns=6, wall="2026-11-25T09:07:38Z", offset_s=3600,
+        zone="Europe/Berlin", boot_id="7f3a",
+    )  # fmt: skip
+    assert event_line(anchor) == "0.000 anchor why=opening"
+    opened = ev.Opened(
+        n=0, t=0, session="s", person="Ada", program="hall", script="A", mono_ns=7, version="1"
+    )
+    assert event_line(opened) == "0.000 opened session=s person=Ada program=hall script=A off_day=no speed=1"
 
 
 RAISES = PlannedSet(
@@ -107,13 +127,15 @@ def after_raises(*stamps):
         set=1, attempt=1, exercise="raise", side="both", kind="reps", rung="both hands", window_s=90,
         band_s=(60, 90), final_s=30, push_s=0, reentry=True, opened_t=0.0, stamps=stamps,
     )  # fmt: skip
-    return list(after_failure_lines(RAISES, state))
+    return list(repetition_line(RAISES, state))
 
 
-def test_a_failure_of_repetitions_tells_the_way_out_first_and_the_repetitions_last():
-    lines = after_raises(Stamp(5, "failure", 65.5))
-    assert lines[0] == "way out: Both feet down."
-    assert lines[-1] == "about 10 repetitions"
+def test_a_failure_of_repetitions_says_how_many_they_were_about():
+    assert after_raises(Stamp(5, "failure", 65.5)) == ["about 10 repetitions"]
+
+
+def test_the_tempo_of_repetitions_is_printed_before_them():
+    assert "tempo: lower 3 s, hold 1 s, lift 2 s" in part_lines(RAISES, {})
 
 
 def test_repetitions_before_and_after_a_re_entry_are_added_up():

@@ -2,7 +2,10 @@
 
 import pytest
 
+from holdtimer.live import debrief as debrief_lines
 from holdtimer.live import plain
+from holdtimer.live.answers import Debrief
+from holdtimer.live.debrief import PlainDebrief
 from holdtimer.live.keys import Key
 from holdtimer.live.plain import PlainSession, ask_page, say
 from holdtimer.live.terminal import Leave
@@ -78,6 +81,7 @@ def test_what_a_tap_does_is_told_whenever_it_changes_and_only_then(led):
         "tap: nothing now",
         "tap: not ready",
         "tap: I have failed",
+        "tap: nothing yet",
         "tap: I am back in",
         "tap: I have failed",
         "tap: nothing now",
@@ -95,7 +99,7 @@ def test_a_boundary_is_printed_when_it_is_reached_not_later(led):
     assert max(late[name] for name in ("window-open", "band", "final-stretch", "window-closed")) < 0.002
 
 
-def test_the_way_out_follows_a_failure_at_once(led):
+def test_where_nobody_pushes_the_way_out_follows_a_failure_at_once(led):
     lines = led((2, "space"), (8, "space"), until=9)
     index = next(n for n, line in enumerate(lines) if " failure " in line)
     assert lines[index + 1] == "way out: Hands on the chair, stand up."
@@ -239,3 +243,125 @@ def test_a_page_takes_a_tap_or_one_of_its_keys_once_it_could_be_read(answers, an
 def test_a_notice_waits_for_nobody(capsys):
     assert ask_page(Answers(), PageText("Before", ("Ask.",), "read", is_notice=True)) == "tap"
     assert capsys.readouterr().out == "Before\nAsk.\n"
+
+
+# -- the question after a silent window, and those after the session
+
+
+def test_a_silent_window_asks_by_the_name_of_its_set_and_says_how_to_answer_no(led):
+    lines = led((2, "space"), (20, "backspace"), until=25)
+    index = lines.index("question: Wall sit: did you work to the end?")
+    assert lines[index + 1 : index + 4] == [
+        "Backspace: I did not work to the end",
+        "one switch: hold it for 3 s, then choose your answer",
+        "tap: I worked to the end",
+    ]
+    (answer,) = [line for line in lines if " answer " in line]
+    assert answer.endswith(" answer set=1 field=ran_to_end value=no")
+
+
+def test_what_the_session_needs_and_how_long_it_takes_is_printed_at_its_opening(led):
+    lines = led(until=1)
+    assert "today: 1 set, 1 minute or more" in lines
+    assert "needed today: a clear wall, water, something cool, a phone within reach" in lines
+
+
+class Typed:
+    """Keys typed one after the other, each so many seconds after the one before; then nobody is there."""
+
+    def __init__(self, clock, keys, apart_s):
+        self.clock, self.keys, self.apart_s = clock, list(keys), apart_s
+
+    def take(self, wait_s):
+        self.clock.now += self.apart_s
+        return [Key(self.keys.pop(0), self.clock.now)] if self.keys else []
+
+
+class Steady:
+    now = 100.0
+
+
+@pytest.fixture
+def answered(faked, capsys, monkeypatch, tmp_path, hall_text):
+    """Close a session with these keys in it, type the others at the questions; the lines and the answers."""
+
+    def answered(*keys, typed, apart_s=2.0):
+        source = HandKeys(faked)
+        source.coming = list(keys)
+        begin = {"session": "s", "person": "Ada", "program": "hall", "script": "A", "program_text": hall_text}
+        PlainSession(faked.driver, source, {}).run(lambda: faked.driver.begin(begin))
+        capsys.readouterr()
+        clock = Steady()
+        for module in (plain, debrief_lines):
+            monkeypatch.setattr(module, "steady", lambda: clock.now)
+        debrief = Debrief(tmp_path, faked.driver.engine.session)
+        PlainDebrief(Typed(clock, typed, apart_s), debrief).run()
+        debrief.book.close()
+        given = [(each.field, each.value) for each in debrief.book.answers]
+        return capsys.readouterr().out.splitlines(), given
+
+    return answered
+
+
+FAILED = (2, "space"), (12, "space")
+SILENT = (2, "space"), (20, "backspace")
+
+
+def test_when_a_window_failed_is_asked_where_it_is_not_known(answered):
+    lines, given = answered(*SILENT, typed=["7", "enter", "space"])
+    assert "question: about when did you fail? (s)" in lines
+    assert "noted: 7" in lines
+    assert given == [("failed_about", 7.0)]
+
+
+def test_a_tap_skips_each_question(answered):
+    lines, given = answered(*SILENT, typed=["space", "space", "space"])
+    assert given == []
+    assert "skipped" in lines
+
+
+def test_effort_form_pain_and_a_note_are_asked_where_somebody_wants_it(answered):
+    keys = ["y", "1", "0", "enter", "n", "y", "s", "space", "comma", "enter"]
+    lines, given = answered(*FAILED, typed=keys)
+    assert given == [("effort", 10.0), ("form_broke", False), ("pain", True), ("note", "s ,")]
+    assert "How were the sets?" in lines
+
+
+def test_one_tap_ends_the_questions_where_nothing_is_in_doubt(answered):
+    lines, given = answered(*FAILED, typed=["space"])
+    assert given == []
+    assert not [line for line in lines if line.startswith("question")]
+
+
+def test_escape_skips_all_that_are_left(answered):
+    _, given = answered(*FAILED, typed=["y", "4", "enter", "escape"])
+    assert given == [("effort", 4.0)]
+
+
+def test_a_number_that_cannot_be_is_asked_for_again(answered):
+    _, given = answered(*FAILED, typed=["y", "1", "2", "enter", "3", "enter", "escape"])
+    assert given == [("effort", 3.0)]
+
+
+def test_where_nobody_is_there_the_questions_end_by_themselves(answered):
+    lines, given = answered(*SILENT, typed=[])
+    assert given == []
+    assert lines.count("question: about when did you fail? (s)") == 1
+
+
+def test_after_a_failure_each_order_is_printed_when_its_turn_comes(faked_at, hall_text, capsys):
+    text = hall_text.replace("window_s = 10", "window_s = 30").replace("band_s = [5, 9]", "band_s = [15, 25]")
+    faked = faked_at(text=text.replace("push_s = 0", "push_s = 3"))
+    source = HandKeys(faked)
+    source.coming, source.until = [(2, "space"), (9, "space")], 36
+    begin = {"session": "s", "person": "Ada", "program": "hall", "script": "A"}
+    PlainSession(faked.driver, source, {}).run(lambda: faked.driver.begin(begin))
+    lines = capsys.readouterr().out.splitlines()
+    orders = [line for line in lines if line.startswith(("keep", "way", "back", "stay"))]
+    assert orders == [
+        "way out: Hands on the chair, stand up.",  # before the set
+        "keep pushing: 3 s",
+        "way out: Hands on the chair, stand up.",
+        "back in when ready: Slide down again.",
+        "stay out: the window ends soon",
+    ]

@@ -35,7 +35,7 @@ def plain_taps(stage):
     time.sleep(NOT_AT_ONCE_S)
     stage.tap("failure", after_s=BACK_IN_S).tap("re-entry", after_s=AGAIN_S)
     stage.tap("failure").written.wait_for("closed")
-    return stage.end()
+    return stage.taps_off(1).end()
 
 
 @scenario
@@ -57,7 +57,7 @@ def held_key(stage):
     time.sleep(AGAIN_S)
     stage.tap("re-entry").press(ESCAPE, UP, UP, every_s=0.4).press(ENTER)
     stage.written.wait_for("closed")
-    return stage.end()
+    return stage.taps_off(1).end()
 
 
 def _ended_from_outside(stage, plain, end):
@@ -100,7 +100,7 @@ def killed(stage):
     stage.tap_until("count-in", count=2)
     stage.written.wait_for("window-open", 2)
     stage.tap("failure").written.wait_for("closed")
-    return stage.end()
+    return stage.taps_off(1).end()
 
 
 def _killed_soon_after_a_tap(stage, after_s):

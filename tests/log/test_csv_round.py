@@ -333,7 +333,7 @@ def told(data, now, script=None):
     return document
 
 
-@examples(30)
+@examples(30, quick=8)
 @given(st.integers(0, 2**32), st.integers(1, 9))
 def test_the_same_verdicts_rungs_and_spacing_elsewhere(seed, sessions):
     with tempfile.TemporaryDirectory() as here, tempfile.TemporaryDirectory() as there:

@@ -85,12 +85,11 @@ def test_from_three_metres_digits_have_twofold_reserve_on_a_small_screen(layout,
 
 SHORT = [
     # layout, moment, size, screen in inches, minutes of arc wanted, m from which they are there
-    ("session", "failed", (120, 40), 13.3, THRICE, 2.84),
     ("session", "rest", (80, 24), 13.3, THRICE, 2.76),
     ("session", "rest", (120, 40), 15.6, COMFORTABLE, 2.46),
-    ("session", "failed", (120, 40), 15.6, COMFORTABLE, 2.27),
-    ("far", "failed", (80, 24), 15.6, COMFORTABLE, 2.84),
-    ("far", "failed", (120, 40), 15.6, COMFORTABLE, 2.84),
+    ("session", "out", (120, 40), 15.6, COMFORTABLE, 2.46),
+    ("far", "out", (80, 24), 15.6, COMFORTABLE, 2.84),
+    ("far", "out", (120, 40), 15.6, COMFORTABLE, 2.84),
     ("far", "rest", (120, 40), 15.6, COMFORTABLE, 2.65),
 ]
 

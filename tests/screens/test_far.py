@@ -6,7 +6,7 @@ from itertools import product
 import pytest
 
 from holdtimer.screens.bitmap import read_blocks
-from holdtimer.screens.fit import Line, lettering
+from holdtimer.screens.fit import LEAST_ROWS, Line, lettering
 from holdtimer.screens.layout import LEAST_DIGITS, arrange, from_afar
 from holdtimer.screens.painted import tap_bar
 from holdtimer.screens.ruler import RulerData
@@ -15,8 +15,8 @@ from holdtimer.screens.view import View
 from tests.published.letter_heights import ROWS, SIZES
 from tests.tables import every
 
-MOMENTS = ("ready", "count_in", "working", "failed", "rest")
-OTHERS = ("easy", "out", "way_back", "dropped", "unheard", "menu_out", "rest_over", "asks")
+MOMENTS = ("ready", "count_in", "working", "failed", "out", "rest")
+OTHERS = ("easy", "way_back", "dropped", "unheard", "menu_out", "rest_over", "asks")
 
 RULER = RulerData(90, (60, 90), 30, 42)
 WORK = View("work", "Heel raise", ("48 s to the end",), digits="42", beside=("left",), beside_at="left",
@@ -87,13 +87,24 @@ def test_after_a_failure_the_way_out_stays():
     assert from_afar(OUT).headline == OUT.headline
 
 
-def test_at_a_question_how_to_say_no_stays():
-    asks = replace(ASKS, lines=(Line("If not: press Esc."), Line("Then choose.")))
-    assert from_afar(asks).lines == asks.lines[:1]
+@every("columns", [80, 100, 120, 200])
+@every("is_far", [False, True])
+def test_at_a_question_the_no_is_as_large_as_the_yes_and_right_below_it(is_far, columns):
+    asks = replace(ASKS, tap="I worked to the end", tap_counts=True, no="I did not")
+    asks = from_afar(asks) if is_far else asks
+    for rows in range(24, 66):
+        bar = arrange(asks, columns, rows, is_far=is_far).tap
+        drawn = tap_bar(columns - 2, bar, asks.tap, True, asks.no)
+        yes, no = drawn[: bar // 2], drawn[-(bar // 2) :]
+        letters = [sum(bool(row[16:].strip()) for row in each) for each in (yes, no)]
+        assert len(drawn) == bar
+        assert letters[0] == letters[1] >= LEAST_ROWS
 
 
 def test_at_ready_what_must_be_at_hand_stays():
-    assert from_afar(READY).lines == READY.lines[:1]
+    kept = [line.label for line in from_afar(READY).lines]
+    assert kept == [line.label for line in READY.lines if line.label in ("Needed", "First set")]
+    assert kept[0] == "Needed"
 
 
 @every("columns", [80, 100, 120, 200, 300])

@@ -21,6 +21,8 @@ MOMENTS = (
     "way_back",
     "back_in",
     "asks",
+    "asks_scanned",
+    "said_yes",
     "window_over",
     "rest",
     "rest_ready",

@@ -1,9 +1,13 @@
 """What is seen at each moment of a session, as plain data."""
 
+from dataclasses import replace
+
 import pytest
 
+from holdtimer.screens.fit import Line
 from holdtimer.screens.view import view
 from holdtimer.session.events import Opened
+from holdtimer.session.state import Phase
 
 LAST = {("wall-sit", "both"): 65.0, ("heel-raise", "right"): 58.0}
 
@@ -37,11 +41,28 @@ def texts(shown, label=None):
     return [line.text for line in shown.lines if label is None or line.label == label]
 
 
-def test_ready_names_all_that_the_whole_session_needs(seen):
+def test_ready_names_all_that_the_whole_session_needs_and_nothing_for_rungs_that_are_not_due(seen):
     (needed,) = texts(seen("ready"), "Needed")
-    for need in ("the kitchen counter", "a steady chair", "a clear wall", "soft ankle weights"):
+    for need in ("the kitchen counter", "a steady chair", "a clear wall"):
         assert need in needed
+    assert "ankle weights" not in needed
+    assert "cushion" not in needed
     assert needed.endswith("water, something cool, a phone within reach")
+
+
+def test_what_is_needed_follows_the_rung_that_is_chosen(stage):
+    at = stage("ready")
+    engine = at.driver.engine
+    at.tap()
+    at.wait(200)  # past the easy movement, before the first set
+    at.driver.engine.session = replace(engine.session, phase=Phase.READY, is_ready=False)
+    at.tap("minus")
+    (needed,) = texts(view(engine, at.driver.now(), LAST), "Needed")
+    assert "a firm cushion" in needed
+
+
+def test_ready_says_how_many_sets_there_are_and_how_long_they_take(seen):
+    assert texts(seen("ready"), "Today") == ["7 sets, 26 minutes or more"]
 
 
 def test_ready_tells_the_first_set_the_sound_test_the_off_day_and_the_keys(seen):
@@ -75,14 +96,25 @@ def test_in_work_there_is_no_headline_to_shrink_the_digits(seen):
         assert seen(name).headline == ""
 
 
-def test_in_work_at_most_the_failure_and_one_line_of_form_are_told(seen):
+def test_in_work_the_way_out_stands_before_what_failure_is_and_the_form(seen):
     shown = seen("working")
-    assert [line.label for line in shown.lines] == ["Failure", "Form"]
+    assert [line.label for line in shown.lines] == ["Way out", "Form"]
+    assert shown.lines[0].text == "Hands on the chair seat, stand up."
 
 
-def test_each_line_of_the_form_has_its_turn(seen):
-    told = {texts(seen("working", later), "Form")[0] for later in (0, 10, 25)}
-    assert len(told) == 3
+def test_what_failure_is_and_each_line_of_the_form_have_their_turn(seen):
+    told = {seen("working", later).lines[1].label for later in (0, 10, 25)}
+    assert told == {"Form", "Failure"}
+    assert len({seen("working", later).lines[1].text for later in (0, 10, 25)}) == 3
+
+
+def test_the_tempo_of_repetitions_is_seen_before_a_set_and_in_it(seen):
+    tempo = "lower 3 s, hold 1 s, lift 2 s"
+    assert texts(seen("rest"), "Tempo") == texts(seen("count_in"), "Tempo") == [tempo]
+    assert texts(seen("ready"), "Tempo") == ["lower 3 s, hold 1 s, lift 2 s, hold 1 s"]
+    assert tempo in seen("working_left").places
+    assert [texts(seen("working_left", later), "Tempo") for later in (0, 15, 30)] == [[tempo], [], [tempo]]
+    assert texts(seen("working"), "Tempo") == []
 
 
 def test_the_side_stands_where_the_side_is(seen):
@@ -91,15 +123,23 @@ def test_the_side_stands_where_the_side_is(seen):
     assert ("right" in right.beside, right.beside_at) == (True, "right")
 
 
-def test_after_a_failure_the_way_out_is_the_headline_and_pushing_stands_beside(seen):
+def test_after_a_failure_pushing_comes_first_with_its_seconds_and_the_way_out_in_sight(seen):
     shown = seen("failed")
-    assert shown.headline == "Hands on the chair seat, stand up."
-    assert shown.beside == ("keep pushing", "for 3 s")
+    assert (shown.headline, shown.beside) == ("Keep pushing", ("3 s",))
+    assert shown.heading == "Way out: Hands on the chair seat, stand up."
+    assert texts(shown, "Way out") == ["Hands on the chair seat, stand up."]
+    assert seen("failed", 1.0).beside == ("2 s",)
+    assert seen("failed", 2.2).beside == ("1 s",)
 
 
-def test_after_the_pushing_it_says_ease_off_and_breathe(seen):
-    assert seen("failed", 2.2).beside == ("keep pushing", "for 3 s")
-    assert seen("failed", 2.6).beside == ("ease off", "breathe")
+def test_after_the_pushing_comes_the_way_out_alone(seen):
+    shown = seen("failed", 2.6)
+    assert (shown.headline, shown.beside) == ("Hands on the chair seat, stand up.", ("ease off", "breathe"))
+    assert shown.lines == ()
+
+
+def test_where_nobody_pushes_the_way_out_is_the_headline_at_once(seen):
+    assert seen("over").headline == "Hands press, bring the feet together."
 
 
 def test_the_way_out_stands_eight_seconds_beyond_the_pushing_before_the_way_back(seen):
@@ -109,12 +149,17 @@ def test_the_way_out_stands_eight_seconds_beyond_the_pushing_before_the_way_back
     assert later.heading == "Way out: Hands on the chair seat, stand up."
 
 
+def test_what_a_tap_does_after_a_failure_is_promised_only_once_it_does_it(seen):
+    assert (seen("failed").tap, seen("failed").tap_counts) == ("noted: failed at 70", False)
+    assert (seen("failed", 1.9).tap, seen("failed", 1.9).tap_counts) == ("I am back in", True)
+
+
 def test_nobody_is_led_back_in_just_before_the_end(seen):
     assert seen("failed", 16).headline == "Hands on the chair seat, stand up."
 
 
 def test_where_failure_ends_the_set_nobody_is_led_back_in(seen):
-    shown = seen("over")
+    shown = seen("over", 1.5)
     assert texts(shown) == ["This set is over."]
     assert (shown.tap, shown.tap_counts) == ("this set is over", False)
 
@@ -125,11 +170,18 @@ def test_in_the_two_seconds_after_the_close_a_tap_is_not_asked_for_as_a_yes(seen
     assert "Worked to the end" not in shown.headline
 
 
-def test_a_silent_window_asks_if_it_was_worked_to_the_end(seen):
+def test_the_way_out_stays_when_the_window_is_over(seen):
+    assert seen("window_over").lines[0] == Line("Hands on the chair seat, stand up.", "Way out")
+
+
+def test_a_silent_window_asks_for_the_set_by_its_name_and_offers_a_no_beside_the_yes(seen):
     shown = seen("asks")
-    assert (shown.state, shown.headline, shown.tap) == ("asks", "Worked to the end?", "I worked to the end")
+    assert (shown.state, shown.headline) == ("asks", "Wall sit: worked to the end?")
+    assert (shown.tap, shown.no) == ("I worked to the end", "I did not")
     assert shown.heading.startswith("Wall sit: no failure stamped")
-    assert texts(shown)[0].startswith("If not: press Esc")
+    assert shown.places[0] == "set 5 of 7"
+    assert texts(shown)[0].startswith("Not sure? Say no")
+    assert seen("rest").no == ""
 
 
 def test_the_rest_names_what_is_next_with_side_rung_and_last_result(seen):
@@ -141,8 +193,48 @@ def test_the_rest_names_what_is_next_with_side_rung_and_last_result(seen):
 
 def test_a_tap_in_the_rest_is_answered_at_once(seen):
     before, after = seen("rest"), seen("rest_ready")
-    assert (before.tap, before.tap_counts) == ("ready", True)
-    assert (after.tap, after.tap_counts) == ("it goes on by itself", False)
+    assert (before.tap, before.tap_counts) == ("ready for the next", True)
+    assert (after.tap, after.tap_counts) == ("noted: ready", False)
+    assert seen("rest_ready", 2.5).tap == "it goes on by itself"
+
+
+@pytest.mark.parametrize(
+    ("moment", "keys", "wait", "words"),
+    [
+        ("ready", ["space"], 0.2, "noted: ready"),
+        ("count_in", ["space"], 0.2, "noted: not ready"),
+        ("working", ["space"], 0.2, "noted: failed at 38"),
+        ("way_back", ["space"], 0.2, "noted: back in"),
+        ("asks", ["space"], 0.2, "noted: worked to the end"),
+        ("asks", ["backspace"], 0.2, "noted: not to the end"),
+        ("window_over", ["space"], 0.2, "noted: after the end"),
+        ("out", ["backspace", "backspace"], 0.3, "noted: taken back"),
+    ],
+)
+def test_every_tap_that_counts_is_acknowledged_for_two_seconds(stage, moment, keys, wait, words):
+    at = stage(moment)
+    for key in keys:
+        at.wait(0.5)
+        at.tap(key)
+    at.wait(wait)
+
+    def told():
+        shown = view(at.driver.engine, at.driver.now(), LAST)
+        return shown.noted or shown.tap
+
+    assert told() == words
+    at.wait(2.5)
+    assert told() != words
+
+
+def test_a_yes_can_be_taken_back_and_the_rest_says_how(stage):
+    at = stage("asks")
+    at.tap()
+    at.wait(3)
+    (line,) = texts(view(at.driver.engine, at.driver.now(), LAST), "Last set")
+    assert "Backspace" in line
+    at.tap("backspace")
+    assert texts(view(at.driver.engine, at.driver.now(), LAST), "Last set") == []
 
 
 def test_a_rest_that_is_over_runs_no_clock(seen):
@@ -208,5 +300,5 @@ def test_a_rehearsal_says_so_all_the_way_and_gives_way_to_time_alone(stage, mome
 
 def test_before_a_window_the_way_out_is_the_line_that_gives_way_last(seen):
     shown = seen("count_in")
-    assert [line.label for line in shown.lines][:2] == ["Way out", "Set up"]
+    assert [line.label for line in shown.lines][:2] == ["Way out", "Rung"]
     assert shown.lines[0].text == "Both feet down, both hands hold."

@@ -102,3 +102,46 @@ def test_a_scanned_menu_goes_away_with_its_screen():
     menu = Menu(LINES, LINES[0], 3, scanned_since=3)
     assert menu.at(3, LINES) is not None
     assert menu.at(4, LINES) is None
+
+
+# -- whoever types fast
+
+
+def test_an_escape_too_soon_to_open_the_menu_is_acknowledged(begin):
+    run = begin()
+    run.in_window()
+    run.at(run.now + 5, "escape")
+    run.at(run.now + 1, "escape")
+    assert run.engine.menu is None
+    run.at(run.now + 0.5, "escape")
+    assert run.engine.menu is None
+    assert (run.engine.dropped.reason, run.engine.dropped.last) == ("guard", run.now)
+
+
+def test_keys_of_the_menu_right_after_an_escape_that_opened_nothing_are_no_taps(begin):
+    run = begin()
+    run.in_window()
+    run.at(run.now + 5, "escape")
+    run.at(run.now + 1, "escape")
+    run.at(run.now + 0.5, "escape")
+    run.at(run.now + 0.85, "down")
+    run.at(run.now + 0.6, "enter")
+    assert run.stamps == []
+    assert run.at(run.now + 1, "enter") == ["dropped", "failure"]
+
+
+def test_keys_of_the_menu_make_nobody_ready_by_surprise(begin):
+    run = begin()
+    run.at(3, "escape")
+    run.at(4, "escape")
+    run.at(4.5, "escape")
+    assert "ready" not in run.at(5.4, "down") + run.at(5.95, "enter")
+    assert "ready" in run.at(7, "enter")
+
+
+def test_keys_of_the_menu_are_taps_where_escape_closed_it_for_sure(begin):
+    run = begin()
+    run.in_window()
+    run.at(run.now + 5, "escape")
+    run.at(run.now + 1, "escape")
+    assert run.at(run.now + 0.9, "enter") == ["failure"]

@@ -11,7 +11,8 @@ from holdtimer.session.rules import Tap
         (3.9, None, Tap.NOTHING),
         (4.0, None, Tap.NOT_READY),
         (12.3, None, Tap.FAILURE),
-        (77.0, "space", Tap.RE_ENTRY),
+        (77.0, "space", Tap.NOT_YET),  # nobody is back in so soon
+        (79.0, "space", Tap.RE_ENTRY),
         (85.0, "space", Tap.FAILURE),
         (102.3, None, Tap.LATE),
         (104.0, None, Tap.READY),

@@ -116,25 +116,29 @@ def test_a_band_that_begins_with_the_final_stretch_is_not_told_beside_it():
     assert heard.at_of("thirty seconds to the end") == [OPENS + 60]
 
 
-def test_after_a_failure_the_way_out_goes_before_all_else():
+def test_after_a_failure_one_order_is_given_at_a_time():
     heard = Heard().window(69.4)
     since = OPENS + 69.4
-    first, *others = [
-        each for each in sorted(heard.announcements(), key=lambda each: each.priority) if each.at >= since
-    ]
-    assert first.priority is Priority.WAY_OUT
-    assert first.wordings == (("Hands on the chair.",), ("way out",))
-    assert first.interrupts
-    assert not any(each.interrupts for each in others)
+    (way_out,) = [each for each in heard.announcements() if each.priority is Priority.WAY_OUT]
+    assert heard.at_of("keep pushing three seconds") == [since]
+    assert way_out.wordings == (("Hands on the chair.",), ("way out",))
+    assert (way_out.at, way_out.interrupts) == (since + 3, True)
     assert heard.words(Priority.ANSWER, since) == [
-        "keep pushing",
+        "keep pushing three seconds",
         "ease off",
         "breathe",
         "failed at sixty nine",
     ]
     assert heard.at_of("ease off") == [since + 3]
-    assert heard.words(Priority.NEXT, since) == ["back in when ready Slide down again."]
-    assert heard.words(Priority.HINT, since) == ["tap when you are back in"]
+    assert heard.at_of("back in when ready Slide down again.") == [since + 11]
+    assert heard.at_of("tap when you are back in") == [since + 11]
+
+
+@pytest.mark.parametrize(("at", "changes"), [(40.0, {"push_s": 0}), (86.0, {}), (40.0, {"reentry": False})])
+def test_the_way_out_is_ordered_first_where_nobody_pushes_or_no_time_is_left_for_it_afterwards(at, changes):
+    heard = Heard(replace(HOLD, **changes), HOLD).window(at)
+    assert heard.at_of("Hands on the chair.") == [OPENS + at]
+    assert not any(each.interrupts for each in heard.announcements() if each.priority is Priority.ANSWER)
 
 
 def test_where_nobody_pushes_on_nobody_is_asked_to():
@@ -169,10 +173,16 @@ def test_a_stamp_taken_back_leaves_nothing_of_it():
 
 def test_silence_is_asked_about_and_the_answer_is_said():
     heard = Heard(HOLD, HOLD).window().at(OPENS + 95)
-    assert len(heard.at_of("tap if you worked to the end")) == 3
+    asked = "set one left side tap if you worked to the end back space if not or hold a key"
+    assert len(heard.at_of(asked)) == 3
     heard.at(OPENS + 96, "space")
-    assert heard.words(Priority.ANSWER) == ["worked to the end, noted"]
-    assert heard.at_of("tap if you worked to the end") == []
+    assert heard.words(Priority.ANSWER) == ["I worked to the end"]
+    assert heard.at_of(asked) == []
+
+
+def test_a_no_is_said_back():
+    heard = Heard(HOLD, HOLD).window().at(OPENS + 96, "backspace")
+    assert heard.words(Priority.ANSWER) == ["I did not work to the end"]
 
 
 def test_a_late_tap_is_said():

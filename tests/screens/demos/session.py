@@ -168,6 +168,30 @@ def demo_asks():
     return staged(play)
 
 
+def demo_asks_scanned():
+    """The only switch held at the question: both answers are marked in turn."""
+
+    def play(stage):
+        stage.until("wall-sit")
+        stage.wait(94)
+        for n in range(85):
+            stage.tap()
+            stage.wait(0.04 if n else 0.5)
+        stage.wait(6.5)
+
+    return staged(play)
+
+
+def demo_said_yes():
+    def play(stage):
+        stage.until("wall-sit")
+        stage.wait(94)
+        stage.tap()
+        stage.wait(0.5)
+
+    return staged(play)
+
+
 def demo_rest():
     def play(stage):
         stage.until("heel-raise", "left")
