@@ -182,15 +182,21 @@ def test_a_set_with_a_lost_line_says_so_and_counts_nowhere(call, trained, hall):
     without(trained(3.0, 9.0, 40.0, until=100), "failure")
     shown, coming = call("show"), call("next", hall, "--json")
     assert "failed at 40 s at the latest" in shown.out
-    assert "not counted: part of its record is lost" in shown.out
+    assert "does not count: part of its record is lost" in shown.out
     assert "is missing" in shown.err
     assert "is missing" in coming.err
     (row,) = call("show", "--json").json["sets"]
     assert (row["first_failure_s"], row["counted"], row["verdict"]) == (40.0, False, "same")
     assert coming.json["sets"][0]["expected_s"] is None
     assert not any(each["counted"] for each in coming.json["sets"][0]["evidence"])
-    (cells,) = csv.DictReader(call("export", "csv").out.splitlines())
+    call("export", "csv", "-o", hall.with_name("out.csv"))
+    (cells,) = csv.DictReader(hall.with_name("out.csv").read_text().splitlines())
     assert (cells["first_failure_s"], cells["ran_to_end"]) == ("", "false")
+    assert call("import", hall.with_name("out.csv"), hall, "--person", "Ben").code == 0
+    elsewhere = call("next", hall, "--json", "--person", "Ben").json
+    assert not any(each["counted"] for each in elsewhere["sets"][0]["evidence"])
+    again = call("import", hall.with_name("out.csv"), hall, "--person", "Ada")
+    assert (again.code, again.err) == (0, "")
 
 
 def test_the_newest_session_is_not_passed_over_in_silence(call, trained):
