@@ -114,7 +114,7 @@ class _Questions:
             answer = await self._released(coming)
             if answer is None:
                 return None
-            self._release(coming.held_by, answer)
+            self._release(((session, None) for session in coming.held_by), answer)
             coming = self._due(self._request.script)
         coming = await self._without_pauses(coming)
         is_early = not coming.ready and coming.spacing.warning is not None
@@ -142,8 +142,8 @@ class _Questions:
             return coming
         if await self._ask(pages.restore_page(reasons)) != pages.YES:
             return coming
-        hurt = {result.session for each in paused for result in each.outlook.verdict.evidence}
-        self._release(hurt, "restored: the pain is gone or was checked")
+        hurt = {(one.session, one.done.set) for each in paused for one in each.outlook.verdict.evidence}
+        self._release(sorted(hurt), "restored: the pain is gone or was checked")
         return self._due(self._request.script)
 
     async def _too_early(self, coming: Due) -> Opening | None:
@@ -159,13 +159,13 @@ class _Questions:
         past = read_summaries(self._request.data, self._request.person, rehearsals=True).sessions
         return due(self._program, past, self._now, script)
 
-    def _release(self, sessions: Iterable[str], answer: str) -> None:
-        """Write down that what stopped or hurt has settled or been checked; what was answered is a note."""
-        for session in sessions:
+    def _release(self, found: Iterable[tuple[str, int | None]], answer: str) -> None:
+        """Write down that a stop (no set) or a set that hurt has settled or been checked, with a note of it."""
+        for session, number in found:
             opened = find_session(self._request.data, self._request.person, session).opened
             if opened is not None:
                 book = AnswerBook(self._request.data, opened)
-                book.say(field="released", value=True)
+                book.say(field="released", value=True, set=number)
                 book.say(field="note", value=answer)
                 book.close()
 

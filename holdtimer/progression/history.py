@@ -22,8 +22,8 @@ class Result(NamedTuple):
     """The one result a session has for an exercise and side: its first set.
 
     `order` places it among all others (see `order_of`); `rung` is the place on the ladder as it is now;
-    `pain` whether any set of this exercise and side hurt that day; `released` whether that session was later
-    said to be settled. One at a rung that is `gone` is kept for its pain alone: it never counts, and its
+    `pain` whether any set of this exercise and side hurt that day; `restored` whether that pain was
+    later said to have settled. One at a rung that is `gone` is kept for its pain alone: it never counts, and its
     `rung` says nothing. A tuple, since a log of years makes ten thousand of them for each answer.
     """
 
@@ -32,7 +32,7 @@ class Result(NamedTuple):
     rung: int
     done: SetResult
     pain: bool
-    released: bool
+    restored: bool
     gone: bool = False
 
     @property
@@ -208,8 +208,11 @@ class _Sorter:
 
     def _of_session(self, order: Order, session: SessionSummary) -> dict[Key, Result]:
         found: dict[Key, Result] = {}
+        # before a set could be named, to release a session with no stop was to restore what hurt in it
+        all_restored = session.released and not session.symptom
         for done in sorted(session.results, key=attrgetter("set")):
             key, pain = (done.exercise, done.side), bool(done.pain)
+            restored = all_restored or done.set in session.restored
             rung = self._rungs.get((*key, done.rung))
             if rung is None:
                 rung = self._rungs[*key, done.rung] = self._rung(done)
@@ -217,9 +220,9 @@ class _Sorter:
                 self._left_out[rung] += 1
                 if not pain or not self._has(done):
                     continue
-                new = Result(session.session, order, 0, done, pain, session.released, gone=True)
+                new = Result(session.session, order, 0, done, pain, restored, gone=True)
             else:
-                new = Result(session.session, order, rung, done, pain, session.released)
+                new = Result(session.session, order, rung, done, pain, restored)
             found[key] = _one_of(found[key], new) if key in found else new
         return found
 
@@ -248,4 +251,4 @@ def sides_of(exercise: Exercise) -> tuple[Side, ...]:
 def _one_of(first: Result, later: Result) -> Result:
     """Return the one result of two in a session: the first set, with the pain of both."""
     kept = later if later.counted and not first.counted else first
-    return kept._replace(pain=first.pain or later.pain)
+    return kept._replace(pain=first.pain or later.pain, restored=first.restored or later.restored)

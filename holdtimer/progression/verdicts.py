@@ -141,7 +141,7 @@ def _pausing(at: VerdictInput) -> tuple[Result, ...]:
         present = each.rung if each.counted else present
         known = [rung for rung in (present, None if each.gone else each.rung) if rung is not None]
         if each.pain and min(known, default=at.start) == 0:
-            found = [] if each.released else [*found, each]
+            found = [] if each.restored else [*found, each]
     return tuple(found)
 
 

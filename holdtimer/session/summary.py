@@ -42,6 +42,7 @@ class SessionSummary:
     on_paper: bool = False
     date_only: bool = False
     planned: tuple[DueRung, ...] = ()
+    restored: frozenset[int] = frozenset()  # the sets that hurt, and were later said to have settled
 
 
 def summarize(session: Session, later: Iterable[Answer] = ()) -> SessionSummary | None:
@@ -52,6 +53,7 @@ def summarize(session: Session, later: Iterable[Answer] = ()) -> SessionSummary 
     truth = corrected(session, later)
     papers = [each.paper for each in session.sets if each.paper is not None]
     releases = [each for each in standing((*session.answers, *later)) if each.field == "released"]
+    last = {each.set: each.value is True for each in releases}  # None: the session as a whole
     started, ended = _on_paper(papers) if papers else _by_anchors(session)
     results = results_of(truth)
     symptom = _is_symptom(session) or any(each.stopped == "symptom" for each in results)
@@ -70,11 +72,12 @@ def summarize(session: Session, later: Iterable[Answer] = ()) -> SessionSummary 
         # in doubt it was hard: the lines of a whole set may be lost
         is_hard=is_hard or (session.has_gaps and bool(planned or results)),
         symptom=symptom,
-        released=bool(releases) and releases[-1].value is True,
+        released=last.get(None, False),
         results=results,
         on_paper=bool(papers),
         date_only=any(paper.date_only for paper in papers),
         planned=_first_set(session.opened) if symptom and not (results or planned) else planned,
+        restored=frozenset(number for number, is_true in last.items() if number is not None and is_true),
     )
 
 

@@ -85,7 +85,8 @@ def ask(tmp_path, loaded):
 
 
 def released(tmp_path):
-    return [each.session for each in read_summaries(tmp_path, "Ada").sessions if each.released]
+    every = read_summaries(tmp_path, "Ada").sessions
+    return [each.session for each in every if each.released or each.restored]
 
 
 @pytest.fixture

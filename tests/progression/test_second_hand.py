@@ -90,7 +90,7 @@ def is_paused(own):
             present = day.rung
         at_bottom = day.rung == 0 or (present == 0)
         if day.pain and at_bottom:
-            paused = not day.released
+            paused = not day.released or day.stop is not None  # a stop that is released leaves the pain
     return paused
 
 

@@ -254,3 +254,9 @@ def test_an_answer_that_takes_pain_back_acts_as_if_true_from_the_start(diary, ve
         verdict(taken_back)[0]
         == verdict([replace(past[0], results=diary.weeks("low:75")[0].results), past[1]])[0]
     )
+
+
+def test_a_pause_is_not_lifted_by_releasing_a_stop_of_the_very_session_that_hurt(diary, verdict):
+    hurt = diary.session(3, diary.result("high:40p"), symptom=True, released=True)
+    assert verdict([hurt])[0].paused
+    assert not verdict([replace(hurt, restored=frozenset({1}))])[0].paused
