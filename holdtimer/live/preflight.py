@@ -160,7 +160,7 @@ class _Questions:
         return due(self._program, past, self._now, script)
 
     def _release(self, found: Iterable[tuple[str, int | None]], answer: str) -> None:
-        """Write down that a stop (no set) or a set that hurt has settled or been checked, with a note of it."""
+        """Write down that a stop (no set) or a set that hurt has settled or been checked, and a note."""
         for session, number in found:
             opened = find_session(self._request.data, self._request.person, session).opened
             if opened is not None:

@@ -23,8 +23,8 @@ class Result(NamedTuple):
 
     `order` places it among all others (see `order_of`); `rung` is the place on the ladder as it is now;
     `pain` whether any set of this exercise and side hurt that day; `restored` whether that pain was
-    later said to have settled. One at a rung that is `gone` is kept for its pain alone: it never counts, and its
-    `rung` says nothing. A tuple, since a log of years makes ten thousand of them for each answer.
+    later said to have settled. One at a rung that is `gone` is kept for its pain alone: it never counts, and
+    its `rung` says nothing. A tuple, since a log of years makes ten thousand of them for each answer.
     """
 
     session: str
