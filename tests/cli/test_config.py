@@ -1,3 +1,5 @@
+import time
+
 import pytest
 
 
@@ -36,10 +38,14 @@ def test_a_fault_of_one_person_is_a_warning_for_another(spoilt, call):
     assert "volume = 0.5  # from the file" in said.out
 
 
-def test_a_fault_of_one_person_stops_no_session_of_another(spoilt, process, hall):
+def test_a_fault_of_one_person_stops_no_session_of_another(spoilt, plain, process, hall):
     run = ("run", hall, "--plain", "--sound", "off", "--voice", "off", "--person")
-    ivy = process(*run, "ivy", keys=b"   ")
-    assert "the settings of somebody else have errors: `holdtimer config` lists them" in ivy.out
-    assert "opened" in ivy.out
+    ivy = plain(*run, "ivy")
+    ivy.until("tap: I have read this")
+    time.sleep(1.7)  # on a page the clock of the wall counts
+    ivy.press()
+    ivy.until("opened")
+    ivy.until("the settings of somebody else have errors: `holdtimer config` lists them")
+    ivy.end(closes_input=True)
     zed = process(*run, "zed", keys=b"   ")
     assert (zed.code, zed.err) == (2, f"{spoilt}\n")

@@ -236,7 +236,9 @@ def test_the_terminal_is_given_back_as_it_was(stages, name):
 
 def test_keys_typed_ahead_do_nothing_and_an_interrupt_leaves(stages):
     stage = stages("typed_ahead")
-    assert [name for _, name in sorted(_acknowledged(stage.terminal.output))] == ["anchor", "opened", "left"]
+    events = [name for _, name in sorted(_acknowledged(stage.terminal.output))]
+    # what reaches the program only after the opening is dropped
+    assert [name for name in events if name != "dropped"] == ["anchor", "opened", "left"]
     assert b"left reason=quit" in stage.terminal.output
     assert stage.code == 1
 
