@@ -44,8 +44,8 @@ def test_a_fault_of_one_person_stops_no_session_of_another(spoilt, plain, proces
     ivy.until("tap: I have read this")
     time.sleep(1.7)  # on a page the clock of the wall counts
     ivy.press()
-    ivy.until("opened")
     ivy.until("the settings of somebody else have errors: `holdtimer config` lists them")
+    ivy.until("opened")
     ivy.end(closes_input=True)
     zed = process(*run, "zed", keys=b"   ")
     assert (zed.code, zed.err) == (2, f"{spoilt}\n")
