@@ -261,8 +261,8 @@ class _FileThread(threading.Thread):
     def _compare(self) -> None:
         """See at the end that the file at the path holds every line: another may lie there by now."""
         lines = list(self._writer._lines)
-        if not self._finishing or self._dropped:
-            return
+        if not self._finishing or self._dropped or self._flushed < len(lines):
+            return  # what came since the last flush is written first
         if self.path is None or not self._ask(self._disk.holds, self.path, lines):
             raise OSError(errno.ESTALE, "the file was moved or replaced")
         self._compared = len(lines)

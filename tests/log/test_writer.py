@@ -411,6 +411,22 @@ def test_a_session_in_pieces_goes_on_in_a_file_that_holds_all_of_it(
     assert read_session(writer.path).events == tuple(session())
 
 
+def test_what_came_while_the_disk_was_slow_goes_into_the_same_file_at_the_end(folder, session, environment):
+    environment.disk.fail("flush", "hang")
+    writer = LogWriter(folder, session()[0].session, environment)
+    writer.append(session()[0])
+    assert environment.disk.hung.wait(LONG)
+    hand_in(writer, session()[1:])
+    closing = threading.Thread(target=writer.close, args=(LONG,))
+    closing.start()
+    closing.join(0.2)  # it waits for the disk
+    environment.disk.answers.set()
+    closing.join(LONG)
+    assert writer.saved == len(session())
+    assert [path.name for path in folder.iterdir()] == [writer.path.name]
+    assert read_session(writer.path).events == tuple(session())
+
+
 def test_a_file_that_cannot_be_reopened_is_left_for_a_new_one(put, session, data, environment, patience):
     put(session()[:4])
     environment.disk.fail("reopen", errno.EACCES)
