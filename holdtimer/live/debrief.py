@@ -25,7 +25,7 @@ _MORE = PageText(
     "How were the sets?",
     (
         "For each set: effort, form, pain and a note.",
-        f"You can answer later, too, with `holdtimer review`; with no key for {NOBODY_S:g} s this ends.",
+        f"With no key for {NOBODY_S:g} s this ends.",
     ),
     "close",
     (("y", "answer now"),),
