@@ -19,7 +19,7 @@ from textual.filter import LineFilter
 from textual.widgets import Static
 
 from holdtimer.errors import ExitCode
-from holdtimer.screens.page import KeyedScreen
+from holdtimer.screens.keyed import KeyedScreen
 from holdtimer.screens.themes import EVENING, FIELDS_CSS, filters_for, wear
 from holdtimer.sound.player import steady
 

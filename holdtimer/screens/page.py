@@ -1,18 +1,17 @@
 """Pages and lists around a session, each with one tap under it."""
 
 from collections.abc import Sequence
-from typing import Any
 
 from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
-from textual.screen import Screen
 from textual.widget import Widget
 from textual.widgets import Static
 
 from holdtimer.report.pages import TAP, PageText
 from holdtimer.screens.fit import MOST_PAGES, marked_list, pages
+from holdtimer.screens.keyed import KeyedScreen
 from holdtimer.screens.layout import SIDES, headline_rows, tap_rows
 from holdtimer.screens.painted import Painted, headline, tap_bar
 from holdtimer.session.debounce import PageTaps
@@ -22,25 +21,6 @@ NOT_TAPS = frozenset({"escape", "backspace", "question_mark"})
 ARROWS = {"up": -1, "down": 1}
 TURNS = {"pageup": -1, "pagedown": 1}  # what a clicker sends
 AIR_FROM_ROWS = 20  # in lower terminals the headline stands at the upper edge
-
-
-class KeyedScreen(Screen[Any]):
-    """A screen that takes keys by name and time; all of them, so that nothing can shadow a tap."""
-
-    types_text = False  # while a text is typed, keys belong to it
-    is_over = False
-
-    def end(self, result: object = None) -> None:
-        """Give way to what comes next, once: a key or a tick still in line must not take that away too."""
-        if not self.is_over:
-            self.is_over = True
-            self.dismiss(result)
-
-    def press(self, name: str, at: float) -> None:
-        """Take a key that reached the program at `at` (real seconds of the steady clock)."""
-
-    def keyboard(self, has: bool, at: float) -> None:
-        """Take note that the terminal gained or lost the keyboard."""
 
 
 class Page(KeyedScreen):

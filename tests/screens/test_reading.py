@@ -11,7 +11,7 @@ from textual import events
 from textual.drivers.linux_driver import LinuxDriver
 
 from holdtimer.screens.app import HoldtimerApp
-from holdtimer.screens.page import KeyedScreen
+from holdtimer.screens.keyed import KeyedScreen
 from holdtimer.sound.player import steady
 
 PATIENCE_S = 10
