@@ -59,14 +59,7 @@ def delays(plain: bool, windows: int) -> dict[str, list[tuple[float, float]]]:
     with tempfile.TemporaryDirectory() as folder:
         session = Timed(Path(folder), plain, program)
         try:
-            session.wait_for_text(b"doctor")
-            if not plain:
-                time.sleep(1.8)
-                session.press()
-            session.wait_for("opened")
-            time.sleep(1.8)
-            session.press()
-            session.wait_for("count-in")
+            session.begin()
             for n in range(1, windows + 1):
                 for name in BOUNDARIES:
                     boundary, logged = session.logged(name, n)

@@ -22,6 +22,7 @@ import time
 from pathlib import Path
 
 AIM_S, BOUND_S = 0.005, 0.020
+PAGE_S = 1.8  # a page takes no tap before
 BETWEEN_S = (2.05, 2.35)  # apart by more than the guards; at random, so that no tap keeps step with a tick
 
 PROGRAM = """\
@@ -110,6 +111,15 @@ class Session:
                 return found[0]
             time.sleep(0.02)
 
+    def begin(self) -> None:
+        """Tap through the cautions, the trial of the key and ready, until the count-in has begun."""
+        self.wait_for_text(b"I have read this|next page")
+        while True:
+            time.sleep(PAGE_S)
+            if any(event["ev"] == "count-in" for event in self.events()):
+                return
+            self.press()
+
     def end(self) -> None:
         """Kill it."""
         os.kill(self._pid, 9)
@@ -122,13 +132,7 @@ def errors(plain: bool, busy: bool, taps: int) -> list[float]:
     with tempfile.TemporaryDirectory() as folder:
         session = Session(Path(folder), plain)
         try:
-            session.wait_for_text(b"doctor")
-            if not plain:
-                time.sleep(1.8)
-                session.press()
-            session.wait_for("opened")
-            time.sleep(1.8)
-            session.press()
+            session.begin()
             session.wait_for("window-open")
             time.sleep(1)
             enough = threading.Event()
