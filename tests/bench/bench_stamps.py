@@ -111,12 +111,12 @@ class Session:
                 return found[0]
             time.sleep(0.02)
 
-    def begin(self) -> None:
-        """Tap through the cautions, the trial of the key and ready, until the count-in has begun."""
+    def begin(self, until: str = "count-in") -> None:
+        """Tap through the cautions, the trial of the key and ready, until an event of this name."""
         self.wait_for_text(b"I have read this|next page")
         while True:
             time.sleep(PAGE_S)
-            if any(event["ev"] == "count-in" for event in self.events()):
+            if any(event["ev"] == until for event in self.events()):
                 return
             self.press()
 

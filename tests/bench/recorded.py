@@ -171,10 +171,8 @@ def _begun(folder: Path, notes: Path, speaker: str | None, plain: bool) -> Itera
     _keep_last_time(folder)
     session = Session(folder, plain, PROGRAM, more, start)
     try:
-        session.wait_for_text(b"doctor")  # the cautions, which only the full screen has tapped away
-        if not plain:
-            time.sleep(1.8)
-            session.press()
+        session.begin(until="opened")
+        session.press()  # tries the key; the plan begins with ready
         yield session
     finally:
         session.end()
