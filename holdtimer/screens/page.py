@@ -14,10 +14,9 @@ from holdtimer.screens.fit import MOST_PAGES, marked_list, pages
 from holdtimer.screens.keyed import KeyedScreen
 from holdtimer.screens.layout import SIDES, headline_rows, tap_rows
 from holdtimer.screens.painted import Painted, headline, tap_bar
-from holdtimer.session.debounce import PageTaps
+from holdtimer.session.debounce import NOT_TAPS, PageTaps
 from holdtimer.sound.player import steady
 
-NOT_TAPS = frozenset({"escape", "backspace", "question_mark"})
 ARROWS = {"up": -1, "down": 1}
 TURNS = {"pageup": -1, "pagedown": 1}  # what a clicker sends
 AIR_FROM_ROWS = 20  # in lower terminals the headline stands at the upper edge
