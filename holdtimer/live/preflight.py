@@ -28,6 +28,10 @@ async def preflight(request: RunRequest, now: datetime, ask: Ask) -> Opening | N
     """Ask what needs an answer before the session, and return how it opens; None for not today."""
     left, loaded = request.resumable, request.loaded
     if left is not None and (loaded is None or await _resumes(left, ask)):
+        opened = left.log.opened
+        program = program_of(opened.program_text, opened.session) if opened is not None else None
+        if program is not None and not await _Questions(request, program, now, ask).may_go_on():
+            return None
         return Opening(resumes=True, last=_last_before(request, left, now))
     if loaded is None:
         return Opening()
@@ -107,20 +111,25 @@ class _Questions:
         led = [each for each in past if each.program == self._program.id and was_led(each)]
         if not led:
             await self._ask(pages.cautions_page())
-        coming = self._due(self._request.script)
         if self._request.is_rehearsal:
-            return _opening(coming)
-        if coming.hold is not None:
-            answer = await self._released(coming)
-            if answer is None:
-                return None
-            self._release(((session, None) for session in coming.held_by), answer)
-            coming = self._due(self._request.script)
-        coming = await self._without_pauses(coming)
+            return _opening(self._due(self._request.script))
+        if not await self.may_go_on():
+            return None
+        coming = await self._without_pauses(self._due(self._request.script))
         is_early = not coming.ready and coming.spacing.warning is not None
         opening = await self._too_early(coming) if is_early else _opening(coming)
         has_trained = any(each.results and not each.rehearsal for each in led)
         return opening and replace(opening, tries_key=not has_trained)
+
+    async def may_go_on(self) -> bool:
+        """Ask whether what holds every program has settled or was checked; a rehearsal asks nothing."""
+        coming = self._due(None)
+        if self._request.is_rehearsal or coming.hold is None:
+            return True
+        answer = await self._released(coming)
+        if answer is not None:
+            self._release(((session, None) for session in coming.held_by), answer)
+        return answer is not None
 
     async def _released(self, coming: Due) -> str | None:
         """Ask in two steps whether what holds every program has settled or was checked; else None."""

@@ -43,7 +43,10 @@ AnswerField = Literal[
 ]  # fmt: skip
 
 
-BEGUN = frozenset({"ready", "count-in", "easy", "skipped"})  # an event of these shows that a session began
+# an event of these shows that a session began; any of them may be all that is left of a damaged log
+BEGUN = frozenset(
+    {"ready", "count-in", "easy", "skipped", "rest", "window-open", "failure", "re-entry", "window-closed"}
+)
 
 
 def round_time(seconds: float) -> float:

@@ -11,7 +11,7 @@ from holdtimer.live.setup import RunRequest
 from holdtimer.log.folder import session_folder
 from holdtimer.log.history import read_summaries
 from holdtimer.log.lines import encode
-from holdtimer.log.reader import read_person
+from holdtimer.log.reader import read_person, unfinished
 from holdtimer.program.loading import loads
 from holdtimer.report.pages import TAP
 from holdtimer.report.text import STOP_SIGNS
@@ -219,6 +219,31 @@ def test_a_session_that_begins_a_minute_later_does_not_lift_a_stop_on_paper(ask,
     on_paper(5.001, stopped="symptom")
     on_paper(5)
     assert ask(TAP) == (["On hold"], None)
+
+
+def test_a_session_that_was_left_does_not_go_on_while_every_program_is_on_hold(tmp_path, led, hall_text):
+    led(OPEN, ev.Stopped(n=4, t=20, reason="symptom", scope="session", **PLACE, at=10), speed=4.0)
+    begun = NOW - timedelta(minutes=10)
+    name = f"{begun:%Y%m%dT%H%M%SZ}-00000010"
+    whose = {"session": name, "person": "Ada", "program": "hall", "script": "A"}
+    first = ev.Opened(n=0, t=0, **whose, program_text=hall_text)
+    anchor = ev.Anchor(n=1, t=0, why="opening", mono_ns=0, wall=begun.isoformat())
+    folder = session_folder(tmp_path, "Ada")
+    folder.mkdir(parents=True, exist_ok=True)
+    lines = [first, anchor, OPEN, FAILED, ev.Left(n=4, t=30, reason="quit")]
+    (folder / f"{name}.jsonl").write_bytes(b"".join(map(encode, lines)))
+    left = unfinished(tmp_path, "Ada", NOW)
+    assert left is not None
+    for loaded, first_answers in ((None, []), (loads(hall_text, "hall.toml"), ["tap"])):
+        pages, answers = [], [*first_answers, "tap"]
+
+        async def ask(page, pages=pages, answers=answers):
+            pages.append(page.headline)
+            return answers.pop(0)
+
+        request = RunRequest(tmp_path, "Ada", loaded, left=left, clock=SteadyClock(1.0))
+        assert asyncio.run(preflight(request, NOW, ask)) is None
+        assert pages == ["Go on?"] * len(first_answers) + ["On hold"]
 
 
 def test_a_paused_exercise_is_left_out_until_it_is_restored(ask, on_paper, tmp_path):

@@ -134,6 +134,13 @@ def test_a_session_that_was_left_is_unfinished(put, session, data):
     assert unfinished(data, "Ada", OPENED_AT).log.events[-1].ev == "left"
 
 
+def test_a_session_whose_beginning_is_lost_is_unfinished_by_what_is_left_of_its_sets(put, session, data):
+    events = [each for each in session() if each.ev not in ("ready", "count-in", "rest", "closed")]
+    assert any(each.ev == "failure" for each in events)
+    put(events)
+    assert unfinished(data, "Ada", OPENED_AT) is not None
+
+
 def test_a_session_that_was_merely_opened_is_not_unfinished(put, session, data):
     put(session()[:2])
     assert unfinished(data, "Ada", OPENED_AT) is None
