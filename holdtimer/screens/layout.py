@@ -117,25 +117,37 @@ def arrange(
 
 def _tap(view: View, rows: int, is_far: bool) -> int:
     """Return the rows of the tap bar of the session screen."""
-    far = rows // 6 if view.state == "out" or view.no else rows // 5 + 1
+    has_room = rows >= 30 or not (view.digits and view.lines)  # else a row stays between digits and words
+    far = rows // 6 if view.state == "out" or view.no else rows // 5 + has_room
     each = max(tap_rows(rows), far * is_far)
     return 2 * each + int(rows >= USUAL[1]) if view.no else each
 
 
 def _clock_from_afar(view: View, spare: int, notice: int, columns: int, air: int) -> Arrangement:
-    """Give the clock what the words below it leave; for a notice they give way, so that it keeps its size."""
+    """Give the clock what the words below it leave; for a notice they give way, so that it keeps its size.
+
+    A row stays free where a digit would run into a letter. The headline gives way to the way out and the rung
+    in large letters where it stays large itself.
+    """
     if not view.headline:
         return Arrangement(digits=spare - max(air, notice), below=max(0, air - notice), notice=notice)
     least = max(LEAST_DIGITS, spare * 9 // 20)
     most = LARGE_ROWS * air if view.state == "count-in" else spare
     room = min(most, spare - least - 2 * air)
-    digits = spare - _high(view.headline, columns, room) - 2 * air
+    is_tight = air == 1 and bool(view.lines) and view.state != "out"  # the row that the tap bar left
+    digits = spare - _high(view.headline, columns, room) - 2 * air - is_tight
     while notice > 1 and _high(view.headline, columns, spare - digits - notice) < LARGE_ROWS:
         notice = notice - 1 if notice > ALARM_ROWS else 1
-    headline = _high(view.headline, columns, min(room, spare - digits - notice))
-    left = spare - digits - notice - headline
-    lines = max(0, left - (left > 3)) if view.lines else 0
-    above = left // 2 if not lines else left - lines
+    words = spare - digits - notice
+    headline = _high(view.headline, columns, min(room, words))
+    large = (large_rows(view.lines[:2], columns) or spare) + len(view.lines[2:])
+    smaller = _high(view.headline, columns, max(1, words - large - 2))
+    are_large = bool(view.lines) and view.state != "out" and LARGE_ROWS <= smaller <= words - large - 2
+    headline = smaller if are_large else headline
+    left = words - headline
+    plain = len(stack(plain_lines(view.lines, columns)))
+    lines = max(0, left - are_large - (left > min(plain, 2))) if view.lines else 0
+    above = left // 2 if not lines else left - lines - are_large
     return Arrangement(
         digits=digits,
         beside=_letter_rows(view.headline, columns, headline) if view.state == "out" else 0,
