@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from holdtimer.screens.app import HoldtimerApp
 
 SWITCH_S = 0.0005
-GIVEN = "given"  # of the arguments: answers to pages, by their headlines, that were given before the run
 
 
 def run(args: Namespace) -> int:

@@ -2,20 +2,20 @@
 
 import asyncio
 from argparse import Namespace
+from collections.abc import Mapping
 from contextlib import ExitStack
 from functools import partial
 
 import wakepy
 
 from holdtimer.cli.fallback_save import answers_saved, finish_run
-from holdtimer.cli.run import GIVEN
 from holdtimer.cli.run_request import HeldRun, held_run
 from holdtimer.errors import ExitCode
 from holdtimer.live.answers import AnswerBook, Debrief
 from holdtimer.live.preflight import preflight
 from holdtimer.live.setup import Opening, Run
 from holdtimer.log.clocks import local_now
-from holdtimer.report.pages import PageText, symptom_page
+from holdtimer.report.pages import PageKind, PageText, symptom_page
 from holdtimer.screens.app import HoldtimerApp
 from holdtimer.screens.page import Page
 from holdtimer.screens.session import SessionScreen
@@ -24,11 +24,14 @@ from holdtimer.session.events import LeaveReason
 
 
 class Flow:
-    """One session: the questions before it, the session itself, and the summary."""
+    """One session: the questions before it, the session itself, and the summary.
 
-    def __init__(self, args: Namespace) -> None:
+    `answered` are questions that were answered before the run; they are not asked again.
+    """
+
+    def __init__(self, args: Namespace, answered: Mapping[PageKind, str] | None = None) -> None:
         self._args = args
-        self._given: dict[str, str] = dict(getattr(args, GIVEN, {}))
+        self._answered = dict(answered or {})
         self._run: Run | None = None
         self._book: AnswerBook | None = None
 
@@ -50,8 +53,9 @@ class Flow:
                 return run.exit_code()
 
     async def _ask(self, app: HoldtimerApp, page: PageText) -> str:
-        """Ask what was not answered before this run already, and return the answer."""
-        answer: str = self._given.pop(page.headline, "") or await app.push_screen_wait(Page(page))
+        if page.kind is not None and page.kind in self._answered:
+            return self._answered.pop(page.kind)
+        answer: str = await app.push_screen_wait(Page(page))
         return answer
 
     async def _debrief(self, app: HoldtimerApp, held: HeldRun, run: Run) -> None:

@@ -14,7 +14,7 @@ from holdtimer.cli.paths import (
     remembered,
     usable_program,
 )
-from holdtimer.cli.run import GIVEN, run
+from holdtimer.cli.run import ScreenFlow
 from holdtimer.config import read_config
 from holdtimer.errors import ExitCode
 from holdtimer.live.preflight import early_question, hold_question, left_question
@@ -37,10 +37,10 @@ class Flow:
     def __init__(self, args: Namespace) -> None:
         self._data = data_folder(args)
         self._named = person_named(args, self._data) if args.person else None
-        self._begun: Namespace | None = None
+        self._session: ScreenFlow | None = None
 
     async def show(self, app: HoldtimerApp) -> int:
-        """Ask who and what where it is not known, show what is due, and return the exit code."""
+        """Ask who and what where it is not known, show what is due, lead what is begun; return the exit code."""
         app.theme = read_config(self._named or DEFAULT_PERSON).values.theme
         person = self._named or await self._person(app)
         program = await self._program(app, person) if person is not None else None
@@ -55,14 +55,13 @@ class Flow:
             elif answer == TAP and page.tap == NOT_TODAY:
                 return ExitCode.STOPPED
             else:
-                self._begun = self._run(person, lasting_name(Path(program.name)))
-                setattr(self._begun, GIVEN, {page.headline: answer})
-                return ExitCode.DONE
+                self._session = self._begun(person, program, page, answer)
+                return await self._session.show(app)
         return ExitCode.STOPPED
 
     def finish(self, code: int) -> int:
-        """Lead the session that was begun, once the terminal is given back."""
-        return code if self._begun is None else run(self._begun)
+        """Return the exit code once the terminal is given back: as the session that was begun ended."""
+        return code if self._session is None else self._session.finish(code)
 
     async def _person(self, app: HoldtimerApp) -> str | None:
         known = list(persons(self._data))
@@ -112,6 +111,10 @@ class Flow:
             page = PageText(script, tuple(due_lines(coming, loaded.program)), "begin")
         return replace(page, lines=(*page.lines, "", person), keys=(*page.keys, *keys))
 
-    def _run(self, person: str, program: str) -> Namespace:
-        """Return what `holdtimer run` would be asked for, so that nothing it needs is forgotten here."""
-        return build_parser().parse_args(["run", f"--person={person}", f"--data={self._data}", "--", program])
+    def _begun(self, person: str, program: Loaded, page: PageText, answer: str) -> ScreenFlow:
+        """Return the session that `holdtimer run` would lead, where this page is answered already."""
+        from holdtimer.cli.run_screen import Flow as SessionFlow
+
+        name = lasting_name(Path(program.name))
+        args = build_parser().parse_args(["run", f"--person={person}", f"--data={self._data}", "--", name])
+        return SessionFlow(args, {page.kind: answer} if page.kind is not None else {})

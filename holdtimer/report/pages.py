@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import Enum
 
 from holdtimer.report.text import CAUTIONS, ON_HOLD, STOP_SIGNS, WHEN_EMERGENCY
 from holdtimer.session.words import CALL_FOR_HELP
@@ -9,6 +10,14 @@ from holdtimer.session.words import CALL_FOR_HELP
 TAP = "tap"
 NOT_TODAY = "not today"
 DOCTOR_FIRST = "After chest pain, fainting or trouble speaking, ask a doctor first."
+
+
+class PageKind(Enum):
+    """A question that is asked by the page of what is due too, and is not asked twice."""
+
+    LEFT = "a session was left"
+    HOLD = "something felt wrong"
+    EARLY = "recovery is not over"
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +34,7 @@ class PageText:
     keys: tuple[tuple[str, str], ...] = ()
     urgent: int = 0
     is_even: bool = False
+    kind: PageKind | None = None
 
 
 def cautions_page() -> PageText:
@@ -48,7 +58,8 @@ def left_page(program: str, script: str, age_s: float) -> PageText:
     """Return the question what to do with a session, by its titles, that was left `age_s` seconds ago."""
     minutes = max(1, round(age_s / 60))
     lines = (f"You left it {minutes} min ago:", f"{program}: {script}", "", "Every stamp in it is saved.")
-    return PageText("Go on?", lines, "go on with it", (("c", "close it and start a new one"),))
+    keys = (("c", "close it and start a new one"),)
+    return PageText("Go on?", lines, "go on with it", keys, kind=PageKind.LEFT)
 
 
 def lost_page(name: str, is_gone: bool) -> PageText:
@@ -72,9 +83,10 @@ def hold_page(stops: Sequence[str], is_today: bool) -> PageText:
     checked = (CHECKED, CHECKED_WORDS)
     if is_today:
         advice = ("No more today, even if it has settled.", "Only a doctor or therapist can say otherwise.")
-        return PageText("On hold", (*stops, "", *advice), NOT_TODAY, (checked,))
+        return PageText("On hold", (*stops, "", *advice), NOT_TODAY, (checked,), kind=PageKind.HOLD)
     lines = (*stops, "", "Has it fully settled?", DOCTOR_FIRST)
-    return PageText("On hold", lines, NOT_TODAY, ((SETTLED, SETTLED_WORDS), checked))
+    keys = ((SETTLED, SETTLED_WORDS), checked)
+    return PageText("On hold", lines, NOT_TODAY, keys, kind=PageKind.HOLD)
 
 
 def settled_page() -> PageText:
@@ -113,4 +125,4 @@ def early_page(warning: str, when: str, easy_day: str | None) -> PageText:
     lines = (f"{warning}.", f"The next one is due {when}.", "", "You get stronger while you recover.")
     easy = ((EASY_DAY, f"do the easy day instead: {easy_day}"),) if easy_day else ()
     keys = (*easy, (START_ANYWAY, "start anyway; the log notes it"))
-    return PageText("Not yet due", lines, NOT_TODAY, keys)
+    return PageText("Not yet due", lines, NOT_TODAY, keys, kind=PageKind.EARLY)
