@@ -16,6 +16,7 @@ from holdtimer.files import read_bounded, write_whole
 from holdtimer.live.keys import LEAVE, is_key_name
 from holdtimer.paths import config_path
 from holdtimer.program.toml import Lines, described, parse
+from holdtimer.session.debounce import Settings
 from holdtimer.text import did_you_mean, harmless, nearest
 
 MAX_BYTES = 100_000
@@ -61,6 +62,11 @@ class Personal(BaseModel):
     voice_volume: Annotated[float, Field(ge=0, le=1)] = 1.0
     theme: Literal["evening", "daylight", "two-tone"] = "evening"
     layout: Literal["full", "far"] = "full"
+
+    @property
+    def keys(self) -> Settings:
+        """How the keys of this person are judged."""
+        return Settings(self.guard_s, self.back_in_guard_s, self.not_taps)
 
 
 def right_words(name: str) -> str:

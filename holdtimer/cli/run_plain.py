@@ -48,7 +48,7 @@ def lead_plainly(args: Namespace) -> int:
 
 def _questions(held: HeldRun, keys: KeySource) -> Opening | None:
     async def ask(page: PageText) -> str:
-        answer = ask_page(keys, page)
+        answer = ask_page(keys, page, held.request.settings)
         if not isinstance(answer, Leave):
             return answer
         if answer.reason == "end-of-input":
@@ -85,7 +85,7 @@ def _debrief(held: HeldRun, keys: KeySource, run: Run) -> AnswerBook | None:
         return None
     debrief = Debrief(held.request.data, session)
     try:
-        PlainDebrief(keys, debrief).run()
+        PlainDebrief(keys, debrief, held.request.settings).run()
     finally:
         debrief.book.close()
     return debrief.book

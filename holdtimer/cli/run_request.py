@@ -19,7 +19,6 @@ from holdtimer.log.lock import hold
 from holdtimer.log.reader import Unfinished, unfinished
 from holdtimer.program.compiling import find_script
 from holdtimer.program.loading import Loaded, find, lasting_name, load
-from holdtimer.session.debounce import Settings
 from holdtimer.sound.player import Player
 from holdtimer.sound.players import Write, choose
 from holdtimer.sound.voice import VoiceSettings, voice_for
@@ -90,8 +89,7 @@ def held_run(args: Namespace) -> Iterator[HeldRun]:
         if loaded is not None:
             remember(data, Remembered(person, lasting_name(Path(loaded.name))))
         own = found.values
-        guards = Settings(own.guard_s, own.back_in_guard_s, own.not_taps)
-        request = RunRequest(data, person, loaded, args.script, left, guards, SteadyClock(speed))
+        request = RunRequest(data, person, loaded, args.script, left, own.keys, SteadyClock(speed))
         yield HeldRun(request, args, own, tuple(remarks))
 
 

@@ -39,7 +39,7 @@ class Flow:
         """Lead one session and return how it ended. Raises what makes it impossible."""
         with ExitStack() as inside:
             held = inside.enter_context(held_run(self._args))
-            app.theme = held.own.theme
+            app.theme, app.settings = held.own.theme, held.request.settings
             player, remarks = await asyncio.to_thread(held.player, lambda _: app.ring_from_thread())
             inside.callback(player.close)
             inside.enter_context(wakepy.keep.presenting(on_fail=lambda *_: None))

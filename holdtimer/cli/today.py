@@ -40,11 +40,13 @@ class Flow:
         self._session: ScreenFlow | None = None
 
     async def show(self, app: HoldtimerApp) -> int:
-        """Ask who and what where it is not known, show what is due, lead what is begun; return the exit code."""
+        """Ask who and what if not known, show what is due, lead the session begun; return the exit code."""
         app.theme = read_config(self._named or DEFAULT_PERSON).values.theme
         person = self._named or await self._person(app)
         program = await self._program(app, person) if person is not None else None
         while person is not None and program is not None:
+            own = read_config(person).values
+            app.theme, app.settings = own.theme, own.keys
             page = self._page(person, program)
             answer = await app.push_screen_wait(Page(page))
             if answer == _ANOTHER_PERSON:

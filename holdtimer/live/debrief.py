@@ -5,12 +5,13 @@ import sys
 
 from holdtimer.live.answers import Debrief
 from holdtimer.live.keys import Key, character
-from holdtimer.live.plain import NO_ANSWERS, TICK_S, Keys, ask_page, say, value_text
+from holdtimer.live.plain import FOCUS, TICK_S, Keys, ask_page, say, value_text
 from holdtimer.live.terminal import Leave
 from holdtimer.report.pages import PageText
 from holdtimer.report.text import set_words
 from holdtimer.session.corrections import Question, Value
-from holdtimer.session.debounce import PageTaps
+from holdtimer.session.debounce import PageTaps, Settings
+from holdtimer.session.events import MAX_TEXT
 from holdtimer.sound.player import steady
 
 NOBODY_S = 30.0  # with no key for this long nobody is there to answer
@@ -60,9 +61,10 @@ class PlainDebrief:
     are left.
     """
 
-    def __init__(self, keys: Keys, debrief: Debrief) -> None:
+    def __init__(self, keys: Keys, debrief: Debrief, settings: Settings | None = None) -> None:
         self._keys = _Answering(keys)
         self._debrief = debrief
+        self._settings = settings
 
     def run(self) -> None:
         """Ask all there is to ask."""
@@ -70,7 +72,7 @@ class PlainDebrief:
         with contextlib.suppress(_EnoughError):
             for number in numbers:
                 self._ask_about(number, are_doubts=True)
-            if numbers and ask_page(self._keys, _MORE) == "y":
+            if numbers and ask_page(self._keys, _MORE, self._settings) == "y":
                 for number in numbers:
                     self._ask_about(number, are_doubts=False)
 
@@ -104,7 +106,7 @@ class PlainDebrief:
 
     def _answer(self, question: Question) -> Value:
         """Return the answer, None where it is skipped."""
-        taps, typed = PageTaps(steady()), ""
+        taps, typed = PageTaps(steady(), self._settings), ""
         while True:
             for given in self._keys.take(TICK_S):
                 if isinstance(given, Leave) or given.name == "escape":  # of which the first comes no further
@@ -122,7 +124,7 @@ class PlainDebrief:
                 elif (char := _typed(question, given.name, typed)) is not None:
                     typed += char
                     _echo(char)
-                elif not typed and given.name not in NO_ANSWERS and taps.counts(given.name, given.at):
+                elif not typed and given.name not in FOCUS and taps.is_tap(given.name, given.at):
                     return {"y": True, "n": False}.get(given.name) if question.kind == "yes-no" else None
 
 
@@ -132,10 +134,7 @@ def _typed(question: Question, name: str, before: str) -> str | None:
         return None
     char = character(name)
     is_part = char is not None and (char.isdecimal() if question.kind != "text" else char != " " or before)
-    return char if is_part and len(before) < _LONGEST_NOTE else None
-
-
-_LONGEST_NOTE = 500
+    return char if is_part and len(before) < MAX_TEXT else None
 
 
 def _value_of(question: Question, typed: str) -> Value:

@@ -14,7 +14,7 @@ from holdtimer.report.pages import TAP, PageText
 from holdtimer.report.text import repetition_words, with_side
 from holdtimer.seconds import countdown, in_seconds, with_unit
 from holdtimer.session import events as ev
-from holdtimer.session.debounce import NOT_TAPS, PageTaps
+from holdtimer.session.debounce import PageTaps, Settings
 from holdtimer.session.results import Tempo, repetitions, worked_spans
 from holdtimer.session.rules import Choice, Menu, Tap
 from holdtimer.session.schedule import Order, Orders, orders_of
@@ -126,7 +126,7 @@ def _repetitions(current: SetState, tempo: Tempo) -> int:
 
 
 TICK_S = 0.05  # real seconds
-NO_ANSWERS = NOT_TAPS | {FOCUS_IN, FOCUS_OUT}
+FOCUS = (FOCUS_IN, FOCUS_OUT)
 
 _ENDS = (ev.Opened, ev.Resumed, ev.Left, ev.Closed)  # where a run of a session begins and ends
 
@@ -158,7 +158,7 @@ class PlainSession:
 
     def hear_out(self) -> None:
         """Let the end of a closed session be heard in full, or until a tap; when to call for help, too."""
-        taps = PageTaps(steady())
+        taps = PageTaps(steady(), self._driver.engine.settings)
         while self._driver.is_closed and self._driver.is_sounding():
             for given in self._keys.take(TICK_S):
                 if isinstance(given, Leave) or taps.counts(given.name, given.at):
@@ -291,7 +291,7 @@ class Keys(Protocol):
         ...
 
 
-def ask_page(keys: Keys, page: PageText) -> str | Leave:
+def ask_page(keys: Keys, page: PageText, settings: Settings | None = None) -> str | Leave:
     """Print all of a page and return its answer: `TAP` or one of its keys."""
     say(page.headline)
     for line in page.lines:
@@ -300,12 +300,12 @@ def ask_page(keys: Keys, page: PageText) -> str | Leave:
     for key, does in page.keys:
         say(f"{key}: {does}")
     say(f"tap: {page.tap}")
-    taps = PageTaps(steady())
+    taps = PageTaps(steady(), settings)
     while True:
         for given in keys.take(TICK_S):
             if isinstance(given, Leave):
                 return given
-            if given.name not in NO_ANSWERS and taps.counts(given.name, given.at):
+            if given.name not in FOCUS and taps.is_tap(given.name, given.at):
                 return given.name if given.name in dict(page.keys) else TAP
 
 

@@ -12,12 +12,11 @@ from operator import attrgetter
 from typing import Any
 
 from holdtimer.program.timeline import Side
-from holdtimer.session.events import StopReason
+from holdtimer.session.events import MAX_TEXT, StopReason
 from holdtimer.session.results import SetResult
 from holdtimer.session.summary import SessionSummary
 from holdtimer.text import YEARS, is_control, one_line
 
-MAX_NOTE = 2000
 MAX_SECONDS = 86_400.0
 
 _MARK = "'"
@@ -70,8 +69,8 @@ def read_words(cell: str) -> str:
 
 def _read_note(cell: str) -> str:
     text = _harmless_cell(unguarded(cell))
-    if len(text) > MAX_NOTE:
-        raise ValueError(f"it may have {MAX_NOTE} characters at most")
+    if len(text) > MAX_TEXT:
+        raise ValueError(f"it may have {MAX_TEXT} characters at most")
     return text
 
 

@@ -24,6 +24,7 @@ from holdtimer.screens.themes import EVENING, FIELDS_CSS, filters_for, wear
 from holdtimer.sound.player import steady
 
 if TYPE_CHECKING:
+    from holdtimer.session.debounce import Settings
     from holdtimer.session.events import LeaveReason
 
 LEAVE = frozenset({"ctrl+c", "ctrl+q"})
@@ -44,7 +45,7 @@ class HoldtimerApp(App[int]):
     """Runs one story: a coroutine that shows screens one after another and returns the exit code.
 
     `leaving` is called with "quit", "terminated" or "hang-up" when the program is to end before the story.
-    `fault` is what went wrong, once the app has run.
+    `settings` say how the person's keys are judged on pages. `fault` is what went wrong, once it has run.
     """
 
     CSS = FIELDS_CSS + _FIRST_CSS
@@ -56,6 +57,7 @@ class HoldtimerApp(App[int]):
         super().__init__()
         self._story = story
         self.leaving: Leaving | None = None
+        self.settings: Settings | None = None
         self.fault: Exception | None = None
         self.animation_level = "none"
         self._terminal_filters = filters_for(self.console, wants_colour=not self.no_color)

@@ -14,7 +14,7 @@ from holdtimer.screens.fit import MOST_PAGES, marked_list, pages
 from holdtimer.screens.keyed import KeyedScreen
 from holdtimer.screens.layout import SIDES, headline_rows, tap_rows
 from holdtimer.screens.painted import Painted, headline, tap_bar
-from holdtimer.session.debounce import NOT_TAPS, PageTaps
+from holdtimer.session.debounce import PageTaps
 from holdtimer.sound.player import steady
 
 ARROWS = {"up": -1, "down": 1}
@@ -61,7 +61,7 @@ class Page(KeyedScreen):
 
     def on_mount(self) -> None:
         """Take no tap at first: what was pressed before this page was not meant for it."""
-        self._taps = PageTaps(steady())
+        self._taps = PageTaps(steady(), getattr(self.app, "settings", None))
 
     def on_resize(self, event: events.Resize) -> None:
         """Give the words as much room as the terminal has."""
@@ -117,16 +117,12 @@ class Page(KeyedScreen):
     def _show_hint(self) -> None:
         self._hint.update(self.hint())
 
-    def is_tap(self, name: str, at: float) -> bool:
-        """Hear a key; whether it is a tap that was meant for this page."""
-        return name not in NOT_TAPS and self._taps.counts(name, at)
-
     def press(self, name: str, at: float) -> None:
         """Close the page on a tap or one of its keys, or turn to what there is more to read."""
         is_key = name in dict(self._words.keys)
         if name in ARROWS or (name in TURNS and self._words.keys and not self._is_last):
             self._show_turned(ARROWS.get(name) or TURNS[name], at)
-        elif not self.is_tap(name, at) or (is_key and not self._is_last):
+        elif not self._taps.is_tap(name, at) or (is_key and not self._is_last):
             return
         elif not (self._is_last or self._words.keys):
             self._show_turned(1, at)
@@ -189,5 +185,5 @@ class ChoicePage(ListPage):
         elif name == "escape":
             if self._taps.counts(name, at):
                 self.end()
-        elif self.is_tap(name, at):
+        elif self._taps.is_tap(name, at):
             self.end(self._marked)

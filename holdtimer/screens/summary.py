@@ -11,6 +11,7 @@ from holdtimer.report.text import question_words, set_words
 from holdtimer.screens.page import ARROWS, ListPage
 from holdtimer.screens.painted import Painted, notice
 from holdtimer.session.corrections import Question
+from holdtimer.session.events import MAX_TEXT
 
 _STEPS = {"left": -1, "right": 1}
 _HINT = "Arrows, then Enter: answer or correct a set. A tap closes."
@@ -32,7 +33,7 @@ class SummaryScreen(ListPage):
 
     def __init__(self, headline: str, debrief: Debrief, trouble: str = "") -> None:
         said = [Painted(notice, trouble, classes="notice")] if trouble else []
-        note = Input(id="note", placeholder="a note: Enter saves it, Esc discards it")
+        note = Input(id="note", placeholder="a note: Enter saves it, Esc discards it", max_length=MAX_TEXT)
         super().__init__(PageText(headline, (), "close"), above=said, below=[note])
         self._debrief = debrief
         self._set: int | None = None  # the set whose questions are shown
@@ -57,7 +58,7 @@ class SummaryScreen(ListPage):
             self._back()
         elif name == "enter" and self._set is not None:
             self._enter()
-        elif self.is_tap(name, at):
+        elif self._taps.is_tap(name, at):
             if name == "enter":
                 self._enter()
             else:

@@ -245,9 +245,10 @@ class PageTaps:
     perhaps leant on by somebody who feels unwell, must not turn page after page unread.
     """
 
-    def __init__(self, since: float) -> None:
+    def __init__(self, since: float, settings: Settings | None = None) -> None:
         self._since = since
-        self._presses = Presses(Settings().guard_s)
+        self._settings = settings or Settings()
+        self._presses = Presses(self._settings.guard_s)
 
     def turn(self, at: float) -> None:
         """Take note that another page is shown from then on."""
@@ -255,8 +256,14 @@ class PageTaps:
 
     def counts(self, key: str, at: float) -> bool:
         """Hear a press and return whether it is meant for the page."""
+        if key in self._settings.not_taps:
+            return False
         heard = self._presses.hear(key, at)
         return round_time(at - self._since) >= NEW_SCREEN_S and heard.among is None
+
+    def is_tap(self, key: str, at: float) -> bool:
+        """Hear a key and return whether it is a tap that is meant for the page."""
+        return key not in NOT_TAPS and self.counts(key, at)
 
 
 MEANT_S = 1.5  # presses further apart than this were meant one by one

@@ -72,8 +72,8 @@ class Engine:
     ) -> None:
         self.timeline = timeline
         self.session = past or Session()
-        self._settings = settings or Settings()
-        guard_s = self._settings.guard_s
+        self.settings = settings or Settings()
+        guard_s = self.settings.guard_s
         self._more = _Unfolded(
             Presses(guard_s), TakeBack(guard_s), OneSwitch(), Trains(guard_s), self.session.t
         )
@@ -117,7 +117,7 @@ class Engine:
             return Tap.CHOOSE if menu.listens(now) else Tap.NOT_YET
         if self.tries_key:
             return Tap.TRY
-        parts, back_in_guard_s = len(self.timeline.parts), self._settings.back_in_guard_s
+        parts, back_in_guard_s = len(self.timeline.parts), self.settings.back_in_guard_s
         return rules.tap_meaning(self.session, now, parts, back_in_guard_s)
 
     @property
@@ -183,7 +183,7 @@ class Engine:
 
     def press(self, key: str, at: float, handled: float | None = None) -> list[ev.AnyEvent]:
         """Take a key by its name, pressed at `at` and handled at `handled`."""
-        if not self._is_live or key in self._settings.not_taps:
+        if not self._is_live or key in self.settings.not_taps:
             return []
         at = ev.round_time(max(at, 0.0))
         self._settle(at, key)
@@ -341,7 +341,7 @@ class Engine:
         self._hear(at)
         if self._is_at_ready and self._is_trial(at):
             return
-        parts, back_in_guard_s = len(self.timeline.parts), self._settings.back_in_guard_s
+        parts, back_in_guard_s = len(self.timeline.parts), self.settings.back_in_guard_s
         found = rules.tap(self.session, parts, at, handled, back_in_guard_s)
         if isinstance(found, str):
             self._drop(found, at)

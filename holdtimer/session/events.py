@@ -12,7 +12,8 @@ from holdtimer.program.timeline import Kind, Side
 from holdtimer.text import YEARS
 
 Seconds = Annotated[float, Field(ge=0, le=1e8, allow_inf_nan=False)]
-Text = Annotated[str, StringConstraints(max_length=2000)]
+MAX_TEXT = 2000  # characters
+Text = Annotated[str, StringConstraints(max_length=MAX_TEXT)]
 Count = Annotated[int, Field(ge=0, le=1_000_000_000)]
 SetNumber = Annotated[int, Field(ge=0, le=1000)]
 WindowSeconds = Annotated[float, Field(ge=10, le=600)]

@@ -43,8 +43,8 @@ def log_of(data, person, program):
 
 @scenario
 def what_is_due(stage):
-    # a script of this name is no page of cautions
-    stage.program.write_text(stage.program.read_text().replace('title = "Legs"', 'title = "Before you begin"'))
+    text = stage.program.read_text()  # a script of this name is no page of cautions
+    stage.program.write_text(text.replace('title = "Legs"', 'title = "Before you begin"'))
     remember(stage.data, stage.program)
     stage.terminal = stage.terminals("--data", stage.data)
     stage.terminal.wait_for("another program")

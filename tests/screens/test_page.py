@@ -7,7 +7,7 @@ from holdtimer.report.pages import TAP, cautions_page, hold_page, settled_page, 
 from holdtimer.screens.app import HoldtimerApp
 from holdtimer.screens.fit import MOST_PAGES, large_text, pages
 from holdtimer.screens.page import Page
-from holdtimer.session.debounce import NEW_SCREEN_S
+from holdtimer.session.debounce import NEW_SCREEN_S, Settings
 from holdtimer.sound.player import steady
 
 LINES = ("It is on hold.", "", "Stop signs:", "  pain in the chest, which is a long line of a list", "Ask.")
@@ -146,6 +146,15 @@ async def test_the_keys_of_a_question_count_only_once_all_of_it_was_shown(asked,
     assert "it has settled" in screen_picture(asked.app)
     await press(asked, "s")
     assert answers == ["s"]
+
+
+async def test_a_key_of_no_use_to_somebody_answers_no_page_of_theirs(asked, answers):
+    asked.app.settings = Settings(not_taps=frozenset({"f5"}))
+    asked.app.screen.on_mount()  # as when a page comes up
+    await press(asked, "f5")
+    assert answers == []
+    await press(asked, "f6")
+    assert answers == [TAP]
 
 
 async def test_a_tap_on_any_page_of_a_question_answers_it_on_the_safe_side(asked, answers):

@@ -2,6 +2,7 @@
 
 import pytest
 from textual import events
+from textual.widgets import Input
 
 from holdtimer.live.answers import Debrief
 from holdtimer.paths import programs_folder
@@ -11,6 +12,7 @@ from holdtimer.screens.app import HoldtimerApp
 from holdtimer.screens.summary import SummaryScreen
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
+from holdtimer.session.events import MAX_TEXT
 from holdtimer.session.rules import Tap
 from holdtimer.sound.player import steady
 
@@ -89,3 +91,17 @@ async def test_a_held_key_does_not_close_it_unread(shown):
         shown.app.post_message(event)
     await shown.pause()
     assert not shown.app.ended
+
+
+async def test_a_note_stops_at_what_the_log_can_hold(shown):
+    await press(shown, "down", "enter")
+    last = len(shown.app.screen._lines) - 1
+    await press(shown, *["down"] * (last - shown.app.screen._marked), "enter")
+    assert shown.app.screen.types_text
+    note = shown.app.screen.query_one(Input)
+    note.value = "a" * MAX_TEXT
+    note.cursor_position = MAX_TEXT
+    shown.app.post_message(events.Key("b", "b"))
+    await press(shown, "enter")
+    (answer,) = shown.app.debrief.answers
+    assert (answer.field, len(answer.value)) == ("note", MAX_TEXT)

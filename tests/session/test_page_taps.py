@@ -2,7 +2,7 @@
 
 import pytest
 
-from holdtimer.session.debounce import PageTaps
+from holdtimer.session.debounce import PageTaps, Settings
 
 
 def counted(*heard, since=10.0):
@@ -36,3 +36,9 @@ def test_another_key_counts_while_one_is_held():
     held = [("a", 10 + n * 0.03) for n in range(1000)]
     heard = sorted([*held, ("space", 25.01)], key=lambda each: each[1])
     assert counted(*heard) == [25.01]
+
+
+def test_a_person_with_a_long_guard_and_a_key_of_no_use_is_heard_on_pages_as_in_a_session():
+    taps = PageTaps(10.0, Settings(guard_s=2.0, not_taps=frozenset({"f5"})))
+    heard = [("f5", 20.0), ("a", 20.5), ("b", 22.0), ("c", 24.1), ("escape", 30.0)]
+    assert [key for key, at in heard if taps.is_tap(key, at)] == ["a", "c"]
