@@ -37,7 +37,8 @@ from holdtimer.seconds import in_seconds
 from holdtimer.session.debounce import ADJUSTING, NOT_TAPS
 from holdtimer.session.engine import Engine
 from holdtimer.session.events import AnyEvent, Event, Failure, InSet, Opened, Planned
-from holdtimer.session.rules import REASONS, Choice, Tap
+from holdtimer.session.menu import REASONS, Choice
+from holdtimer.session.rules import Tap
 from holdtimer.session.words import CHOICE_WORDS, TAP_WORDS
 from holdtimer.sound.players import ORDER, how_to_add
 from tests.tables import every

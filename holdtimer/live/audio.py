@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 from holdtimer.program.timeline import Part, PlannedSet, Side
 from holdtimer.session import events as ev
-from holdtimer.session.rules import Menu
+from holdtimer.session.menu import Menu
 from holdtimer.session.state import Session
 from holdtimer.sound.announcements import Announcement, announcements, answers
 from holdtimer.sound.cues import Cue, acknowledgements, cues

@@ -15,8 +15,9 @@ from holdtimer.report.text import repetition_words, with_side
 from holdtimer.seconds import countdown, in_seconds, with_unit
 from holdtimer.session import events as ev
 from holdtimer.session.debounce import PageTaps, Settings
+from holdtimer.session.menu import Choice, Menu
 from holdtimer.session.results import Tempo, repetitions, worked_spans
-from holdtimer.session.rules import Choice, Menu, Tap
+from holdtimer.session.rules import Tap
 from holdtimer.session.schedule import Order, Orders, orders_of
 from holdtimer.session.state import Phase, SetState
 from holdtimer.session.words import (

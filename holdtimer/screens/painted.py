@@ -28,7 +28,7 @@ from holdtimer.screens.fit import (
     stack,
     word,
 )
-from holdtimer.session.rules import Menu
+from holdtimer.session.menu import Menu
 from holdtimer.session.words import CHOICE_WORDS
 
 

@@ -28,7 +28,7 @@ from holdtimer.screens.painted import (
 from holdtimer.screens.ruler import ruler
 from holdtimer.screens.view import Kept, LastFailures, View, view
 from holdtimer.session.events import AnyEvent, Rest
-from holdtimer.session.rules import Menu
+from holdtimer.session.menu import Menu
 
 TICKS_PER_S = 20
 _TOO_SMALL = "enlarge this window, or press Ctrl - for smaller letters"

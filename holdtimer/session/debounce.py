@@ -72,12 +72,6 @@ class Presses:
         train = self._trains[key]
         return Heard(alone, alone or ("guard" if near else None), train.began if train.held else None)
 
-    def held(self, now: float) -> bool:
-        """Whether a key is being held down now."""
-        return any(
-            train.held and round_time(now - train.last) < self.guard_s for train in self._trains.values()
-        )
-
     def _alone(self, key: str, at: float) -> Doubt | None:
         train = self._trains.get(key)
         gap = abs(round_time(at - train.last)) if train else self.guard_s
@@ -155,8 +149,6 @@ TAPS = 5
 TAPS_WITHIN_S = 10.0
 HELD_FOR_MENU_S = 3.0
 STILL_S = TAPS_WITHIN_S / (TAPS - 1)  # taps of one run lie closer together than this
-LINE_S = 3.0  # how long each line of the menu is marked
-ROUNDS = 3  # after so many rounds with no tap it goes away
 
 
 def still_after(tapped: float) -> float:
@@ -264,6 +256,33 @@ class PageTaps:
     def is_tap(self, key: str, at: float) -> bool:
         """Hear a key and return whether it is a tap that is meant for the page."""
         return key not in NOT_TAPS and self.counts(key, at)
+
+
+@dataclass(slots=True)
+class KeyTrial:
+    """Where it `is_wanted`, the first tap at ready only shows that the key is heard."""
+
+    is_wanted: bool
+    tried_at: float | None = None
+
+    @property
+    def is_waiting(self) -> bool:
+        """Whether the next tap at ready tries the key."""
+        return self.is_wanted and self.tried_at is None
+
+    def hear(self, at: float, since: float) -> Literal["trial", "screen"] | None:
+        """Take a tap at ready, which is on screen `since` then; return what it was, None if it is to begin.
+
+        One that comes too soon, before the screen can have been seen or right after the trial, is "screen".
+        """
+        if not self.is_wanted:
+            return None
+        if round_time(at - (since if self.tried_at is None else self.tried_at)) < NEW_SCREEN_S:
+            return "screen"
+        if self.tried_at is not None:
+            return None
+        self.tried_at = at
+        return "trial"
 
 
 MEANT_S = 1.5  # presses further apart than this were meant one by one

@@ -10,15 +10,15 @@ from typing import Any
 
 from holdtimer.program.timeline import Part, Timeline
 from holdtimer.session import events as ev
+from holdtimer.session import menu as menus
 from holdtimer.session import rules
 from holdtimer.session.debounce import (
     ADJUSTING,
-    HELD_FOR_MENU_S,
     MENU_KEYS,
-    NEW_SCREEN_S,
     NOT_TAPS,
     TAPS_WITHIN_S,
     Heard,
+    KeyTrial,
     OneSwitch,
     Presses,
     Settings,
@@ -28,10 +28,10 @@ from holdtimer.session.debounce import (
     still_after,
 )
 from holdtimer.session.fold import step
-from holdtimer.session.rules import Menu, Tap
+from holdtimer.session.menu import Menu
+from holdtimer.session.rules import SETTLE_S, Tap
 from holdtimer.session.state import LATE_TAP_S, Phase, Session
 
-SETTLE_S = 0.25  # a key read is handled sooner than this
 DEAF_AFTER_GAP_S = 0.3
 MENU_KEYS_S = 1.5  # so long after an Escape that did not count, the keys of the menu were meant for it
 
@@ -44,10 +44,9 @@ class _Unfolded:
     take_back: TakeBack
     one_switch: OneSwitch
     trains: Trains
+    trial: KeyTrial
     heard_at: float  # when the person was last heard of
     menu: Menu | None = None
-    tries_key: bool = False  # the first tap at ready only tries the key
-    tried_at: float | None = None
     deaf: tuple[float, float] = (0.0, 0.0)  # keys between these times are dropped
     escape_refused_at: float = float("-inf")  # when an Escape did not count and the menu stayed shut
     said_yes_at: float = float("-inf")  # when a tap said that a silent window was worked to the end
@@ -75,9 +74,13 @@ class Engine:
         self.settings = settings or Settings()
         guard_s = self.settings.guard_s
         self._more = _Unfolded(
-            Presses(guard_s), TakeBack(guard_s), OneSwitch(), Trains(guard_s), self.session.t
+            Presses(guard_s),
+            TakeBack(guard_s),
+            OneSwitch(),
+            Trains(guard_s),
+            KeyTrial(tries_key),
+            self.session.t,
         )
-        self._more.tries_key = tries_key
         self._new: list[ev.AnyEvent] = []
 
     # -- what can be asked -------------------------------------------------------------------------------
@@ -88,7 +91,8 @@ class Engine:
         menu = self._more.menu
         if menu is None:
             return None
-        return menu.at(self.session.since, self._lines(is_scanned=menu.scanned_since is not None))
+        lines = menus.choices(self.session, self.timeline, is_scanned=menu.scanned_since is not None)
+        return menu.at(self.session.since, lines)
 
     @property
     def is_scanning(self) -> bool:
@@ -117,18 +121,17 @@ class Engine:
             return Tap.CHOOSE if menu.listens(now) else Tap.NOT_YET
         if self.tries_key:
             return Tap.TRY
-        parts, back_in_guard_s = len(self.timeline.parts), self.settings.back_in_guard_s
-        return rules.tap_meaning(self.session, now, parts, back_in_guard_s)
+        return rules.tap_meaning(self.session, now, len(self.timeline.parts), self.settings.back_in_guard_s)
 
     @property
     def tries_key(self) -> bool:
         """Whether a tap only tries the key."""
-        return self._more.tries_key and self._more.tried_at is None and self._is_at_ready
+        return self._more.trial.is_waiting and self._is_at_ready
 
     @property
     def tried_at(self) -> float | None:
         """When the key was tried; None where it wasn't."""
-        return self._more.tried_at
+        return self._more.trial.tried_at
 
     @property
     def _is_at_ready(self) -> bool:
@@ -136,11 +139,7 @@ class Engine:
 
     def takes_back(self, now: float) -> bool:
         """Whether one more Backspace takes the last stamp back."""
-        return self._more.take_back.waits(now)
-
-    def is_key_held(self, now: float) -> bool:
-        """Whether a key is being held down."""
-        return self._more.presses.held(now)
+        return self.session.open_set is not None and self._more.take_back.waits(now)
 
     def next_boundary(self) -> float | None:
         """Return when time alone brings something next; None if it never does."""
@@ -155,7 +154,8 @@ class Engine:
         if session.stopped:
             return True
         is_done = session.part >= len(self.timeline.parts) and session.phase is Phase.REST
-        return is_done and not self.is_scanning and session.asking is None and now >= self._until_last_tap()
+        is_waiting = self.is_scanning or session.asking is not None or now < rules.last_tap_until(session)
+        return is_done and not is_waiting
 
     @property
     def _is_live(self) -> bool:
@@ -310,18 +310,6 @@ class Engine:
             at = min(rules.place(current, last_known)["at"], current.closes_at)
             self._emit(ev.Interrupted, now, **rules.place(current, now) | {"at": at}, why=why)
 
-    def _until_last_tap(self) -> float:
-        """Return until when a tap may still say how the last window went.
-
-        One who holds the only switch down has confirmed it by the first press, and may mean to ask for the
-        menu, where that can be denied.
-        """
-        session, silent = self.session, self.session.deniable
-        held_until = (
-            session.until + HELD_FOR_MENU_S + SETTLE_S if silent is not None and silent.confirmed else 0.0
-        )
-        return max(session.since + LATE_TAP_S + SETTLE_S, held_until)
-
     # -- keys --------------------------------------------------------------------------------------------
 
     def _press(self, key: str, at: float, handled: float) -> None:
@@ -339,10 +327,12 @@ class Engine:
         self._more.menu = None
         self._log_train(self._more.trains.end())
         self._hear(at)
-        if self._is_at_ready and self._is_trial(at):
+        if self._is_at_ready and (heard := self._more.trial.hear(at, self.session.since)) is not None:
+            if heard == "screen":
+                self._drop(heard, at)
             return
-        parts, back_in_guard_s = len(self.timeline.parts), self.settings.back_in_guard_s
-        found = rules.tap(self.session, parts, at, handled, back_in_guard_s)
+        back_in_guard_s = self.settings.back_in_guard_s
+        found = rules.tap(self.session, len(self.timeline.parts), at, handled, back_in_guard_s)
         if isinstance(found, str):
             self._drop(found, at)
             return
@@ -351,19 +341,6 @@ class Engine:
         elif isinstance(found, ev.Confirmed):
             self._more.said_yes_at = at
         self._apply(found)
-
-    def _is_trial(self, at: float) -> bool:
-        """Take a tap that tries the key, and one that comes too soon after it; False if it is to begin."""
-        since = self.session.since if self.tries_key else self.tried_at
-        if since is None:
-            return False
-        if ev.round_time(at - since) < NEW_SCREEN_S:
-            self._drop("screen", at)
-            return True
-        if not self.tries_key:
-            return False
-        self._more.tried_at = at
-        return True
 
     def _is_control(self, key: str, at: float, is_meant: bool) -> bool:
         """Handle a key that is not a tap as things stand; False if it is one."""
@@ -391,7 +368,7 @@ class Engine:
     def _escape(self, at: float, menu: Menu | None, is_meant: bool) -> None:
         """Turn the menu. Where one too soon leaves it shut, that is seen, and what follows is no tap."""
         if is_meant:
-            self._more.menu = self._turned(menu)
+            self._more.menu = menus.opened(self.session, self.timeline) if menu is None else None
         elif menu is None:
             self._more.escape_refused_at = at
             self._drop("guard", at)
@@ -410,17 +387,9 @@ class Engine:
             self._emit(ev.OffDay, at, value=not self.session.off_day)
         else:
             by = 1 if key == "plus" else -1
-            self._apply_or_ask(rules.step_rung(self.session, self.timeline, by, at))
+            self._apply_or_ask(menus.step_rung(self.session, self.timeline, by, at))
 
     # -- the menu ----------------------------------------------------------------------------------------
-
-    def _lines(self, is_scanned: bool) -> tuple[rules.Choice, ...]:
-        return rules.choices(self.session, self.timeline, is_scanned)
-
-    def _turned(self, menu: Menu | None) -> Menu | None:
-        """Return the menu opened if it was closed, and closed if it was open."""
-        lines = self._lines(is_scanned=False)
-        return Menu(lines, lines[0], self.session.since) if menu is None else None
 
     def _close_menu(self, at: float) -> None:
         """Close the menu; one that asks again whether something feels wrong takes no answer for a yes."""
@@ -431,7 +400,7 @@ class Engine:
     def _choose(self, menu: Menu, at: float) -> None:
         """Do what is marked, not before what was heard already; it may ask on with another menu."""
         self._more.menu = None
-        self._apply_or_ask(rules.choose(self.session, self.timeline, menu, self._hear(at)))
+        self._apply_or_ask(menus.choose(self.session, self.timeline, menu, self._hear(at)))
 
     def _apply_or_ask(self, found: ev.AnyEvent | Menu | None) -> None:
         if isinstance(found, Menu):
@@ -451,26 +420,18 @@ class Engine:
         is_other = (key == "enter" and self._more.menu is not None) or (
             key in ADJUSTING and rules.adjusts(session, at)
         )
-        held_since = heard.held_since if self._may_ask(heard.held_since) else None
+        held_since = heard.held_since
+        if held_since is not None and not rules.may_ask_for_menu(session, held_since):
+            held_since = None
         if key in NOT_TAPS or not one_switch.asks(at, heard.among is None and not is_other, held_since):
             return False
-        part = self.part()
-        moves = session.is_ready or (part is not None and rules.goes_on(session, part))
-        if session.phase is Phase.COUNT_IN or (session.phase is Phase.REST and moves):
+        if rules.is_on_the_way(session, self.timeline):
             self._emit(ev.NotReady, at)
         if at - self._more.said_yes_at < TAPS_WITHIN_S:  # that yes began the taps that ask for the menu
             self._apply(rules.ran_to_end(self.session, at, value=None))
         self._hear(at)
-        lines = self._lines(is_scanned=True)
-        self._more.menu = Menu(lines, lines[0], self.session.since, scanned_since=still_after(at))
+        self._more.menu = menus.opened(self.session, self.timeline, scanned_since=still_after(at))
         return True
-
-    def _may_ask(self, held_since: float | None) -> bool:
-        """Whether a key held since then can ask: not one leant on in a window or a count-in."""
-        session, ended = self.session, rules.last_ended(self.session)
-        if held_since is None or (session.phase is Phase.COUNT_IN and held_since > session.since):
-            return False
-        return ended is None or held_since >= ended
 
     def _press_scanned(self, key: str, at: float, heard: Heard) -> None:
         menu = self.menu

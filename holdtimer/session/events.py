@@ -4,7 +4,7 @@ Times are seconds: `t` since the session opened, `at` since the window of its se
 """
 
 from datetime import datetime
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints, TypeAdapter
 
@@ -425,8 +425,3 @@ NAMES: frozenset[str] = frozenset(kind.model_fields["ev"].default for kind in An
 def event_from_json(data: bytes | str) -> AnyEvent:
     """Return the event that one JSON object holds. Raises pydantic's ValidationError."""
     return _ADAPTER.validator.validate_json(data)  # type: ignore[no-any-return]
-
-
-def event_from(data: dict[str, Any]) -> AnyEvent:
-    """Return the event that a mapping holds. Raises pydantic's ValidationError."""
-    return _ADAPTER.validate_python(data)

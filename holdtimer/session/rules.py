@@ -1,21 +1,20 @@
 """What decides in a session: pure functions of its state, its timeline and the time.
 
-What a tap does, what the menu offers and does, and what time brings next. A decision is an event, numbered as
-the next one of the session; the engine applies it.
+What a tap does, what time brings next, and what ends a set or the session. A decision is an event, numbered
+as the next one of the session; the engine applies it.
 """
 
-from dataclasses import dataclass, replace
 from enum import StrEnum
-from math import inf
 from typing import Any
 
 from holdtimer.program.timeline import Easy, Part, PlannedSet, Timeline
 from holdtimer.session import events as ev
-from holdtimer.session.debounce import LINE_S, NEW_SCREEN_S, ROUNDS, still_after
+from holdtimer.session.debounce import HELD_FOR_MENU_S, NEW_SCREEN_S
 from holdtimer.session.events import round_time
 from holdtimer.session.schedule import schedule_of
 from holdtimer.session.state import LATE_TAP_S, Phase, Session, SetState
 
+SETTLE_S = 0.25  # a key read is handled sooner than this
 SETTLED_IN_S = 2.0  # from here on a tap in a count-in says "not ready"
 SILENCE_S = 900.0  # with no tap for this long, the session is left
 
@@ -229,166 +228,24 @@ def last_ended(session: Session) -> float | None:
     return round_time(max(ends)) if ends else None
 
 
+def last_tap_until(session: Session) -> float:
+    """Return until when a tap may still say how the last window went.
+
+    One who holds the only switch down has confirmed it by the first press, and may mean to ask for the menu,
+    where that can be denied.
+    """
+    silent = session.deniable
+    is_held = silent is not None and silent.confirmed
+    last = max(session.since + LATE_TAP_S, session.until + HELD_FOR_MENU_S if is_held else 0.0)
+    return last + SETTLE_S
+
+
 def target(session: Session, part: PlannedSet) -> dict[str, Any]:
     """Return the fields that say what the next attempt at a set is to be."""
     return vars(part.target(session.attempts.get(part.set, 0) + 1))
 
 
-# -- the menu --------------------------------------------------------------------------------------------
-
-
-class Choice(StrEnum):
-    """What a line of the menu does."""
-
-    SYMPTOM = "symptom"
-    STOP_SET = "stop-set"
-    REDO = "redo"
-    NOT_TO_THE_END = "not-to-the-end"
-    TO_THE_END = "to-the-end"
-    HURRY = "hurry"
-    EASIER = "easier"
-    HARDER = "harder"
-    SKIP = "skip"
-    END = "end"
-    LEAVE = "leave"
-    GO_ON = "go-on"
-    ADVISED = "advised"
-    NOT_POSSIBLE = "not-possible"
-    OWN_CHOICE = "own-choice"
-
-
-REASONS = (Choice.ADVISED, Choice.NOT_POSSIBLE, Choice.OWN_CHOICE, Choice.GO_ON)
-
-_ALWAYS = (Choice.SYMPTOM, Choice.END)
-
-
-def choices(session: Session, timeline: Timeline, is_scanned: bool = False) -> tuple[Choice, ...]:
-    """Return the lines of the menu as the session stands, the safest first, "go on" last.
-
-    For a single switch (`is_scanned`) also what other keys do, since there is only one.
-    """
-    part, current, silent = part_of(session, timeline), session.open_set, session.asking
-    middle: list[Choice] = []
-    if current is not None:
-        middle = [Choice.STOP_SET, *([] if current.stamps else [Choice.REDO])]
-    elif silent is not None or (is_scanned and session.deniable is not None):
-        is_asked = is_scanned and silent is not None
-        middle = [Choice.NOT_TO_THE_END, *([Choice.TO_THE_END] if is_asked else [])]
-    if part is not None and session.phase is Phase.REST and silent is None:
-        middle.append(Choice.HURRY)
-    if part is not None or current is not None:
-        middle.append(Choice.SKIP)
-    if is_scanned and isinstance(part, PlannedSet) and session.phase in (Phase.READY, Phase.REST):
-        middle += [Choice.EASIER] if part.rung_index > 0 else []
-        middle += [Choice.HARDER] if part.rung_index + 1 < len(part.ladder) else []
-    last = (Choice.END, Choice.LEAVE) if is_scanned else (Choice.END,)
-    return (Choice.SYMPTOM, *middle, *last, Choice.GO_ON)
-
-
-@dataclass(frozen=True, slots=True)
-class Menu:
-    """An open menu: its lines, the one that is marked, and since when (s) what it lies over is on screen.
-
-    For a single switch the lines are marked in turn from `scanned_since` on. A tap chooses from then on only,
-    so that nobody who taps in haste ends up at the first line. One who says there that something feels wrong
-    is asked again, and then no answer is a yes: a tap too many stops nothing, and none is needed to stop.
-    """
-
-    lines: tuple[Choice, ...]
-    marked: Choice
-    since: float
-    asks_reason_for: str | None = None  # the rung above the due one that a reason is asked for
-    scanned_since: float | None = None  # its lines are marked in turn from then on, and a tap chooses
-    asks_again: bool = False  # whether something really feels wrong
-
-    def moved(self, by: int) -> "Menu":
-        """Return the menu with the mark moved by so many lines, round the ends."""
-        index = (self.lines.index(self.marked) + by) % len(self.lines)
-        return replace(self, marked=self.lines[index])
-
-    def at(self, since: float, lines: tuple[Choice, ...]) -> "Menu | None":
-        """Return the menu over what is on screen `since` then.
-
-        A reason is asked for, and lines are marked in turn, only where that began: never over a window. The
-        mark stays where its line still does the same; a set is never skipped in place of another.
-        """
-        if since != self.since and (self.asks_reason_for is not None or self.scanned_since is not None):
-            return None
-        if self.asks_reason_for is not None or self.asks_again:
-            return self
-        stays = self.marked in lines and (since == self.since or self.marked in _ALWAYS)
-        return replace(self, lines=lines, since=since, marked=self.marked if stays else Choice.GO_ON)
-
-    @property
-    def rounds(self) -> int:
-        """How often it goes round before it goes away."""
-        return 1 if self.asks_again else ROUNDS
-
-    def listens(self, at: float) -> bool:
-        """Whether a tap chooses."""
-        return self.scanned_since is not None and at >= self.scanned_since
-
-    def waiting(self, tapped: float) -> "Menu":
-        """Return the menu after a tap too early; one that asks again is not put off by taps."""
-        return self if self.asks_again else replace(self, scanned_since=still_after(tapped))
-
-    def asking_again(self, at: float) -> "Menu":
-        """Return the menu that asks whether something really feels wrong."""
-        lines = (Choice.SYMPTOM, Choice.GO_ON)
-        return Menu(lines, lines[0], self.since, scanned_since=still_after(at), asks_again=True)
-
-    def over_at(self) -> float:
-        """Return when it has gone round often enough; never, where its lines are not marked in turn."""
-        if self.scanned_since is None:
-            return inf
-        return round_time(self.scanned_since + LINE_S * self.rounds * len(self.lines))
-
-    def scanned(self, now: float) -> "Menu | None":
-        """Return the menu with the line marked whose turn it is; None when it has gone round often enough."""
-        if self.scanned_since is None:
-            return self
-        if now >= self.over_at():
-            return None
-        turn = max(0, int(round_time(now - self.scanned_since) / LINE_S))
-        return replace(self, marked=self.lines[turn % len(self.lines)])
-
-
-def choose(session: Session, timeline: Timeline, menu: Menu, at: float) -> ev.AnyEvent | Menu | None:
-    """Return what the marked line does: an event, another menu that asks on, or nothing."""
-    if menu.asks_reason_for is not None:
-        is_kept = menu.marked is Choice.GO_ON
-        return None if is_kept else _rung(session, timeline, menu.asks_reason_for, menu.marked.value, at)
-    if menu.marked is Choice.SYMPTOM and menu.scanned_since is not None and not menu.asks_again:
-        return menu.asking_again(at)
-    match menu.marked:
-        case Choice.EASIER | Choice.HARDER:
-            by = 1 if menu.marked is Choice.HARDER else -1
-            return step_rung(session, timeline, by, at, still_after(at))
-        case Choice.SYMPTOM:
-            return stop(session, "symptom", at)
-        case Choice.END:
-            return stop(session, "choice", at)
-        case Choice.LEAVE:
-            return event(session, ev.Left, at, reason="quit")
-        case Choice.HURRY:
-            return event(session, ev.Ready, at, cut=True)
-        case Choice.SKIP:
-            return _skip(session, timeline, at)
-        case _:
-            return _choose_of_set(session, menu.marked, at)
-
-
-def _choose_of_set(session: Session, choice: Choice, at: float) -> ev.AnyEvent | None:
-    current = session.open_set
-    if choice is Choice.NOT_TO_THE_END:
-        return ran_to_end(session, at, value=False)
-    if choice is Choice.TO_THE_END and session.asking is not None:
-        return event(session, ev.Confirmed, at, **place(session.asking, at))
-    if choice is Choice.STOP_SET and current is not None:
-        return event(session, ev.Stopped, at, reason="choice", scope="set", **place(current, at))
-    if choice is Choice.REDO and current is not None:
-        return event(session, ev.Redone, at, **place(current, at), attempt=current.attempt)
-    return None
+# -- answers and ends ------------------------------------------------------------------------------------
 
 
 def ran_to_end(session: Session, at: float, value: bool | None) -> ev.AnyEvent | None:
@@ -406,7 +263,8 @@ def stop(session: Session, reason: ev.StopReason, at: float) -> ev.AnyEvent:
     return event(session, ev.Stopped, at, reason=reason, scope="session", **where)
 
 
-def _skip(session: Session, timeline: Timeline, at: float) -> ev.AnyEvent | None:
+def skip(session: Session, timeline: Timeline, at: float) -> ev.AnyEvent | None:
+    """Return the skipping of what is running or comes next."""
     part, current = part_of(session, timeline), session.open_set
     if isinstance(part, PlannedSet):
         where = place(current, at) if current is not None else place(part)
@@ -414,25 +272,19 @@ def _skip(session: Session, timeline: Timeline, at: float) -> ev.AnyEvent | None
     return None if part is None else after_easy(session, timeline, at)
 
 
-def step_rung(
-    session: Session, timeline: Timeline, by: int, at: float, scanned_since: float | None = None
-) -> ev.AnyEvent | Menu | None:
-    """Return the choice of the next rung up or down, or the menu that asks why it lies above the due one."""
-    part = part_of(session, timeline)
-    if not isinstance(part, PlannedSet) or not 0 <= part.rung_index + by < len(part.ladder):
-        return None
-    index = part.rung_index + by
-    rung = part.ladder[index].name
-    if index > timeline.sets[part.set - 1].rung_index:
-        return Menu(REASONS, REASONS[0], session.since, rung, scanned_since)
-    return _rung(session, timeline, rung, None, at)
+# -- one switch ------------------------------------------------------------------------------------------
 
 
-def _rung(
-    session: Session, timeline: Timeline, rung: str, reason: str | None, at: float
-) -> ev.AnyEvent | None:
+def may_ask_for_menu(session: Session, held_since: float) -> bool:
+    """Whether a key held since then can ask for the menu: not one leant on in a window or a count-in."""
+    if session.phase is Phase.COUNT_IN and held_since > session.since:
+        return False
+    ended = last_ended(session)
+    return ended is None or held_since >= ended
+
+
+def is_on_the_way(session: Session, timeline: Timeline) -> bool:
+    """Whether a count-in runs, or comes without another tap: what goes on while somebody is at the menu."""
     part = part_of(session, timeline)
-    if not isinstance(part, PlannedSet):
-        return None
-    due = timeline.sets[part.set - 1].rung.name
-    return event(session, ev.RungChosen, at, **place(part), rung=rung, due=due, reason=reason)
+    moves = session.is_ready or (part is not None and goes_on(session, part))
+    return session.phase is Phase.COUNT_IN or (session.phase is Phase.REST and moves)

@@ -5,8 +5,9 @@ from collections.abc import Iterable
 from holdtimer.program.timeline import Part, Timeline
 from holdtimer.seconds import clock
 from holdtimer.session import events as ev
+from holdtimer.session.menu import Choice
 from holdtimer.session.results import Tempo
-from holdtimer.session.rules import Choice, Tap
+from holdtimer.session.rules import Tap
 
 TAP_WORDS: dict[Tap, str] = {
     Tap.TRY: "try your key",

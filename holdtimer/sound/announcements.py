@@ -7,9 +7,10 @@ from enum import IntEnum
 
 from holdtimer.program.timeline import Easy, Part, PlannedSet
 from holdtimer.session import events as ev
-from holdtimer.session.debounce import LINE_S, STILL_S
+from holdtimer.session.debounce import STILL_S
 from holdtimer.session.events import round_time
-from holdtimer.session.rules import SETTLED_IN_S, Menu
+from holdtimer.session.menu import LINE_S, Menu
+from holdtimer.session.rules import SETTLED_IN_S
 from holdtimer.session.schedule import COUNTED_DOWN, LAST_S, Schedule, orders_of, schedule_of, way_out_at
 from holdtimer.session.state import LATE_TAP_S, Phase, Session, SetState
 from holdtimer.session.words import CALL_FOR_HELP, CHOICE_WORDS

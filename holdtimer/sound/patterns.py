@@ -109,11 +109,6 @@ class Pattern:
     loudness: float = 0.20
 
     @property
-    def onsets_s(self) -> tuple[float, ...]:
-        """When its notes begin."""
-        return tuple(note.at_s for note in self.notes)
-
-    @property
     def length_s(self) -> float:
         """When the last of its notes has faded."""
         return max(note.at_s + note.timbre.length_s for note in self.notes)

@@ -4,7 +4,7 @@ All of it ships as recordings, so that it can be said where no speech synthesise
 """
 
 from holdtimer.seconds import whole_seconds
-from holdtimer.session.rules import Choice
+from holdtimer.session.menu import Choice
 from holdtimer.session.words import CALL_FOR_HELP, CHOICE_WORDS
 
 Pieces = tuple[str, ...]

@@ -5,7 +5,8 @@ from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import loads
 from holdtimer.program.timeline import PlannedSet, Rung
 from holdtimer.session import events as ev
-from holdtimer.session.rules import REASONS, Choice, Menu, Tap
+from holdtimer.session.menu import REASONS, Choice, Menu
+from holdtimer.session.rules import Tap
 from holdtimer.session.schedule import Order, Orders
 from holdtimer.session.state import SetState, Stamp
 

@@ -149,6 +149,8 @@ async def on_the_full_screen(faked):
 
     app = HoldtimerApp(story)
     async with app.run_test(size=(80, 24)) as pilot:
+        while not isinstance(app.screen, SessionScreen):
+            await pilot.pause()
         await pilot.pause()
         yield ScreenHands(faked, app)
     assert app.fault is None

@@ -20,8 +20,8 @@ from holdtimer.program.loading import loads
 from holdtimer.progression.due import due, due_to_json
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
+from holdtimer.session.menu import Choice
 from holdtimer.session.paper import plan_import
-from holdtimer.session.rules import Choice
 from holdtimer.session.state import Phase
 from tests.profiles import examples
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from holdtimer.session.rules import Choice
+from holdtimer.session.menu import Choice
 
 
 def choose(run, t, choice):

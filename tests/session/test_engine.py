@@ -364,15 +364,6 @@ def test_a_silent_last_window_keeps_the_session_open_until_it_is_answered(begin)
     assert run.engine.is_over(closes + 64.3)
 
 
-def test_a_held_key_is_seen(begin):
-    run = begin()
-    run.at(2, "a")
-    for n in range(60):
-        run.at(2.4 + n * 0.033, "a")
-    assert run.engine.is_key_held(run.now)
-    assert not run.engine.is_key_held(run.now + 2)
-
-
 @pytest.mark.parametrize("cut", range(1, 21))
 def test_a_session_cut_anywhere_can_be_brought_to_its_end_by_taps(begin, a_set, an_easy, cut):
     run = begin(an_easy(20), a_set(rest_s=0), a_set(reentry=False))

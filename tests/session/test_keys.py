@@ -277,6 +277,9 @@ def test_the_screen_can_say_that_one_more_backspace_takes_back(begin):
     run.at(opens + 62, "backspace")
     assert run.engine.takes_back(opens + 64)
     assert not run.engine.takes_back(opens + 65.1)
+    run.at(opens + 89, "backspace")
+    run.at(opens + 90.3)
+    assert not run.engine.takes_back(opens + 90.3)  # the window is over
 
 
 # -- while ready and resting

@@ -1,4 +1,4 @@
-from holdtimer.session.rules import REASONS, Choice, Menu
+from holdtimer.session.menu import REASONS, Choice, Menu
 
 LINES = (Choice.SYMPTOM, Choice.STOP_SET, Choice.SKIP, Choice.END, Choice.GO_ON)
 

@@ -87,15 +87,6 @@ def test_a_key_knows_how_it_is_judged_by_itself_alone():
     assert (heard.alone, heard.among) == (None, "guard")
 
 
-def test_a_key_is_held_while_it_repeats_and_no_longer():
-    presses = Presses(0.8)
-    for key, at in held_key("space", 10, 15):
-        presses.hear(key, at)
-    assert presses.held(15.1)
-    assert not presses.held(16)
-    assert not Presses(0.8).held(1)
-
-
 def test_a_key_handled_out_of_order_is_guarded_on_both_sides():
     assert judged(("space", 10), ("a", 9.5), ("b", 8)) == [None, "guard", None]
 

@@ -2,7 +2,8 @@
 
 import pytest
 
-from holdtimer.session.rules import Choice, Tap
+from holdtimer.session.menu import Choice
+from holdtimer.session.rules import Tap
 
 
 @pytest.fixture

@@ -7,7 +7,7 @@ import pytest
 from holdtimer.program.timeline import Easy, Rung
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
-from holdtimer.session.rules import Choice
+from holdtimer.session.menu import Choice
 from holdtimer.session.words import CALL_FOR_HELP, CHOICE_WORDS
 from holdtimer.sound.announcements import Priority, announcements, answers, pieces_ahead
 from holdtimer.sound.phrases import EVERY
