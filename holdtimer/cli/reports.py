@@ -14,7 +14,8 @@ from holdtimer.cli.paths import data_folder, last_program, person_named
 from holdtimer.errors import ExitCode, NoSuchSessionError
 from holdtimer.log.clocks import local_now
 from holdtimer.log.history import read_summaries
-from holdtimer.log.reader import SessionLog, find_session, last_session
+from holdtimer.log.reader import find_session, last_session
+from holdtimer.log.session_log import SessionLog
 from holdtimer.program.loading import find, load
 from holdtimer.program.models import Program
 from holdtimer.report.session import NO_SESSION_JSON, program_of, session_report, titles_of

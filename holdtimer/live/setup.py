@@ -19,7 +19,8 @@ from holdtimer.live.clock import Clock, Heartbeat, SteadyClock
 from holdtimer.live.driver import Driver
 from holdtimer.log.clocks import boottime_ns, take_anchor
 from holdtimer.log.folder import new_session_id, session_folder
-from holdtimer.log.reader import SessionLog, Unfinished
+from holdtimer.log.reader import Unfinished
+from holdtimer.log.session_log import SessionLog
 from holdtimer.log.writer import LogWriter
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import Loaded, loads

@@ -19,13 +19,8 @@ from holdtimer import __version__
 from holdtimer.files import read_bounded, write_whole
 from holdtimer.log.folder import id_in, person_folder, started_at
 from holdtimer.log.lines import Damage, no_garbage_collection
-from holdtimer.log.reader import (
-    SessionLog,
-    log_files,
-    merge,
-    read_files,
-    read_session,
-)
+from holdtimer.log.reader import log_files, read_files
+from holdtimer.log.session_log import SessionLog, merge, read_session
 from holdtimer.session.events import Answer
 from holdtimer.session.summary import SessionSummary, summarize
 

@@ -7,7 +7,7 @@ from holdtimer import __version__
 from holdtimer.errors import NotWrittenError
 from holdtimer.log.clocks import take_anchor
 from holdtimer.log.folder import new_session_id, session_folder
-from holdtimer.log.reader import SessionLog
+from holdtimer.log.session_log import SessionLog
 from holdtimer.log.writer import LogWriter
 from holdtimer.program.loading import Loaded
 from holdtimer.session.events import Anchor, AnyEvent, Closed, Opened

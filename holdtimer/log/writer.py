@@ -13,7 +13,7 @@ from typing import Any
 from holdtimer.log.disk import Disk, in_words, is_full
 from holdtimer.log.folder import SUFFIX, id_in
 from holdtimer.log.lines import encode
-from holdtimer.log.reader import SessionLog
+from holdtimer.log.session_log import SessionLog
 from holdtimer.session.events import AnyEvent, Closed
 
 RETRY_S = 1.0  # between two tries at a disk that fails

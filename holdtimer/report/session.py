@@ -8,7 +8,8 @@ from typing import Any
 
 from holdtimer.errors import ProgramError
 from holdtimer.log.history import read_summaries
-from holdtimer.log.reader import SessionLog, read_person
+from holdtimer.log.reader import read_person
+from holdtimer.log.session_log import SessionLog
 from holdtimer.program.compiling import seconds_of
 from holdtimer.program.loading import loads
 from holdtimer.program.models import Program

@@ -21,7 +21,7 @@ import numpy as np
 
 from holdtimer.cli.paths import speech_folder
 from holdtimer.config import Personal
-from holdtimer.log.reader import read_session
+from holdtimer.log.session_log import read_session
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import loads
 from holdtimer.session.fold import fold

@@ -8,7 +8,7 @@ import sys
 
 import pytest
 
-from holdtimer.log.reader import read_session
+from holdtimer.log.session_log import read_session
 from holdtimer.log.writer import LogWriter
 from holdtimer.session.events import Closed
 

@@ -5,10 +5,11 @@ from pathlib import Path
 
 import pytest
 
-from holdtimer.log import history, reader
+from holdtimer.log import history, session_log
 from holdtimer.log.history import read_summaries
 from holdtimer.log.lines import encode
-from holdtimer.log.reader import merge, parse, read_person, read_session
+from holdtimer.log.reader import read_person
+from holdtimer.log.session_log import merge, parse, read_session
 from holdtimer.log.writer import LogWriter
 from holdtimer.session import events as ev
 from holdtimer.session.summary import summarize
@@ -247,7 +248,7 @@ def test_a_last_line_cut_off_was_never_acknowledged_and_is_not_missed(put, sessi
 
 
 def test_more_events_than_a_session_can_have_are_named_and_not_read(put, session, monkeypatch, data):
-    monkeypatch.setattr(reader, "MAX_EVENTS", 8)
+    monkeypatch.setattr(session_log, "MAX_EVENTS", 8)
     put(led(session))
     (log,) = read_person(data, "Ada")
     assert len(log.events) == 9
@@ -256,7 +257,7 @@ def test_more_events_than_a_session_can_have_are_named_and_not_read(put, session
 
 
 def test_files_of_one_session_hold_no_more_together(put, session, monkeypatch, data):
-    monkeypatch.setattr(reader, "MAX_EVENTS", 8)
+    monkeypatch.setattr(session_log, "MAX_EVENTS", 8)
     events = led(session)
     put(events[:8])
     put([events[0], *events[8:14]], "more.jsonl")

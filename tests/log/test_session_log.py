@@ -4,9 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from holdtimer.log import reader as session_log
+from holdtimer.log import session_log
 from holdtimer.log.lines import Damage, encode
-from holdtimer.log.reader import merge, parse, read_session
+from holdtimer.log.session_log import merge, parse, read_session
 from holdtimer.session.events import Failure, Ready
 
 

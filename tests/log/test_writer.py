@@ -6,7 +6,8 @@ import threading
 import pytest
 
 from holdtimer.log.lines import encode
-from holdtimer.log.reader import read_person, read_session
+from holdtimer.log.reader import read_person
+from holdtimer.log.session_log import read_session
 from holdtimer.log.writer import HANG_S, ClosedLogError, Environment, LogWriter
 
 LONG = 30  # seconds; no test waits that long unless it fails
