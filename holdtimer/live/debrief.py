@@ -34,7 +34,7 @@ _MORE = PageText(
 
 
 class _EnoughError(Exception):
-    """No more questions are wanted."""
+    """Nobody answers any more, or somebody has had enough."""
 
 
 class _Answering:
@@ -55,7 +55,7 @@ class _Answering:
 
 
 class PlainDebrief:
-    """Asks about the sets of a closed session: what is in doubt first, then, if wanted, the rest.
+    """Asks about the sets of a closed session: what is in doubt first, then the rest for whoever likes.
 
     Enter or a tap skips a question; Escape, the end of the input and half a minute with no key skip all that
     are left.

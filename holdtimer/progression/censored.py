@@ -106,7 +106,7 @@ def median(times: Iterable[tuple[float, bool]]) -> float | None:
 
 
 def weekly_change(results: Sequence[Timed]) -> Change | None:
-    """Return the change per week, None where the failures can't tell it.
+    """Return the change per week, None where the failures can't show it.
 
     A group with no failure fits any change, so it is left out. What remains has a maximum when the failures
     alone determine the line, with some to spare.

@@ -137,7 +137,7 @@ def _weaker_side(outlooks: Mapping[Key, Outlook], exercise: str) -> Side:
 
 
 def _is_shorter(one: Result | None, other: Result | None) -> bool:
-    """Whether one result is known to be shorter than another; a run to the end tells only "at least"."""
+    """Whether one result is known to be shorter than another; a run to the end is only "at least"."""
     if one is None or other is None or one.failed_s is None:
         return False
     if other.failed_s is None:

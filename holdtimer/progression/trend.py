@@ -79,7 +79,7 @@ class SideBySide:
 class Trend:
     """The trend of a program: each exercise and side that has a counted result, both sides compared.
 
-    `kept` are the hard sessions done, `planned` those the program wanted at least in the whole weeks so far;
+    `kept` are the hard sessions done, `planned` the fewest that the program asks for in the weeks so far;
     with a long break in them that says nothing, and `since` is the day of the first.
     """
 

@@ -226,7 +226,7 @@ def _after_a_break(at: VerdictInput) -> Verdict | None:
 def _in_doubt(at: VerdictInput) -> Verdict | None:
     newest = _newest(at)
     if newest.done.form_broke:
-        why = f"{_how(newest)}, but the form went before"
+        why = f"{_how(newest)}, but your form broke down first"
     elif newest.done.late_tap_s is not None:
         why = f"you tapped {tenths(newest.done.late_tap_s)} after the end"
     else:
@@ -255,7 +255,7 @@ def _undone(at: VerdictInput) -> Verdict | None:
     second = newest.ran_to_end and before is not None and before.ran_to_end
     if not at.is_beyond(newest) or second or not recent:
         return None
-    why = f"{_how(newest)}, but harder was undone not long ago"
+    why = f"{_how(newest)}, but you came back down from a harder rung not long ago"
     change = "a second run to the end in a row: harder"
     return Verdict("same", "undone", why, newest.rung, (*recent, newest), change)
 

@@ -10,7 +10,7 @@ _MONTHS = (
 
 
 def day_words(moment: datetime, now: datetime) -> str:
-    """Return a day as it is told at `now`, in its zone: "12 May", with the year where it is another one."""
+    """Return a day in words at `now`, in its zone: "12 May", with the year where it is another one."""
     day = moment.astimezone(now.tzinfo)
     year = "" if day.year == now.year else f" {day.year}"
     return f"{day.day} {_MONTHS[day.month - 1]}{year}"

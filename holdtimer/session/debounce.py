@@ -260,22 +260,22 @@ class PageTaps:
 
 @dataclass(slots=True)
 class KeyTrial:
-    """Where it `is_wanted`, the first tap at ready only shows that the key is heard."""
+    """Where it `has_trial`, the first tap at ready only shows that the key is heard."""
 
-    is_wanted: bool
+    has_trial: bool
     tried_at: float | None = None
 
     @property
     def is_waiting(self) -> bool:
         """Whether the next tap at ready tries the key."""
-        return self.is_wanted and self.tried_at is None
+        return self.has_trial and self.tried_at is None
 
     def hear(self, at: float, since: float) -> Literal["trial", "screen"] | None:
         """Take a tap at ready, which is on screen `since` then; return what it was, None if it is to begin.
 
         One that comes too soon, before the screen can have been seen or right after the trial, is "screen".
         """
-        if not self.is_wanted:
+        if not self.has_trial:
             return None
         if round_time(at - (since if self.tried_at is None else self.tried_at)) < NEW_SCREEN_S:
             return "screen"

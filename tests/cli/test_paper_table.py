@@ -72,7 +72,7 @@ ROWS = {
     "form went before the stamp": ([(2, "third", "end form_broke=x")], "same", "third", "form"),
     "a late tap": ([(2, "third", "late_tap_s=0.6")], "same", "third", "0.6 s after the end"),
     "harder was undone not long ago": (
-        [(11, "second", "end"), (8, "third", "20"), (5, "second", "end")], "same", "second", "undone",
+        [(11, "second", "end"), (8, "third", "20"), (5, "second", "end")], "same", "second", "came back down",
     ),
     "harder was undone, and the second run to the end in a row": (
         [

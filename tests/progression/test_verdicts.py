@@ -33,8 +33,8 @@ TABLE = [
     ("low:55, low:silent, low:80o, low:20r, low:52", "easier", "middle", "second time in a row"),
     ("middle:55, half:52", "easier", "high", "second time in a row"),
     # form, late tap
-    ("low:end, low:70f", "same", "low", "the form went before"),
-    ("low:endf", "same", "low", "the form went before"),
+    ("low:end, low:70f", "same", "low", "your form broke down first"),
+    ("low:endf", "same", "low", "your form broke down first"),
     ("low:52f", "same", "low", "grow into it"),
     ("low:late", "same", "low", "you tapped 0.6 s after the end"),
     # harder
@@ -45,12 +45,22 @@ TABLE = [
     ("low:90", "same", "low", "failed at 90 s, inside 60-90"),
     ("low:end, lower:75", "same", "lower", "inside"),
     # harder was undone
-    ("middle:end, low:50, low:50, middle:end", "same", "middle", "harder was undone"),
-    ("middle:end, low:20, middle:end", "same", "middle", "harder was undone"),
+    ("middle:end, low:50, low:50, middle:end", "same", "middle", "you came back down"),
+    ("middle:end, low:20, middle:end", "same", "middle", "you came back down"),
     ("middle:end, low:50, low:50, middle:end, middle:end", "harder", "low", "ran to the end"),
     ("middle:end, low:50, low:50, middle:late, middle:end", "harder", "low", "ran to the end"),
-    ("middle:end, low:50, low:50, middle:75, middle:end", "same", "middle", "harder was undone"),
-    ("middle:end, low:50, low:50, middle:75, middle:75, middle:end", "same", "middle", "harder was undone"),
+    (
+        "middle:end, low:50, low:50, middle:75, middle:end",
+        "same",
+        "middle",
+        "you came back down",
+    ),
+    (
+        "middle:end, low:50, low:50, middle:75, middle:75, middle:end",
+        "same",
+        "middle",
+        "you came back down",
+    ),
     ("middle:end, low:75, middle:75, middle:75, middle:75, middle:75, middle:end", "harder", "low", "ran"),
     # the forecast check
     (
@@ -59,7 +69,12 @@ TABLE = [
         "middle",
         "ran to the end of 90 s, but at low you failed at 47 and 41 s: one more first",
     ),
-    ("middle:end, low:47, low:41, middle:end", "same", "middle", "harder was undone"),  # not its row
+    (
+        "middle:end, low:47, low:41, middle:end",
+        "same",
+        "middle",
+        "you came back down",
+    ),  # not its row
     ("low:47, middle:end", "harder", "low", "ran to the end"),  # too few results
     ("low:50, low:50, middle:end", "harder", "low", "ran to the end"),  # it had never been climbed
     # pain
