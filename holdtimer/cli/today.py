@@ -105,7 +105,7 @@ class Flow:
         left = unfinished(self._data, person, now)
         page = left_question(left) if left is not None else None
         if page is None and coming.hold is not None:
-            page = hold_question(self._data, person, coming, now)
+            page = hold_question(self._data, past, coming, now)
         elif page is None and not coming.ready:
             page = early_question(loaded.program, coming)
         elif page is None:

@@ -5,12 +5,11 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
-from holdtimer.errors import ProgramError, UnknownScriptError
+from holdtimer.errors import UnknownScriptError
 from holdtimer.live.answers import AnswerBook
 from holdtimer.live.setup import RESUME_WITHIN_S, Key, Opening, RunRequest
 from holdtimer.log.history import read_summaries
 from holdtimer.log.reader import Unfinished, find_session
-from holdtimer.program.loading import loads
 from holdtimer.program.models import Program
 from holdtimer.progression.due import Due, due, was_led
 from holdtimer.progression.wording import at_words
@@ -30,9 +29,10 @@ async def preflight(request: RunRequest, now: datetime, ask: Ask) -> Opening | N
     if left is not None and (loaded is None or await _resumes(left, ask)):
         opened = left.log.opened
         program = program_of(opened.program_text, opened.session) if opened is not None else None
-        if program is not None and not await _Questions(request, program, now, ask).may_go_on():
-            return None
-        return Opening(resumes=True, last=_last_before(request, left, now))
+        if program is None:
+            return Opening(resumes=True)
+        questions = _Questions(request, program, now, ask)
+        return questions.resumed(left) if await questions.may_go_on() else None
     if loaded is None:
         return Opening()
     return await _Questions(request, loaded.program, now, ask).new_session()
@@ -52,9 +52,9 @@ def left_question(left: Unfinished) -> PageText | None:
     return pages.left_page(titles.program, titles.script, left.age_s)
 
 
-def hold_question(data: Path, person: str, coming: Due, now: datetime) -> PageText:
-    """Return the question whether a person on hold may go on."""
-    held = _Held.by(data, person, coming, now)
+def hold_question(data: Path, past: Iterable[SessionSummary], coming: Due, now: datetime) -> PageText:
+    """Return the question whether a person on hold may go on, after their `past` sessions."""
+    held = _Held.by(data, past, coming, now)
     return pages.hold_page(held.stops, held.is_today)
 
 
@@ -72,8 +72,7 @@ class _Held:
     is_today: bool
 
     @classmethod
-    def by(cls, data: Path, person: str, coming: Due, now: datetime) -> "_Held":
-        past = read_summaries(data, person, rehearsals=True).sessions
+    def by(cls, data: Path, past: Iterable[SessionSummary], coming: Due, now: datetime) -> "_Held":
         stopped = [each for each in past if each.session in coming.held_by]
         words = tuple(_stop_words(data, each, now) for each in stopped)
         days = [each.astimezone(now.tzinfo).date() for each in map(_stopped_at, stopped) if each is not None]
@@ -100,15 +99,15 @@ def _stop_words(data: Path, session: SessionSummary, now: datetime) -> str:
 
 
 class _Questions:
-    """The questions before a new session of a program."""
+    """The questions before a session of a program."""
 
     def __init__(self, request: RunRequest, program: Program, now: datetime, ask: Ask) -> None:
         self._request, self._program, self._now, self._ask = request, program, now, ask
+        self._past = self._read()
 
     async def new_session(self) -> Opening | None:
         """Ask in turn about cautions, a hold, pauses and recovery; None for not today."""
-        past = read_summaries(self._request.data, self._request.person, rehearsals=True).sessions
-        led = [each for each in past if each.program == self._program.id and was_led(each)]
+        led = [each for each in self._past if each.program == self._program.id and was_led(each)]
         if not led:
             await self._ask(pages.cautions_page())
         if self._request.is_rehearsal:
@@ -133,7 +132,7 @@ class _Questions:
 
     async def _released(self, coming: Due) -> str | None:
         """Ask in two steps whether what holds every program has settled or was checked; else None."""
-        held = _Held.by(self._request.data, self._request.person, coming, self._now)
+        held = _Held.by(self._request.data, self._past, coming, self._now)
         answer = await self._ask(pages.hold_page(held.stops, held.is_today))
         if answer == TAP:
             return None
@@ -164,9 +163,22 @@ class _Questions:
             return _opening(self._due(coming.easy_day))
         return _opening(coming, early_h=round(coming.spacing.since_h or 0.0, 2))
 
+    def resumed(self, left: Unfinished) -> Opening:
+        """Return how a session that was left opens again: with last time's first failures from before it."""
+        opened = left.log.opened
+        earlier = [each for each in self._past if each.session != left.log.session]
+        try:
+            script = opened.script if opened is not None else None
+            last = _last(due(self._program, earlier, self._now, script))
+        except UnknownScriptError:
+            last = {}
+        return Opening(resumes=True, last=last)
+
+    def _read(self) -> tuple[SessionSummary, ...]:
+        return tuple(read_summaries(self._request.data, self._request.person, rehearsals=True).sessions)
+
     def _due(self, script: str | None) -> Due:
-        past = read_summaries(self._request.data, self._request.person, rehearsals=True).sessions
-        return due(self._program, past, self._now, script)
+        return due(self._program, self._past, self._now, script)
 
     def _release(self, found: Iterable[tuple[str, int | None]], answer: str) -> None:
         """Write down that a stop (no set) or a set that hurt has settled or been checked, and a note."""
@@ -177,6 +189,7 @@ class _Questions:
                 book.say(field="released", value=True, set=number)
                 book.say(field="note", value=answer)
                 book.close()
+        self._past = self._read()
 
 
 def _opening(coming: Due, early_h: float | None = None) -> Opening:
@@ -197,17 +210,3 @@ def _last(coming: Due) -> dict[Key, float]:
         if failed is not None:
             found[each.exercise, each.side] = failed
     return found
-
-
-def _last_before(request: RunRequest, left: Unfinished, now: datetime) -> dict[Key, float]:
-    """Return last time's first failures as they were before the session that was left."""
-    opened = left.log.opened
-    if opened is None:
-        return {}
-    try:
-        program = loads(opened.program_text, left.log.session).program
-        past = read_summaries(request.data, request.person, rehearsals=True).sessions
-        earlier = [each for each in past if each.session != left.log.session]
-        return _last(due(program, earlier, now, opened.script))
-    except (ProgramError, UnknownScriptError):
-        return {}
