@@ -62,15 +62,16 @@ class Session:
         program: str = PROGRAM,
         more: tuple[str, ...] = ("--sound", "off"),
         start: tuple[str, ...] = ("-m", "holdtimer"),
+        env: dict[str, str] | None = None,
     ) -> None:
         file = folder / "bench.toml"
         file.write_text(program)
         self.data = folder / "data"
         command = [sys.executable, *start, "run", str(file), "--data", str(self.data), *more]
-        self._pid, self._master = pty.fork()
-        if self._pid == 0:
-            env = os.environ | {"TERM": "xterm-256color", "HOLDTIMER_CONFIG": str(folder / "none.toml")}
-            os.execve(command[0], [*command, *(["--plain"] if plain else [])], env)
+        own = {"TERM": "xterm-256color", "HOLDTIMER_CONFIG": str(folder / "none.toml")} | (env or {})
+        self.pid, self._master = pty.fork()
+        if self.pid == 0:
+            os.execve(command[0], [*command, *(["--plain"] if plain else [])], os.environ | own)
         self.resize(200)
         self._seen = b""
         threading.Thread(target=self._read, daemon=True).start()
@@ -122,8 +123,8 @@ class Session:
 
     def end(self) -> None:
         """Kill it."""
-        os.kill(self._pid, 9)
-        os.waitpid(self._pid, 0)
+        os.kill(self.pid, 9)
+        os.waitpid(self.pid, 0)
         os.close(self._master)
 
 
