@@ -202,7 +202,7 @@ def clock_stepped() -> None:
 
 
 def stopped() -> None:
-    """SIGSTOP for 5 s in a window and in a rest: the window is broken off, its failure stands, no tap counts."""
+    """SIGSTOP for 5 s in a window and in a rest: the window is broken off, no tap of the pause counts."""
     for plain in (True, False):
         with session(
             plain, re.sub(r"steps = .*", 'steps = [{exercise = "wall-sit"}, {exercise = "wall-sit"}]', SHORT)
