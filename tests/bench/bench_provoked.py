@@ -16,6 +16,7 @@ import tempfile
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from datetime import datetime
 from glob import glob
 from pathlib import Path
 
@@ -180,15 +181,17 @@ def clock_stepped() -> None:
     for plain in (True, False):
         with tempfile.TemporaryDirectory() as folder:
             offset = Path(folder) / "offset"
-            offset.write_text("+0")
+            offset.write_text("+5h")
             env = {
                 "LD_PRELOAD": libraries[0],
                 "FAKETIME_TIMESTAMP_FILE": str(offset),
                 "FAKETIME_NO_CACHE": "1",
             }
             with session(plain, env=env | {"DONT_FAKE_MONOTONIC": "1"}) as led:
+                opened = wall_of(str(led.events()[0]["session"]))
+                check(opened > time.time() + 4 * 3600, "the wall clock is five hours ahead at first")
                 written = []
-                for step in ("+5h", "-7h", "+0"):
+                for step in ("-7h", "+9h", "+0"):
                     offset.write_text(step)
                     time.sleep(2.2)
                     written.append(led.press())
@@ -199,6 +202,11 @@ def clock_stepped() -> None:
                 worst = max((abs(a - b) for a, b in zip(stamps, written, strict=False)), default=9.0)
                 check(len(stamps) == 3 and worst < 0.05, f"3 taps stamped, {worst * 1000:.1f} ms off at most")
                 check(_count(led, "gap", "interrupted") == 0, "no gap, nothing broken off")
+
+
+def wall_of(session: str) -> float:
+    """Return when a session began by its id, as seconds since 1970."""
+    return datetime.strptime(session[:16], "%Y%m%dT%H%M%S%z").timestamp()
 
 
 def stopped() -> None:
