@@ -20,6 +20,7 @@ from holdtimer.sound.player import steady
 ARROWS = {"up": -1, "down": 1}
 TURNS = {"pageup": -1, "pagedown": 1}  # what a clicker sends
 AIR_FROM_ROWS = 20  # in lower terminals the headline stands at the upper edge
+MOST_OF_A_QUESTION = 2  # pages: its keys count on the last, so larger letters are worth one more only
 
 
 class Page(KeyedScreen):
@@ -82,7 +83,7 @@ class Page(KeyedScreen):
     def draw(self, columns: int, rows: int) -> tuple[Text, int | None]:
         """Return the text, and the row that must be in sight where there is one."""
         words = self._words
-        most = 1 if words.keys else MOST_PAGES  # rather all of a question on one page than larger letters
+        most = MOST_OF_A_QUESTION if words.keys else MOST_PAGES
         self._pages = pages(self._lines, columns, rows, most if words.is_even else 0, words.urgent)
         self._turn(0)
         return Text("\n".join(self._pages[self._at])), None
