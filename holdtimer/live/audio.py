@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
-from holdtimer.program.timeline import Part, PlannedSet, Side
+from holdtimer.program.timeline import Part, PlannedSet, SetKey
 from holdtimer.session import events as ev
 from holdtimer.session.menu import Menu
 from holdtimer.session.state import Session
@@ -23,7 +23,7 @@ class Speech:
     """The voice of a session, and last time's first failures (s) by exercise and side."""
 
     voice: Voice = field(default_factory=Voice)
-    last: Mapping[tuple[str, Side], float] = field(default_factory=dict)
+    last: Mapping[SetKey, float] = field(default_factory=dict)
 
     def last_s(self, part: Part | None) -> float | None:
         """Return last time's first failure of a set."""

@@ -9,7 +9,7 @@ from typing import Any, Protocol
 from holdtimer.live.driver import Driver
 from holdtimer.live.keys import FOCUS_IN, FOCUS_OUT, Key
 from holdtimer.live.terminal import KeySource, Leave
-from holdtimer.program.timeline import Easy, Part, PlannedSet, Side
+from holdtimer.program.timeline import Easy, Part, PlannedSet, SetKey
 from holdtimer.report.pages import TAP, PageText
 from holdtimer.report.text import repetition_words, with_side
 from holdtimer.seconds import countdown, in_seconds, with_unit
@@ -72,7 +72,7 @@ def menu_line(menu: Menu) -> str:
     return f"menu {place} of {len(menu.lines)}: {CHOICE_WORDS[menu.marked]}"
 
 
-def part_lines(part: Part, last: Mapping[tuple[str, Side], float]) -> Iterator[str]:
+def part_lines(part: Part, last: Mapping[SetKey, float]) -> Iterator[str]:
     """Yield what is to come: the exercise, side and rung, how to set it up, and the way out.
 
     `last` holds last time's first failures (s).
@@ -135,7 +135,7 @@ _ENDS = (ev.Opened, ev.Resumed, ev.Left, ev.Closed)  # where a run of a session 
 class PlainSession:
     """Leads one session with the keys of one source."""
 
-    def __init__(self, driver: Driver, keys: KeySource, last: Mapping[tuple[str, Side], float]) -> None:
+    def __init__(self, driver: Driver, keys: KeySource, last: Mapping[SetKey, float]) -> None:
         self._driver = driver
         self._keys = keys
         self._last = last  # time's first failures, in seconds

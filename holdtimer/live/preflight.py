@@ -7,10 +7,11 @@ from pathlib import Path
 
 from holdtimer.errors import UnknownScriptError
 from holdtimer.live.answers import AnswerBook
-from holdtimer.live.setup import RESUME_WITHIN_S, Key, Opening, RunRequest
+from holdtimer.live.setup import RESUME_WITHIN_S, Opening, RunRequest
 from holdtimer.log.history import read_summaries
 from holdtimer.log.reader import Unfinished, find_session
 from holdtimer.program.models import Program
+from holdtimer.program.timeline import SetKey
 from holdtimer.progression.due import Due, due, was_led
 from holdtimer.progression.wording import at_words
 from holdtimer.report import pages
@@ -203,8 +204,8 @@ def _opening(coming: Due, early_h: float | None = None) -> Opening:
     )
 
 
-def _last(coming: Due) -> dict[Key, float]:
-    found: dict[Key, float] = {}
+def _last(coming: Due) -> dict[SetKey, float]:
+    found: dict[SetKey, float] = {}
     for each in coming.sets:
         failed = each.outlook.last.failed_s if each.outlook.last is not None else None
         if failed is not None:

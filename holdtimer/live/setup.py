@@ -24,7 +24,7 @@ from holdtimer.log.session_log import SessionLog
 from holdtimer.log.writer import LogWriter
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import Loaded, loads
-from holdtimer.program.timeline import Side, Timeline
+from holdtimer.program.timeline import SetKey, Side, Timeline
 from holdtimer.session.debounce import Settings
 from holdtimer.session.engine import Engine
 from holdtimer.session.events import BEGUN, AnyEvent, Stopped
@@ -32,8 +32,6 @@ from holdtimer.session.state import Session
 from holdtimer.sound.announcements import pieces_ahead
 from holdtimer.sound.phrases import TRY_KEY
 from holdtimer.sound.player import OffPlayer, Player
-
-Key = tuple[str, Side]  # an exercise on a side
 
 RESUME_WITHIN_S = 3600.0
 
@@ -78,12 +76,12 @@ class Opening:
 
     resumes: bool = False
     script: str | None = None
-    rungs: Mapping[Key, str] = field(default_factory=dict)
+    rungs: Mapping[SetKey, str] = field(default_factory=dict)
     first_sides: Mapping[str, Side] = field(default_factory=dict)
-    without: frozenset[Key] = frozenset()
+    without: frozenset[SetKey] = frozenset()
     early_h: float | None = None
     tries_key: bool = False
-    last: Mapping[Key, float] = field(default_factory=dict)
+    last: Mapping[SetKey, float] = field(default_factory=dict)
 
 
 class Run:

@@ -6,9 +6,9 @@ from typing import get_args
 
 from holdtimer.errors import UnknownScriptError
 from holdtimer.program.models import Defaults, EasyStep, Exercise, Program, Script, resolve
-from holdtimer.program.timeline import Easy, Part, PlannedSet, Rung, Side, Timeline
+from holdtimer.program.timeline import Easy, Part, PlannedSet, Rung, SetKey, Side, Timeline
 
-Rungs = Mapping[tuple[str, Side], str]  # the rung chosen for an exercise on a side, by name
+Rungs = Mapping[SetKey, str]  # the rung chosen for an exercise on a side, by name
 FirstSides = Mapping[str, Side]  # the side that begins, by exercise
 
 
@@ -28,7 +28,7 @@ def compile_script(
     script_id: str | None = None,
     rungs: Rungs | None = None,
     first_sides: FirstSides | None = None,
-    without: Collection[tuple[str, Side]] = (),
+    without: Collection[SetKey] = (),
 ) -> Timeline:
     """Compile one script, the first when none is named, to its timeline, `without` some exercises and sides.
 

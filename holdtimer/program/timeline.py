@@ -5,6 +5,7 @@ from operator import itemgetter
 from typing import Any, Literal
 
 Side = Literal["left", "right", "both"]
+SetKey = tuple[str, Side]  # an exercise on a side
 Kind = Literal["hold", "reps"]
 Advance = Literal["tap", "auto"]
 

@@ -10,9 +10,9 @@ from typing import Any
 
 from holdtimer.program.compiling import compile_script, find_script
 from holdtimer.program.models import EasyStep, ExerciseStep, Program, Script, resolve
-from holdtimer.program.timeline import Side
+from holdtimer.program.timeline import SetKey, Side
 from holdtimer.progression.forecast import Outlook, outlooks
-from holdtimer.progression.history import Key, Result, read_history, sides_of
+from holdtimer.progression.history import Result, read_history, sides_of
 from holdtimer.progression.spacing import Spacing, spacing
 from holdtimer.progression.verdicts import stop_words, unreleased
 from holdtimer.session.summary import SessionSummary
@@ -67,7 +67,7 @@ class Due:
         return "ready now" if self.is_easy else self.spacing.when
 
     @property
-    def rungs(self) -> dict[Key, str]:
+    def rungs(self) -> dict[SetKey, str]:
         """The due rung of each exercise and side, as `compile_script` takes them, with `first_sides`."""
         return {(each.exercise, each.side): each.rung for each in self.sets}
 
@@ -101,9 +101,9 @@ def due(program: Program, past: Iterable[SessionSummary], now: datetime, script:
     )
 
 
-def _bands(program: Program, script: Script) -> dict[Key, tuple[float, float]]:
+def _bands(program: Program, script: Script) -> dict[SetKey, tuple[float, float]]:
     """Return the band of each exercise and side of a script, that of the first time where it comes twice."""
-    found: dict[Key, tuple[float, float]] = {}
+    found: dict[SetKey, tuple[float, float]] = {}
     for step in script.steps:
         if isinstance(step, ExerciseStep):
             exercise = program.exercises[step.exercise]
@@ -114,7 +114,7 @@ def _bands(program: Program, script: Script) -> dict[Key, tuple[float, float]]:
 
 
 def _in_order(
-    program: Program, script: Script, outlooks: Mapping[Key, Outlook], first_sides: Mapping[str, Side]
+    program: Program, script: Script, outlooks: Mapping[SetKey, Outlook], first_sides: Mapping[str, Side]
 ) -> tuple[DueSet, ...]:
     """Return the sets in the order they are done."""
     rungs = {
@@ -126,7 +126,7 @@ def _in_order(
     return tuple(DueSet(*key, rungs[key], outlooks[key]) for key in keys)
 
 
-def _weaker_side(outlooks: Mapping[Key, Outlook], exercise: str) -> Side:
+def _weaker_side(outlooks: Mapping[SetKey, Outlook], exercise: str) -> Side:
     """Return the side with the lower due rung, else with the shorter last result, else left."""
     left, right = outlooks.get((exercise, "left")), outlooks.get((exercise, "right"))
     if left is None or right is None:

@@ -19,7 +19,8 @@ from datetime import UTC, datetime, timedelta
 
 from holdtimer.program.endurance import exponent
 from holdtimer.program.models import Exercise, ExerciseStep, Program, resolve
-from holdtimer.progression.history import History, Key, Result, read_history
+from holdtimer.program.timeline import SetKey
+from holdtimer.progression.history import History, Result, read_history
 from holdtimer.progression.posterior import Mixture, Point, Posterior, Prior, posterior
 from holdtimer.progression.verdicts import Verdict, VerdictInput, judge
 from holdtimer.progression.wording import counted
@@ -238,8 +239,8 @@ class Outlook:
 
 
 def outlooks(
-    program: Program, history: History, bands: Mapping[Key, Band], now: datetime
-) -> dict[Key, Outlook]:
+    program: Program, history: History, bands: Mapping[SetKey, Band], now: datetime
+) -> dict[SetKey, Outlook]:
     """Return the outlook of each exercise and side that is to be done with the band given."""
     found, known = {}, _forecasts(program, history, now)
     for key, band_s in bands.items():
@@ -253,7 +254,7 @@ def outlooks(
 
 def verdicts_after(
     session: SessionSummary, past: Iterable[SessionSummary], program: Program
-) -> dict[Key, Verdict]:
+) -> dict[SetKey, Verdict]:
     """Return the verdicts as they were after a session, with the corrections known now.
 
     One for each exercise and side the session has results of; none where the program no longer knows them,
@@ -264,13 +265,13 @@ def verdicts_after(
     return verdicts_in(read_history(program, [*others, session]), session, program)
 
 
-def verdicts_in(history: History, session: SessionSummary, program: Program) -> dict[Key, Verdict]:
+def verdicts_in(history: History, session: SessionSummary, program: Program) -> dict[SetKey, Verdict]:
     """Return the same from a history that holds the session, and perhaps later ones."""
     if session.started is None or session.rehearsal:
         return {}
     then = history.until(session)
     now = max(session.started, session.ended or session.started).astimezone(session.started.tzinfo)
-    known: dict[Key, Forecast] | None = None  # made only where one may overrule a verdict
+    known: dict[SetKey, Forecast] | None = None  # made only where one may overrule a verdict
     found = {}
     for key, results in then.results.items():
         if results[-1].session == session.session:
@@ -292,12 +293,12 @@ def band_of(program: Program, exercise: str, script: str) -> Band:
     return low, high
 
 
-def _input(exercise: Exercise, history: History, key: Key, band_s: Band, now: datetime) -> VerdictInput:
+def _input(exercise: Exercise, history: History, key: SetKey, band_s: Band, now: datetime) -> VerdictInput:
     start = exercise.rung_index(exercise.start) if exercise.start is not None else None
     return VerdictInput(history.of(key), history.stops, len(exercise.ladder), start or 0, band_s, now)
 
 
-def _forecasts(program: Program, history: History, now: datetime) -> dict[Key, Forecast]:
+def _forecasts(program: Program, history: History, now: datetime) -> dict[SetKey, Forecast]:
     """Return the forecast of each exercise and side that has one: what one says of the sd helps the others.
 
     Days differ for all exercises of a person alike, though not quite: so each counts as less than it says.

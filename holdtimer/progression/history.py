@@ -10,11 +10,10 @@ from operator import attrgetter, itemgetter
 from typing import NamedTuple
 
 from holdtimer.program.models import Exercise, Program
-from holdtimer.program.timeline import Side
+from holdtimer.program.timeline import SetKey, Side
 from holdtimer.session.results import SetResult
 from holdtimer.session.summary import SessionSummary
 
-Key = tuple[str, Side]  # one exercise on one side
 Order = tuple[datetime, int, str]  # a start in UTC, the script's place in the program, the session
 
 
@@ -102,10 +101,10 @@ class History:
     sessions: tuple[SessionSummary, ...]
     own: tuple[SessionSummary, ...]
     stops: tuple[Stop, ...]
-    results: dict[Key, tuple[Result, ...]]
+    results: dict[SetKey, tuple[Result, ...]]
     left_out: tuple[str, ...]
 
-    def of(self, key: Key) -> tuple[Result, ...]:
+    def of(self, key: SetKey) -> tuple[Result, ...]:
         """Return the results of an exercise and side."""
         return self.results.get(key, ())
 
@@ -198,16 +197,16 @@ class _Sorter:
 
     def sort(
         self, sessions: Iterable[tuple[Order, SessionSummary]]
-    ) -> tuple[dict[Key, tuple[Result, ...]], tuple[str, ...]]:
-        found: dict[Key, list[Result]] = defaultdict(list)
+    ) -> tuple[dict[SetKey, tuple[Result, ...]], tuple[str, ...]]:
+        found: dict[SetKey, list[Result]] = defaultdict(list)
         for order, session in sessions:
             for key, result in self._of_session(order, session).items():
                 found[key].append(result)
         left_out = tuple(f"{what}: {count}" for what, count in sorted(self._left_out.items()))
         return {key: tuple(results) for key, results in found.items()}, left_out
 
-    def _of_session(self, order: Order, session: SessionSummary) -> dict[Key, Result]:
-        found: dict[Key, Result] = {}
+    def _of_session(self, order: Order, session: SessionSummary) -> dict[SetKey, Result]:
+        found: dict[SetKey, Result] = {}
         # before a set could be named, to release a session with no stop was to restore what hurt in it
         all_restored = session.released and not session.symptom
         for done in sorted(session.results, key=attrgetter("set")):

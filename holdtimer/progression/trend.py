@@ -8,10 +8,10 @@ from itertools import pairwise
 from typing import Any, Literal
 
 from holdtimer.program.models import Exercise, Program
-from holdtimer.program.timeline import Side
+from holdtimer.program.timeline import SetKey, Side
 from holdtimer.progression.censored import Change, Timed, median, weekly_change
 from holdtimer.progression.forecast import EXPONENT_SD, RECENT, Ladder, Trial, difference
-from holdtimer.progression.history import History, Key, Result, read_history, sides_of
+from holdtimer.progression.history import History, Result, read_history, sides_of
 from holdtimer.progression.spacing import hard_starts, kept_and_planned
 from holdtimer.progression.verdicts import LONG_BREAK
 from holdtimer.progression.wording import counted, day_words
@@ -118,18 +118,18 @@ def _since(starts: Sequence[datetime], now: datetime) -> str | None:
     return day_words(starts[0], now) if has_break else None
 
 
-def _keys(program: Program) -> list[Key]:
+def _keys(program: Program) -> list[SetKey]:
     return [(name, side) for name, exercise in program.exercises.items() for side in sides_of(exercise)]
 
 
-def _counted(history: History, key: Key) -> tuple[Result, ...]:
+def _counted(history: History, key: SetKey) -> tuple[Result, ...]:
     return tuple(each for each in history.of(key) if each.counted)
 
 
 # ---- one exercise on one side
 
 
-def _item(exercise: Exercise, key: Key, results: Sequence[Result], now: datetime) -> Item:
+def _item(exercise: Exercise, key: SetKey, results: Sequence[Result], now: datetime) -> Item:
     here = [each for each in results if each.rung == results[-1].rung]
     missing = _missing(results)
     change = None if missing else weekly_change(_timed(exercise, results)[LEARNING:])

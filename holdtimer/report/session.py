@@ -13,8 +13,9 @@ from holdtimer.log.session_log import SessionLog
 from holdtimer.program.compiling import seconds_of
 from holdtimer.program.loading import loads
 from holdtimer.program.models import Program
+from holdtimer.program.timeline import SetKey
 from holdtimer.progression.forecast import verdicts_after, verdicts_in
-from holdtimer.progression.history import History, Key, read_history
+from holdtimer.progression.history import History, read_history
 from holdtimer.progression.verdicts import Verdict
 from holdtimer.report.text import Titles, Verdicts, session_lines
 from holdtimer.session.events import NAMES, Opened
@@ -119,7 +120,7 @@ def report_on(
     return _report(session, verdicts_after(session, past, program), program)
 
 
-def _report(session: SessionSummary, verdicts: Mapping[Key, Verdict], program: Program) -> SessionReport:
+def _report(session: SessionSummary, verdicts: Mapping[SetKey, Verdict], program: Program) -> SessionReport:
     """Return the report, each verdict at the set it rests on: the first one of an exercise and side."""
     by_set: Verdicts = {}
     left = dict(verdicts)

@@ -6,9 +6,8 @@ from itertools import zip_longest
 
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.models import Program
-from holdtimer.program.timeline import Side
+from holdtimer.program.timeline import SetKey, Side
 from holdtimer.progression.due import Due, DueSet
-from holdtimer.progression.history import Key
 from holdtimer.progression.trend import Item, Trend
 from holdtimer.progression.verdicts import Verdict
 from holdtimer.progression.wording import counted
@@ -284,9 +283,9 @@ def due_lines(due: Due, program: Program) -> Iterator[str]:
         yield f"left out: {left_out}"
 
 
-def _windows(due: Due, program: Program) -> dict[Key, float]:
+def _windows(due: Due, program: Program) -> dict[SetKey, float]:
     """Return the window (s) of each exercise and side that is due, that of its first set."""
-    found: dict[Key, float] = {}
+    found: dict[SetKey, float] = {}
     for each in compile_script(program, due.script, due.rungs, due.first_sides).sets:
         found.setdefault((each.exercise, each.side), each.window_s)
     return found

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from math import ceil, floor
 from typing import Literal
 
-from holdtimer.program.timeline import Easy, Part, PlannedSet, Side
+from holdtimer.program.timeline import Easy, Part, PlannedSet, SetKey
 from holdtimer.screens.fit import Line
 from holdtimer.screens.ruler import RulerData
 from holdtimer.seconds import clock, countdown, in_seconds, with_unit
@@ -25,7 +25,7 @@ from holdtimer.session.words import (
 
 State = Literal["ready", "easy", "count-in", "work", "out", "rest", "waits", "asks", "done"]
 Kept = Literal["saved", "written", "noted"]  # on the disk, in a file, in memory only
-LastFailures = Mapping[tuple[str, Side], float]  # last time's first failure (s), by exercise and side
+LastFailures = Mapping[SetKey, float]  # last time's first failure (s), by exercise and side
 
 REMINDER_S = 15.0  # what failure is, and each line of the form, stand this long
 RULER_STEP_S = 0.25  # the ruler moves on in these steps

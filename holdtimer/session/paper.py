@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 
 from holdtimer.program.models import Program
-from holdtimer.program.timeline import Side
+from holdtimer.program.timeline import SetKey, Side
 from holdtimer.session.events import PaperResult
 from holdtimer.session.paper_row import (
     ROUNDED,
@@ -257,7 +257,7 @@ class _SessionRows:
 
 
 def _row_sets(rows: Iterable[PaperRow], lookup: ProgramLookup) -> Iterator[_RowSet]:
-    before: Counter[tuple[str, Side]] = Counter()
+    before: Counter[SetKey] = Counter()
     for row in rows:
         exercise = lookup.exercise_id(row.exercise) or row.exercise or ""
         side = row.side or "both"

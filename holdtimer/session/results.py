@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from holdtimer.program.timeline import Side, Target
+from holdtimer.program.timeline import SetKey, Target
 from holdtimer.seconds import in_seconds, tenths
 from holdtimer.session.corrections import corrected, perhaps_slip
 from holdtimer.session.events import Answer, StopReason, round_time
@@ -59,7 +59,7 @@ def results_of(session: Session) -> tuple[SetResult, ...]:
     return tuple(found)
 
 
-def _lost_sets(session: Session) -> Iterator[tuple[str, Side]]:
+def _lost_sets(session: Session) -> Iterator[SetKey]:
     """Yield exercise and side of the sets before the last one of which no line is left."""
     known = {each.set for each in session.sets}
     if session.has_gaps and session.opened is not None and known:
