@@ -12,7 +12,7 @@ from holdtimer.progression.trend import Item, Trend
 from holdtimer.progression.verdicts import Verdict
 from holdtimer.progression.wording import counted
 from holdtimer.seconds import in_seconds, tenths, two_times, whole_seconds
-from holdtimer.session.corrections import Question, Value
+from holdtimer.session.corrections import Value
 from holdtimer.session.results import SetResult, Tempo, repetitions, worked_spans
 from holdtimer.session.summary import SessionSummary
 
@@ -230,8 +230,29 @@ def _answers(result: SetResult) -> Iterator[str]:
 def set_words(result: SetResult, names: Mapping[str, str], verdict: Verdict | None) -> str:
     """Return what came of a set, and the verdict or why it does not count."""
     name = with_side(names.get(result.exercise, result.exercise), result.side)
-    after = _short(verdict) if verdict is not None and result.counted else _doubt(result)
-    return f"{result.set}. {name}: {result_words(result)} · {after}"
+    return f"{result.set}. {name}: {result_words(result)} · {_after(result, verdict)}"
+
+
+def result_figure(result: SetResult) -> str:
+    """Return what came of a set as a figure: "69 s", "90+ s" for at least so long, "?" where it is asked."""
+    if result.perhaps_slip is not None or result.has_gaps:
+        return "?"
+    if result.first_failure_s is not None:
+        return in_seconds(result.first_failure_s)
+    if result.ran_to_end:
+        return f"{whole_seconds(result.window_s)}+ s" if result.confirmed or result.late_tap_s else "?"
+    return "–"
+
+
+def set_details(result: SetResult, verdict: Verdict | None) -> tuple[str, str]:
+    """Return what `result_figure` leaves out: how the set ended, and the verdict or why it does not count."""
+    has_failed = result.first_failure_s is not None and not result.has_gaps
+    how = "failed" if has_failed and not result.estimated_s else result_words(result)
+    return how, _after(result, verdict)
+
+
+def _after(result: SetResult, verdict: Verdict | None) -> str:
+    return _short(verdict) if verdict is not None and result.counted else _doubt(result)
 
 
 def _short(verdict: Verdict) -> str:
@@ -246,12 +267,8 @@ def _doubt(result: SetResult) -> str:
     return result.counted_because if not result.counted else "counted"
 
 
-def question_words(question: Question) -> str:
-    """Return a question with what is known so far; a dash where nothing is."""
-    return f"{question.words}  {_value_words(question.value)}"
-
-
-def _value_words(value: Value) -> str:
+def value_words(value: Value) -> str:
+    """Return the answer to a question so far; a dash where there is none."""
     if value is None or value == "":
         return "–"
     if isinstance(value, bool):

@@ -4,9 +4,10 @@ A block is the rows one text takes. Every text has a block in large letters of e
 have a shape and its words the room, and one in ordinary letters. What is shown takes the largest that fit.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import zip_longest
 from textwrap import wrap
 from typing import Literal
 
@@ -23,6 +24,7 @@ LARGE_ROWS = 3
 LARGEST_ROWS = 5  # of lines, so that they stay smaller than the headline above them
 LABEL_COLUMNS = 11
 MARK = 6  # columns before the words in a list
+_LEAST_WORDS, _VALUE_COLUMNS = 30, 40  # columns of words beside a value, and the most of a value
 
 
 def stack(blocks: Sequence[Block], gap: int = 0) -> list[str]:
@@ -275,6 +277,77 @@ def marked_list(lines: Sequence[str], marked: int | None, columns: int, rows: in
         items = [[*item, Text()] for item in items]
     first = sum(map(len, items[:marked])) if marked is not None else 0
     return [row for item in items for row in item], first
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """An item of a list: what it comes to, in large letters where there is room, and words beside it."""
+
+    value: str
+    words: tuple[str, ...]  # each begins a row of its own beside a large value
+
+
+def fact_list(facts: Sequence[Fact], marked: int | None, columns: int, rows: int) -> tuple[list[Text], int]:
+    """Return the rows of all facts, more than `rows` where it has to be scrolled, and the first marked one.
+
+    All values come in letters of one size, the largest in which everything fits, in two columns where that
+    makes it larger.
+    """
+    size, across, width = next(_fact_sizes(facts, columns, rows), (1, 1, columns - 1))
+    value_columns = max((len(_value(fact, size)[0]) for fact in facts), default=0) + 2
+    room = max(1, width - MARK - value_columns)
+    items = []
+    for index, fact in enumerate(facts):
+        value, words = _value(fact, size), _fact_words(fact, room, size)
+        height = max(size, len(words))
+        is_marked = index == marked
+        mark = in_the_middle(_ARROW if size > 1 else [_SMALL_ARROW], height) if is_marked else [""] * height
+        pairs = zip(mark, in_the_middle(value, height), in_the_middle(words, height), strict=True)
+        item = [
+            Text.assemble(
+                f"{left:{MARK}}{figure:{value_columns}}", (f"{text:{room}}", "reverse" if is_marked else "")
+            )
+            for left, figure, text in pairs
+        ]
+        items.append(item)
+    each = -(-len(items) // across) or 1
+    beside = [items[at : at + each] for at in range(0, len(items), each)]
+    has_air = all(sum(map(len, column)) + len(column) <= rows for column in beside)
+    lines = [[row for item in column for row in [*item, *[Text()] * has_air]] for column in beside]
+    first = sum(len(item) + has_air for item in items[: marked or 0][(marked or 0) // each * each :])
+    drawn = []
+    for row in zip_longest(*lines, fillvalue=Text()):
+        joined = Text()
+        for text in row:
+            joined.append_text(text)
+            joined.pad_right(max(0, width - text.cell_len))
+        joined.rstrip()
+        drawn.append(joined)
+    return drawn, first
+
+
+def _fact_sizes(facts: Sequence[Fact], columns: int, rows: int) -> Iterator[tuple[int, int, int]]:
+    """Yield sizes in which all facts fit, largest first, in how many columns, and how wide each is."""
+    for size in (*range(LARGEST_ROWS, LARGE_ROWS - 1, -1), 1):
+        for across in (1, 2):
+            width = (columns - 1) // across
+            room = width - MARK - max((len(_value(fact, size)[0]) for fact in facts), default=0) - 2
+            each = -(-len(facts) // across)
+            fits = room >= _LEAST_WORDS and all(len(_fact_words(fact, room, size)) <= size for fact in facts)
+            if fits and each * size <= rows and all(len(_value(fact, size)) == size for fact in facts):
+                yield size, across, width
+
+
+def _value(fact: Fact, size: int) -> Block:
+    """Return the value in letters of so many rows; an empty one is as high."""
+    if size == 1 or not fact.value:
+        return [fact.value] if size == 1 else [""] * size
+    return large_text(fact.value, _VALUE_COLUMNS, size) or [fact.value]
+
+
+def _fact_words(fact: Fact, room: int, size: int) -> list[str]:
+    lines = fact.words if size > 1 else (" · ".join(fact.words),)
+    return [row for words in lines for row in plain_text(words, room)]
 
 
 def list_item(block: Block) -> list[Text]:

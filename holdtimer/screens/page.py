@@ -1,6 +1,7 @@
 """Pages and lists around a session, each with one tap under it."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from rich.text import Text
 from textual import events
@@ -66,13 +67,23 @@ class Page(KeyedScreen):
 
     def on_resize(self, event: events.Resize) -> None:
         """Give the words as much room as the terminal has."""
-        columns, rows = event.size
+        self._lay_out(*event.size)
+
+    def _lay_out(self, columns: int, rows: int) -> None:
         drawn = headline(columns - SIDES, headline_rows(rows), self._words.headline)
         air = int(rows >= AIR_FROM_ROWS)
         self._headline.styles.height = len(drawn) + air
         self._headline.styles.padding = (air, 0, 0, 0)
         self._tap.styles.height = tap_rows(rows)
         self.show()
+
+    def rename(self, headline: str, tap: str) -> None:
+        """Show another headline, and another word for what a tap does."""
+        is_new = headline != self._words.headline
+        self._words = replace(self._words, headline=headline, tap=tap)
+        if is_new and self.is_mounted:
+            self._headline.show(headline)
+            self._lay_out(*self.size)
 
     def show(self) -> None:
         """Show the lines as they are now, once the room that is left to them is known."""

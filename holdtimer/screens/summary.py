@@ -1,29 +1,32 @@
 """The summary of a closed session: what came of each set, and what can be answered or put right about it."""
 
 from collections.abc import Callable
-from typing import Literal
 
+from rich.text import Text
 from textual.widgets import Input
 
 from holdtimer.live.answers import Debrief
 from holdtimer.report.pages import PageText
-from holdtimer.report.text import question_words, set_words
-from holdtimer.screens.page import ARROWS, ListPage
+from holdtimer.report.text import result_figure, set_details, value_words, with_side
+from holdtimer.screens.fit import Fact, fact_list
+from holdtimer.screens.page import ARROWS, TURNS, ListPage
 from holdtimer.screens.painted import Painted, notice
 from holdtimer.session.corrections import Question
 from holdtimer.session.events import MAX_TEXT
+from holdtimer.session.results import SetResult
 
 _STEPS = {"left": -1, "right": 1}
 _HINT = "Arrows, then Enter: answer or correct a set. A tap closes."
+_WAITS_HINT = "? does not count until you answer it: arrows, then Enter. A tap closes."
 _SET_HINT = "Left and right change, Enter opens the note, Esc goes back. A tap closes."
-
-Entry = tuple[str, Literal["back"] | int]
+_PAGES_HINT = "Page Up and Page Down move, past the end they {}. A tap takes what is marked."
 
 
 class SummaryScreen(ListPage):
     """Lists the sets; a tap ends it, Enter too until the arrows have moved the mark to a set.
 
-    So whoever has one key alone, whichever it is, is never caught in a question.
+    So whoever has one key alone, whichever it is, is never caught in a question. A clicker moves the mark
+    with its two keys, past the end out of the list, and a tap takes what is marked then.
     """
 
     DEFAULT_CSS = """
@@ -36,21 +39,37 @@ class SummaryScreen(ListPage):
         note = Input(id="note", placeholder="a note: Enter saves it, Esc discards it", max_length=MAX_TEXT)
         super().__init__(PageText(headline, (), "close"), above=said, below=[note])
         self._debrief = debrief
+        self._title = headline
         self._set: int | None = None  # the set whose questions are shown
+        self._has_clicker = False  # whether the mark was moved last by Page Up or Page Down
+        self._facts: list[Fact] = []
 
     def show(self) -> None:
-        """Show the sets, or the questions of one; a set that waits for an answer begins with "?"."""
-        entries = self._entries()
-        self._lines = tuple(f"? {words}" if self._waits(what) else words for words, what in entries)
+        """Show the sets, or the questions of one."""
+        self._facts = self._sets() if self._set is None else self._answers(self._set)
+        self._lines = tuple(" ".join((fact.value, *fact.words)) for fact in self._facts)
+        title = self._title if self._set is None else self._set_name(self._result(self._set))
+        self.rename(title, self._tap_words())
         super().show()
+
+    def draw(self, columns: int, rows: int) -> tuple[Text, int | None]:
+        """Return the facts, and the first row of the marked one."""
+        self._turn(0)
+        drawn, first = fact_list(self._facts, self._marked, columns, rows)
+        return Text("\n").join(drawn), first
 
     def hint(self) -> str:
         """Return what keys do."""
-        return _HINT if self._set is None else _SET_HINT
+        if self._has_clicker:
+            return _PAGES_HINT.format("close" if self._set is None else "go back")
+        if self._set is not None:
+            return _SET_HINT
+        return _WAITS_HINT if any(fact.value == "?" for fact in self._facts) else _HINT
 
     def press(self, name: str, at: float) -> None:
         """Move, change, open, go back, or end."""
         if name in ARROWS:
+            self._has_clicker = False
             self.move(ARROWS[name])
         elif name in _STEPS:
             self._change(lambda question: question.stepped(_STEPS[name]))
@@ -59,40 +78,70 @@ class SummaryScreen(ListPage):
         elif name == "enter" and self._set is not None:
             self._enter()
         elif self._taps.is_tap(name, at):
-            if name == "enter":
-                self._enter()
-            else:
-                self.end()
+            self._tapped(name)
         self.show()
+
+    def _tapped(self, name: str) -> None:
+        if name in TURNS:
+            self._click(TURNS[name])
+        elif name == "enter" or (self._has_clicker and self._marked is not None):
+            self._enter()
+        else:
+            self.end()
+
+    def _click(self, by: int) -> None:
+        """Move the mark by a key of a clicker; past the first or the last line it leaves the list."""
+        to = (-1 if self._marked is None else self._marked) + by
+        if 0 <= to < len(self._facts):
+            self._marked, self._has_clicker = to, True
+        elif self._set is None:
+            self.end()
+        else:
+            self._back()
+
+    def _tap_words(self) -> str:
+        if not self._has_clicker or self._marked is None:
+            return "close"
+        if self._set is None:
+            return "answer"
+        return "change" if self._marked else "back"
 
     # -- the two lists -----------------------------------------------------------------------------------
 
-    def _entries(self) -> list[Entry]:
-        if self._set is None:
-            report = self._debrief.report()
-            return [
-                (set_words(result, report.titles.exercises, report.verdicts.get(result.set)), result.set)
-                for result in report.session.results
-            ]
-        asked = self._debrief.questions(self._set)
-        return [("back", "back"), *((question_words(each), n) for n, each in enumerate(asked))]
+    def _sets(self) -> list[Fact]:
+        report = self._debrief.report()
+        return [
+            Fact(
+                "?" if self._debrief.waits(result.set) else result_figure(result),
+                (
+                    f"{result.set}. {self._set_name(result)}",
+                    *set_details(result, report.verdicts.get(result.set)),
+                ),
+            )
+            for result in report.session.results
+        ]
 
-    def _waits(self, what: str | int) -> bool:
-        return isinstance(what, int) and self._set is None and self._debrief.waits(what)
+    def _answers(self, number: int) -> list[Fact]:
+        asked = self._debrief.questions(number)
+        return [Fact("", ("back",)), *(_fact_of(each) for each in asked)]
 
-    def _what_is_marked(self) -> Literal["back"] | int | None:
-        return None if self._marked is None else self._entries()[self._marked][1]
+    def _result(self, number: int) -> SetResult:
+        return next(each for each in self._debrief.report().session.results if each.set == number)
+
+    def _set_name(self, result: SetResult) -> str:
+        names = self._debrief.report().titles.exercises
+        return with_side(names.get(result.exercise, result.exercise), result.side)
 
     def _enter(self) -> None:
-        what = self._what_is_marked()
-        if what is None:
+        """Take what is marked; with nothing marked, end."""
+        if self._marked is None:
             self.end()
-        elif what == "back":
-            self._back()
         elif self._set is None:
-            self._set, self._marked = what, 1
+            self._set, self._marked = self._debrief.report().session.results[self._marked].set, 1
+        elif self._marked == 0:
+            self._back()
         else:
-            self._open(self._debrief.questions(self._set)[what])
+            self._open(self._debrief.questions(self._set)[self._marked - 1])
 
     def _open(self, question: Question) -> None:
         if question.kind == "text":
@@ -105,9 +154,8 @@ class SummaryScreen(ListPage):
             self._change(lambda asked: asked.stepped(1))
 
     def _change(self, how: Callable[[Question], Question]) -> None:
-        what = self._what_is_marked()
-        if self._set is not None and isinstance(what, int):
-            question = self._debrief.questions(self._set)[what]
+        if self._set is not None and self._marked:
+            question = self._debrief.questions(self._set)[self._marked - 1]
             changed = how(question)
             if changed != question:
                 self._debrief.answer(changed)
@@ -124,8 +172,8 @@ class SummaryScreen(ListPage):
         if (number := self._set) is None:
             return
         self._set = None
-        places = [n for n, (_, what) in enumerate(self._entries()) if what == number]
-        self._marked = places[0] if places else None
+        numbers = [each.set for each in self._debrief.report().session.results]
+        self._marked = numbers.index(number) if number in numbers else None
 
     # -- the note ----------------------------------------------------------------------------------------
 
@@ -146,3 +194,11 @@ class SummaryScreen(ListPage):
         self.types_text = False
         self.remove_class("-types")
         self.set_focus(None)
+
+
+def _fact_of(question: Question) -> Fact:
+    value, words = value_words(question.value), question.words.removesuffix(" (s)")
+    if question.kind == "text":
+        return Fact("yes", (f"{words}: {value}",)) if question.value else Fact(value, (words,))
+    is_time = question.kind == "seconds" and question.value is not None
+    return Fact(f"{value} s" if is_time else value, (words,))

@@ -66,7 +66,7 @@ async def press(pilot, *names):
         await pilot.pause()
 
 
-@pytest.mark.parametrize("name", ["space", "enter", "pagedown", "b"])
+@pytest.mark.parametrize("name", ["space", "enter", "pageup", "b"])
 async def test_one_tap_of_any_key_ends_it_though_a_set_waits_for_an_answer(shown, name):
     assert shown.app.debrief.waits(1)
     await press(shown, name)
@@ -80,6 +80,35 @@ async def test_a_set_that_waits_is_answered_with_arrows_and_enter(shown):
     assert not shown.app.ended
     (answer,) = shown.app.debrief.answers
     assert (answer.field, answer.value) == ("ran_to_end", False)
+
+
+async def test_two_keys_of_a_clicker_and_a_tap_reach_every_answer_and_page_down_alone_leaves(shown):
+    await press(shown, "pagedown")
+    assert (shown.app.screen._marked, tap_words(shown)) == (0, "answer")
+    await press(shown, "space")
+    assert (shown.app.screen._set, tap_words(shown)) == (1, "change")
+    await press(shown, "space")
+    (answer,) = shown.app.debrief.answers
+    assert (answer.field, answer.value) == ("ran_to_end", False)
+    await press(shown, "pageup")
+    assert tap_words(shown) == "back"
+    await press(shown, "pageup")
+    assert (shown.app.screen._set, shown.app.ended) == (None, False)
+    for _ in shown.app.screen._lines:
+        await press(shown, "pagedown")
+    assert shown.app.ended
+    assert len(shown.app.debrief.answers) == 1
+
+
+async def test_the_headline_is_the_set_while_its_questions_are_shown(shown):
+    await press(shown, "down", "enter")
+    assert shown.app.screen._words.headline == "Sit to stand"
+    await press(shown, "escape")
+    assert shown.app.screen._words.headline == "Ended"
+
+
+def tap_words(pilot):
+    return pilot.app.screen._words.tap
 
 
 async def test_a_held_key_does_not_close_it_unread(shown):
