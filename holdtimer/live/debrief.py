@@ -17,11 +17,12 @@ from holdtimer.sound.player import steady
 NOBODY_S = 30.0  # with no key for this long nobody is there to answer
 _DOUBTS = ("slip", "ran_to_end", "failed_about")
 _HOW = {
-    "yes-no": "y: yes, n: no, Enter or a tap: skip",
-    "scale": "a number from 0 to 10 and Enter; Enter or a tap alone: skip",
-    "seconds": "seconds and Enter; Enter or a tap alone: skip",
+    "yes-no": "y: yes, n: no, Page Up or Page Down: step; Enter or a tap: skip",
+    "scale": "a number from 0 to 10 and Enter, or Page Up and Page Down; Enter or a tap alone: skip",
+    "seconds": "seconds and Enter, or Page Up and Page Down; Enter or a tap alone: skip",
     "text": "words and Enter; Enter alone: skip",
 }
+_STEPS = {"pageup": 1, "pagedown": -1}  # what a clicker sends
 _MORE = PageText(
     "How were the sets?",
     (
@@ -105,7 +106,11 @@ class PlainDebrief:
             say(f"noted: {value_text(question.field, value)}")
 
     def _answer(self, question: Question) -> Value:
-        """Return the answer, None where it is skipped."""
+        """Return the answer, None where it is skipped.
+
+        A clicker steps through the values, and a tap keeps what it has come to; back at none is a skip, so
+        that whoever has one key of it alone comes through.
+        """
         taps, typed = PageTaps(steady(), self._settings), ""
         while True:
             for given in self._keys.take(TICK_S):
@@ -118,23 +123,38 @@ class PlainDebrief:
                         return value
                     say(_HOW[question.kind])
                     typed = ""
-                elif given.name == "backspace" and typed:
-                    typed = typed[:-1]
-                    _echo("\b \b")
-                elif (char := _typed(question, given.name, typed)) is not None:
-                    typed += char
-                    _echo(char)
+                elif (longer := _typed(question, given.name, typed)) is not None:
+                    typed = longer
                 elif not typed and given.name not in FOCUS and taps.is_tap(given.name, given.at):
-                    return {"y": True, "n": False}.get(given.name) if question.kind == "yes-no" else None
+                    if given.name not in _STEPS or question.kind == "text":
+                        return _kept(question, given.name)
+                    question = question.stepped(_STEPS[given.name])
+                    if question.value is None:
+                        return None
+                    say(f"so far: {value_text(question.field, question.value)}")
+                    say("tap: keep it")
 
 
 def _typed(question: Question, name: str, before: str) -> str | None:
-    """Return the character that a key adds to an answer; None where it is no part of one."""
+    """Return and echo what is typed after another key; None where the key is no part of an answer."""
+    if name == "backspace" and before:
+        _echo("\b \b")
+        return before[:-1]
     if question.kind == "yes-no":
         return None
     char = character(name)
-    is_part = char is not None and (char.isdecimal() if question.kind != "text" else char != " " or before)
-    return char if is_part and len(before) < MAX_TEXT else None
+    if char is None or len(before) >= MAX_TEXT:
+        return None
+    if not (char.isdecimal() if question.kind != "text" else char != " " or before):
+        return None
+    _echo(char)
+    return before + char
+
+
+def _kept(question: Question, name: str) -> Value:
+    """Return the answer that a tap gives: its own where the key has one, else what was stepped to."""
+    own = {"y": True, "n": False} if question.kind == "yes-no" else {}
+    return own.get(name, question.value)
 
 
 def _value_of(question: Question, typed: str) -> Value:

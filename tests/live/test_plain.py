@@ -322,6 +322,21 @@ def test_a_tap_skips_each_question(answered):
     assert "skipped" in lines
 
 
+def test_a_clicker_steps_to_an_answer_and_a_tap_keeps_it(answered):
+    lines, given = answered(*SILENT, typed=["pageup", "pageup", "pagedown", "space", "space", "space"])
+    middle = round((5 * 9) ** 0.5)
+    assert given == [("failed_about", middle)]
+    assert f"so far: {middle}" in lines
+    assert f"noted: {middle}" in lines
+
+
+def test_one_key_of_a_clicker_alone_skips_yes_or_no_in_the_end(answered):
+    confirmed = (2, "space"), (20, "pagedown")
+    lines, given = answered(*confirmed, typed=["y", *["pagedown"] * 7, *["pagedown"] * 6, "space"])
+    assert lines.count("skipped") == 4  # effort, form, pain, note
+    assert given == []
+
+
 def test_effort_form_pain_and_a_note_are_asked_where_somebody_wants_it(answered):
     keys = ["y", "1", "0", "enter", "n", "y", "s", "space", "comma", "enter"]
     lines, given = answered(*FAILED, typed=keys)
