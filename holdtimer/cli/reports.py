@@ -3,7 +3,7 @@
 import shlex
 from argparse import Namespace
 from collections.abc import Callable, Iterable, Sequence
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from textwrap import wrap
 from typing import Any
@@ -56,7 +56,7 @@ def next(args: Namespace) -> int:  # noqa: A001 - the command's own name
     person = person_named(args, data)
     program = _program(args, data, person)
     now = moment(args.at)
-    past = read_summaries(data, person, rehearsals=True, until=now)
+    past = read_summaries(data, person, rehearsals=True, until=_until(args, now))
     print_warnings(past.damage)
     if program is None:
         hint = "name a program: holdtimer next chair-and-counter"
@@ -73,13 +73,18 @@ def trend(args: Namespace) -> int:
     person = person_named(args, data)
     program = _program(args, data, person)
     now = moment(args.at)
-    past = read_summaries(data, person, until=now)
+    past = read_summaries(data, person, until=_until(args, now))
     print_warnings(past.damage)
     if program is None:
         nothing = Trend(items=(), sides=(), kept=0, planned=0, since=None, left_out=())
         return _print(args, lambda: trend_to_json(nothing), [f"no session of {person} yet"])
     found = trend(program, past.sessions, now)
     return _print(args, lambda: trend_to_json(found), trend_lines(found, program))
+
+
+def _until(args: Namespace, now: datetime) -> datetime | None:
+    """Return after which moment nothing counts: with no `--at` there is none, the clock may be set back."""
+    return now if args.at else None
 
 
 def _program(args: Namespace, data: Path, person: str) -> Program | None:

@@ -97,7 +97,7 @@ class Flow:
 
     def _page(self, person: str, loaded: Loaded) -> PageText:
         now = local_now()
-        past = read_summaries(self._data, person, rehearsals=True, until=now).sessions
+        past = read_summaries(self._data, person, rehearsals=True).sessions
         coming = due(loaded.program, past, now)
         keys = [(_ANOTHER_PROGRAM, "another program")]
         if len(persons(self._data)) > 1:

@@ -18,6 +18,8 @@ from datetime import UTC, datetime
 from itertools import islice
 from pathlib import Path
 
+from holdtimer.text import YEARS
+
 SUFFIX = ".jsonl"
 REHEARSALS = "rehearsals"
 
@@ -41,9 +43,10 @@ def id_in(name: str) -> str | None:
 def started_at(session: str) -> datetime | None:
     """Return the start in a session id (to the second, UTC), None where it has none."""
     try:
-        return datetime.strptime(session.partition("-")[0], _STAMP).replace(tzinfo=UTC)
+        found = datetime.strptime(session.partition("-")[0], _STAMP).replace(tzinfo=UTC)
     except ValueError:
         return None
+    return found if found.year in YEARS else None
 
 
 def plain_name(person: str) -> str:

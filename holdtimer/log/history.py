@@ -8,7 +8,7 @@ import json
 import zlib
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from functools import cache
 from pathlib import Path
@@ -49,7 +49,8 @@ def read_summaries(
 ) -> Summaries:
     """Return what all sessions of a person added up to, led or on paper; corrections are in force.
 
-    What was led or answered after `until` (aware) is ignored. The cache is read and brought up to date.
+    What began or was answered after `until` (aware) is ignored. With none everything counts, also what lies
+    ahead of a clock that was set back. The cache is read and brought up to date.
     """
     with no_garbage_collection():
         folder = person_folder(data, person)
@@ -65,6 +66,8 @@ def read_summaries(
         if len(known) == len(logs):
             _write_cache(data, person, stored, cached | _cacheable(known, sessions, files))
     sessions |= {name: each.summary for name, each in cached.items()}
+    if until is not None:
+        sessions = {name: each for name, each in sessions.items() if _started_by(each, until)}
     damage = tuple(fault for log in known for fault in log.damage)
     return Summaries(tuple(sessions[name] for name in sorted(sessions)), damage)
 
@@ -82,9 +85,9 @@ def earlier_summaries(data: Path, person: str) -> Callable[[str], Iterator[Sessi
 
     def earlier(session: str) -> Iterator[SessionSummary]:
         logs, answers = logs_and_answers()
-        folded, given = _with_all_lines(logs[session]).state(), answers.get(session, ())
+        log, given = _with_all_lines(logs[session]), answers.get(session, ())
         for count in range(min(len(given), MAX_EARLIER)):
-            if summary := summarize(folded, given[:count]):
+            if summary := _summary(log, given[:count]):
                 yield summary
 
     return earlier
@@ -94,11 +97,19 @@ def _summarize_logs(logs: Sequence[SessionLog]) -> dict[str, SessionSummary]:
     """Return what the sessions among the logs add up to, with the answers among them."""
     answers = _answers_by_session(logs)
     found = {
-        log.session: summarize(log.state(), answers.get(log.session, ()))
+        log.session: _summary(log, answers.get(log.session, ()))
         for log in logs
         if log.opened is not None and log.opened.kind != "answers"
     }
     return {name: session for name, session in found.items() if session is not None}
+
+
+def _summary(log: SessionLog, answers: Sequence[Answer]) -> SessionSummary | None:
+    """Return what a session adds up to; where none of its times can be read, its id tells the start."""
+    found = summarize(log.state(), answers)
+    if found is None or found.started is not None:
+        return found
+    return replace(found, started=started_at(log.session))
 
 
 def _answers_by_session(logs: Iterable[SessionLog]) -> dict[str, tuple[Answer, ...]]:
@@ -122,6 +133,11 @@ def _with_all_lines(log: SessionLog) -> SessionLog:
 def _began_by(log: SessionLog, until: datetime) -> bool:
     """Whether a log was begun by then; results on paper carry their own times."""
     return (log.opened is not None and log.opened.kind == "paper") or _is_by(log.session, until)
+
+
+def _started_by(session: SessionSummary, until: datetime) -> bool:
+    """Whether a session had started by then; one with no time at all may have."""
+    return session.started is None or session.started.astimezone(UTC) <= until
 
 
 def _is_by(name: str, until: datetime) -> bool:

@@ -76,10 +76,13 @@ def due(program: Program, past: Iterable[SessionSummary], now: datetime, script:
     """Return what is due at `now`, an aware time in the person's zone.
 
     It is the script of that id, or the one whose turn it is. `past` are the sessions of one person in any
-    order; what started after `now` is ignored. Spacing looks at those of every program, all else at this
-    one's. Raises UnknownScriptError, and ValueError for a moment with no zone.
+    order; one ahead of `now` counts too, since the clock may have been set back after it. Spacing looks at
+    those of every program, all else at this one's. Raises UnknownScriptError, and ValueError for a moment
+    with no zone.
     """
-    history = read_history(program, past, now)
+    if now.tzinfo is None:
+        raise ValueError("a moment needs its zone")
+    history = read_history(program, past)
     week = week_of(history.own, now)
     chosen = find_script(program, script) if script else script_due(program, history.own, week)
     found = outlooks(program, history, _bands(program, chosen), now)

@@ -16,6 +16,8 @@ from holdtimer.session.summary import SessionSummary
 
 Order = tuple[datetime, int, str]  # a start in UTC, the script's place in the program, the session
 
+_NO_TIME = datetime.min.replace(tzinfo=UTC)  # stands for a start that nothing tells
+
 
 class Result(NamedTuple):
     """The one result a session has for an exercise and side: its first set.
@@ -75,9 +77,9 @@ class Stop:
     gone_on: Order | None
 
     @property
-    def at(self) -> datetime:
-        """When the session started, in UTC; the end of the day where only the day is known."""
-        return self.order[0]
+    def at(self) -> datetime | None:
+        """When the session started, in UTC: the end of the day where only that is known; None if not even."""
+        return None if self.order[0] == _NO_TIME else self.order[0]
 
     @property
     def released(self) -> bool:
@@ -142,20 +144,16 @@ def _order(result: Result) -> Order:
     return result.order
 
 
-def read_history(program: Program, past: Iterable[SessionSummary], now: datetime | None = None) -> History:
-    """Sort the sessions of one person, rehearsals among them: those that had started by `now`, or all.
+def read_history(program: Program, past: Iterable[SessionSummary]) -> History:
+    """Sort the sessions of one person, rehearsals among them.
 
-    Raises ValueError where `now` has no zone.
+    One whose start nothing tells is left out, but where something felt wrong in it, it is among the stops.
     """
-    if now is not None and now.tzinfo is None:
-        raise ValueError("a moment needs its zone")
-    placed, unplaced = [], 0
-    for session in past:
-        if session.started is None:
-            unplaced += not session.rehearsal
-        elif now is None or session.started.astimezone(UTC) <= now:
-            placed.append((order_of(program, session), session))
+    past = tuple(past)
+    placed = [(order_of(program, each), each) for each in past if each.started is not None]
     placed.sort(key=itemgetter(0))
+    lost = [each for each in past if each.started is None]
+    unplaced = sum(not each.rehearsal for each in lost)
     real = [each for each in placed if not each[1].rehearsal]
     own = [each for each in real if each[1].program == program.id]
     results, left_out = _Sorter(program).sort(own)
@@ -165,10 +163,17 @@ def read_history(program: Program, past: Iterable[SessionSummary], now: datetime
         program=program,
         sessions=tuple(session for _, session in real),
         own=tuple(session for _, session in own),
-        stops=tuple(_stops(placed)),
+        stops=(*_stops_with_no_time(lost), *_stops(placed)),
         results=results,
         left_out=left_out,
     )
+
+
+def _stops_with_no_time(lost: Iterable[SessionSummary]) -> Iterator[Stop]:
+    """Yield the stops of sessions whose start nothing tells; nothing but an answer shows that one settled."""
+    for session in lost:
+        if session.symptom:
+            yield Stop(session.session, (_NO_TIME, 0, session.session), session.released, None)
 
 
 def _stops(placed: list[tuple[Order, SessionSummary]]) -> Iterator[Stop]:

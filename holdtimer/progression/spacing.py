@@ -20,7 +20,7 @@ class Spacing:
     """When the next hard session may start. Aware times, `earliest` in the zone of `now`.
 
     `earliest` is None where nothing hard was done yet; `capped` when the sessions of 7 days set it, not
-    recovery; `since_h` hours from the end of the last hard session.
+    recovery; `since_h` hours from the end of the last hard session, 0 where that `is_ahead` of the clock.
     """
 
     now: datetime
@@ -28,6 +28,7 @@ class Spacing:
     capped: bool
     since_h: float | None
     done_last_7_days: int
+    is_ahead: bool = False
 
     @property
     def ready(self) -> bool:
@@ -44,6 +45,8 @@ class Spacing:
         """Why it is too early, in words; None where it isn't."""
         if self.ready or self.since_h is None:
             return None
+        if self.is_ahead:
+            return "your last hard session lies ahead of this machine's clock: set the clock right"
         if self.capped:
             done = counted(self.done_last_7_days, "hard session")
             return f"{done} in the last 7 days: enough for one week"
@@ -63,6 +66,7 @@ def spacing(program: Program, history: History, now: datetime) -> Spacing:
     hard = [_span(each, program, now) for each in history.sessions if each.is_hard]
     starts, ends = sorted(start for start, _ in hard), [end for _, end in hard]
     moment = now.astimezone(UTC)
+    begun = hard_starts(history.sessions)
     rested = max(ends) + timedelta(hours=program.spacing.recovery_h) if ends else None
     most = program.spacing.per_week[1]
     free = starts[-most] + WEEK if len(starts) >= most else None
@@ -73,6 +77,7 @@ def spacing(program: Program, history: History, now: datetime) -> Spacing:
         capped=free is not None and free == earliest and free != rested,
         since_h=max(0.0, (moment - max(ends)) / timedelta(hours=1)) if ends else None,
         done_last_7_days=sum(1 for start in starts if moment - start < WEEK),
+        is_ahead=bool(begun) and max(begun) > moment,
     )
 
 

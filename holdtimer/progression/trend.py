@@ -93,7 +93,9 @@ class Trend:
 
 def trend(program: Program, past: Iterable[SessionSummary], now: datetime) -> Trend:
     """Return the trend at `now` (aware, else ValueError) of one person's sessions, in any order."""
-    history = read_history(program, past, now)
+    if now.tzinfo is None:
+        raise ValueError("a moment needs its zone")
+    history = read_history(program, past)
     results = {key: _counted(history, key) for key in _keys(program)}
     kept, planned = kept_and_planned(program, history.own, now)
     return Trend(

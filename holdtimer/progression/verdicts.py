@@ -116,7 +116,8 @@ def unreleased(stops: tuple[Stop, ...]) -> Stop | None:
 
 def stop_words(stop: Stop, now: datetime) -> str:
     """Return in words when and why a session was stopped."""
-    return f"stopped on {day_words(stop.at, now)} because something felt wrong"
+    day = "an unknown day" if stop.at is None else day_words(stop.at, now)
+    return f"stopped on {day} because something felt wrong"
 
 
 # ---- above the table

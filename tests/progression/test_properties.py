@@ -143,6 +143,6 @@ def test_a_history_that_goes_on_tells_the_same_of_each_session_as_one_that_ends_
     stopped = replace(diary.result("middle:70"), stopped="symptom")
     past.append(diary.session(stopped_days_ago, stopped, symptom=True, on_paper=True))
     assert len({each.session for each in past}) == len(past)
-    whole = read_history(program, past, now)
+    whole = read_history(program, past)
     for session in past:
         assert verdicts_in(whole, session, program) == verdicts_after(session, past, program)

@@ -52,6 +52,18 @@ def test_a_later_session_does_not_lift_a_hold_by_itself(program, diary, now):
     assert due(program, past, now).hold is not None
 
 
+@pytest.mark.parametrize("where", [{}, {"rehearsal": True}, {"program": "floor"}, {"on_paper": True}])
+def test_a_symptom_on_a_day_that_nothing_tells_holds_every_program_until_it_is_released(
+    program, diary, now, where
+):
+    lost = replace(diary.session(1, diary.result("low:70"), symptom=True, **where), started=None, ended=None)
+    held = due(program, [lost, *diary.weeks("low:75")], now)
+    assert held.hold == "stopped on an unknown day because something felt wrong"
+    assert held.held_by == (lost.session,)
+    assert not held.ready
+    assert due(program, [replace(lost, released=True), *diary.weeks("low:75")], now).hold is None
+
+
 @pytest.mark.parametrize("where", [{"rehearsal": True}, {"program": "floor"}])
 def test_a_symptom_in_a_rehearsal_or_in_another_program_holds_every_program(program, diary, now, where):
     past = [*diary.weeks("low:75"), diary.session(1, symptom=True, **where)]

@@ -32,7 +32,7 @@ def pause(ended, at):
     hard = SessionSummary(
         "s", "W", "p", "A", ended - timedelta(hours=1), ended, True, False, False, True, False, False, ()
     )
-    return spacing(PROGRAM, read_history(PROGRAM, [hard], at), at)
+    return spacing(PROGRAM, read_history(PROGRAM, [hard]), at)
 
 
 @pytest.mark.parametrize(("zone", "ended", "same_wall_time", "hours", "again"), CHANGES)
