@@ -1,20 +1,26 @@
 """Text from a stranger's file: what it may contain, and how to answer what it may not."""
 
 import difflib
-import unicodedata
+import re
 from collections.abc import Iterable
 
 YEARS = range(1900, 3000)  # a time beyond them is a slip of the pen
 
 # folded into single spaces, so that a text may run over several lines of a file
 _LAYOUT = frozenset("\t\n\r")
-_JOINERS = frozenset("\u200c\u200d")  # needed to spell some languages
-_REFUSED = frozenset({"Cc", "Cf", "Cs", "Zl", "Zp"})  # controls, invisible marks, surrogates, separators
+
+CONTROLS = re.compile(
+    "[\x00-\x1f\x7f-\x9f\xad\u0600-\u0605\u061c\u06dd\u070f\u0890\u0891\u08e2\u180e\u200b\u200e\u200f"
+    "\u2028-\u202e\u2060-\u206f\ud800-\udfff\ufeff\ufff9-\ufffb\U000110bd\U000110cd\U00013430-\U0001343f"
+    "\U0001bca0-\U0001bca3\U0001d173-\U0001d17a\U000e0000-\U000e007f]"
+)
+"""What could steer a terminal, or hide or reorder its neighbours: controls, invisible marks, separators of
+lines, halves of characters and tags. U+200C and U+200D are none: some languages need them."""
 
 
 def is_control(char: str) -> bool:
     """Return whether a character could steer a terminal or hide or reorder its neighbours."""
-    return unicodedata.category(char) in _REFUSED and char not in _JOINERS
+    return CONTROLS.match(char) is not None
 
 
 def control_in(text: str) -> str | None:
@@ -29,16 +35,12 @@ def one_line(text: str) -> str:
 
 def sanitize(text: str) -> str:
     """Return text fit to be shown: control characters as `?`."""
-    return text if text.isascii() and text.isprintable() else "".join(map(_shown, text))
+    return CONTROLS.sub("?", text)
 
 
 def harmless(text: str, limit: int = 40) -> str:
     """Return text fit to be shown, and cut after `limit` characters."""
     return sanitize(text[:limit]) + "..." if len(text) > limit else sanitize(text)
-
-
-def _shown(char: str) -> str:
-    return "?" if is_control(char) else char
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:

@@ -3,13 +3,13 @@
 The module of a command is loaded only when it is asked for.
 """
 
+import errno
 import os
 import sys
-from argparse import Namespace
 from collections.abc import Sequence
 from importlib import import_module
-from io import TextIOWrapper
 
+from holdtimer.cli.output import OutputLostError, harmless_streams
 from holdtimer.cli.parser import build_parser
 from holdtimer.errors import ExitCode, HoldtimerError
 from holdtimer.text import sanitize
@@ -25,22 +25,38 @@ _PLACES = {  # module and function of each command; the others are called as the
 }
 
 
+_NOBODY_READS = (errno.EPIPE, errno.EIO)
+_SESSIONS = (None, "run")  # their exit code is that of the session, whoever still reads what they print
+
+
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code."""
-    for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, TextIOWrapper):
-            stream.reconfigure(errors="replace")  # a letter the terminal has not is no fault
     # no other package's code is to run in this one, nor to be searched for at every start
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+    is_heard = sys.stdout is not None
+    with harmless_streams():
+        try:
+            return _flushed(_code_of(argv) if is_heard else _refused())
+        except SystemExit as end:  # --help, or no such option
+            code = end.code if isinstance(end.code, int) else ExitCode.BAD_INPUT
+            raise SystemExit(_flushed(code)) from None
+
+
+def _refused() -> int:
+    _print_error("standard output is closed: nothing could be told, so nothing was done")
+    return ExitCode.BAD_INPUT
+
+
+def _code_of(argv: Sequence[str] | None) -> int:
+    """Run one command; turn errors into words and an exit code."""
     args = build_parser().parse_args(argv)
+    module, function = _PLACES.get(args.command, (args.command, args.command))
     try:
-        return _run(args)
+        code = int(getattr(import_module(f"holdtimer.cli.{module}"), function)(args))
     except KeyboardInterrupt:
         return ExitCode.INTERRUPTED
-    except BrokenPipeError:
-        # whoever read the output is gone; nothing more may be written to it at exit
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return ExitCode.DONE
+    except OutputLostError as error:
+        return _lost(error, ExitCode.DONE)
     except HoldtimerError as error:
         _print_error(str(error))
         return error.exit_code
@@ -51,19 +67,25 @@ def main(argv: Sequence[str] | None = None) -> int:
 
             traceback.print_exception(error)
         return ExitCode.INTERNAL_ERROR
+    return code if args.command not in _SESSIONS else _flushed(code, is_session=True)
 
 
-def _run(args: Namespace) -> int:
-    module, function = _PLACES.get(args.command, (args.command, args.command))
-    code = int(getattr(import_module(f"holdtimer.cli.{module}"), function)(args))
-    for stream in (sys.stdout, sys.stderr):
-        try:
-            stream.flush()
-        except BrokenPipeError:
-            raise
-        except OSError:  # the terminal is gone: what it was still to show does not change the exit code
-            os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+def _flushed(code: int, *, is_session: bool = False) -> int:
+    """Return the exit code once all that was printed is out, another one where it is lost."""
+    try:
+        sys.stdout.flush()
+    except OutputLostError as error:
+        return _lost(error, code, is_session=is_session)
     return code
+
+
+def _lost(error: OutputLostError, code: int, *, is_session: bool = False) -> int:
+    """Return the exit code where output is lost; no fault where nobody reads on, or the terminal is gone."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # at exit the rest is written once more
+    if is_session or error.errno in _NOBODY_READS:
+        return code
+    _print_error(f"not all of the answer could be written to standard output: {error.strerror}")
+    return code or ExitCode.BAD_INPUT
 
 
 def _print_error(text: str) -> None:

@@ -4,16 +4,85 @@ import json
 import os
 import re
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import ExitStack, contextmanager, suppress
+from io import TextIOWrapper
 from pathlib import Path
-from typing import Any
+from typing import Any, TextIO, cast
 
 from holdtimer.errors import BadInputError
 from holdtimer.files import write_whole
-from holdtimer.text import sanitize
+from holdtimer.text import CONTROLS, sanitize
 
-# raw in JSON these could still steer a terminal, reorder a line or break it
-_ESCAPED = re.compile("[\x7f-\x9f\u200b\u200e\u200f\u2028-\u202e\u2060-\u206f\ufeff]")
+_STEERING = re.compile(rf"(?![\n\b]){CONTROLS.pattern}")  # lines end, and what was typed can be taken back
+
+
+class OutputLostError(OSError):
+    """Standard output takes no more."""
+
+
+class _Harmless(TextIOWrapper):
+    """A standard stream that lets nothing through that steers a terminal.
+
+    Where it takes no more, `is_answer` says whether that is an error: nobody can be told of it on the other.
+    """
+
+    def __init__(self, stream: TextIO, *, is_answer: bool) -> None:
+        super().__init__(
+            stream.buffer,
+            encoding=stream.encoding,
+            errors="replace",  # a letter the terminal has not is no fault
+            line_buffering=True if not is_answer else stream.isatty(),
+        )
+        self._is_answer = is_answer
+
+    def write(self, text: str) -> int:
+        """Write a text, control characters in it as `?`. Raises OutputLostError."""
+        with self._losing():
+            super().write(_STEERING.sub("?", text))
+        return len(text)
+
+    def flush(self) -> None:
+        """Hand on what was written. Raises OutputLostError."""
+        with self._losing():
+            super().flush()
+
+    def write_bytes(self, data: bytes) -> None:
+        """Write bytes as they are, at once. Raises OutputLostError."""
+        self.flush()
+        with self._losing():
+            self.buffer.write(data)
+            self.buffer.flush()
+
+    @contextmanager
+    def _losing(self) -> Iterator[None]:
+        try:
+            yield
+        except OSError as error:
+            if self._is_answer:
+                raise OutputLostError(error.errno, error.strerror) from None
+
+
+@contextmanager
+def harmless_streams() -> Iterator[None]:
+    """Let no control character through to standard output and error, whoever prints it.
+
+    A stream that is closed leads nowhere: its number must not go to the next file that is opened.
+    """
+    before = sys.stdin, sys.stdout, sys.stderr
+    with ExitStack() as inside:
+        for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
+            if getattr(sys, name) is None:
+                setattr(sys, name, inside.enter_context(open(os.devnull, mode, encoding="utf-8")))
+        gates = [_Harmless(sys.stdout, is_answer=True), _Harmless(sys.stderr, is_answer=False)]
+        sys.stdout, sys.stderr = gates
+        try:
+            yield
+        finally:
+            sys.stdin, sys.stdout, sys.stderr = before
+            for gate in gates:
+                with suppress(OSError, ValueError):
+                    gate.detach()  # or the stream behind it would be closed with it
 
 
 def print_lines(lines: Iterable[str]) -> None:
@@ -37,7 +106,7 @@ def print_json(document: Any) -> None:
 def json_text(document: Any, *, is_unicode: bool = True) -> str:
     """Return a document as JSON with nothing in it that steers a terminal."""
     text = json.dumps(document, ensure_ascii=not is_unicode, indent=2)
-    return _ESCAPED.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
+    return _STEERING.sub(lambda found: json.dumps(found[0])[1:-1], text)
 
 
 def is_file_name(name: str | None) -> bool:
@@ -53,9 +122,7 @@ def write_out(text: str, name: str | None, beginning: str) -> None:
     """
     data = text.encode()
     if name is None or not is_file_name(name):
-        sys.stdout.flush()
-        sys.stdout.buffer.write(data)
-        sys.stdout.buffer.flush()
+        cast("_Harmless", sys.stdout).write_bytes(data)
         return
     path = Path(name).expanduser()
     if path.exists() and not path.is_file():

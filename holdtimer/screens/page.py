@@ -17,6 +17,7 @@ from holdtimer.screens.layout import SIDES, headline_rows, tap_rows
 from holdtimer.screens.painted import Painted, headline, tap_bar
 from holdtimer.session.debounce import PageTaps
 from holdtimer.sound.player import steady
+from holdtimer.text import sanitize
 
 ARROWS = {"up": -1, "down": 1}
 TURNS = {"pageup": -1, "pagedown": 1}  # what a clicker sends
@@ -44,8 +45,8 @@ class Page(KeyedScreen):
         super().__init__()
         self._words, self._lines = words, words.lines
         self._taps = PageTaps(steady())
-        self._headline = Painted(headline, words.headline, id="headline")
-        self._tap = Painted(tap_bar, words.tap, id="tap")
+        self._headline = Painted(headline, sanitize(words.headline), id="headline")
+        self._tap = Painted(tap_bar, sanitize(words.tap), id="tap")
         self._keys = Static(_keys_text(words.keys), id="keys")
         self._pages: list[list[str]] = [[]]
         self._at = 0  # the page of these that is on screen
@@ -70,7 +71,7 @@ class Page(KeyedScreen):
         self._lay_out(*event.size)
 
     def _lay_out(self, columns: int, rows: int) -> None:
-        drawn = headline(columns - SIDES, headline_rows(rows), self._words.headline)
+        drawn = headline(columns - SIDES, headline_rows(rows), sanitize(self._words.headline))
         air = int(rows >= AIR_FROM_ROWS)
         self._headline.styles.height = len(drawn) + air
         self._headline.styles.padding = (air, 0, 0, 0)
@@ -95,7 +96,8 @@ class Page(KeyedScreen):
         """Return the text, and the row that must be in sight where there is one."""
         words = self._words
         most = MOST_OF_A_QUESTION if words.keys else MOST_PAGES
-        self._pages = pages(self._lines, columns, rows, most if words.is_even else 0, words.urgent)
+        lines = [sanitize(line) for line in self._lines]
+        self._pages = pages(lines, columns, rows, most if words.is_even else 0, words.urgent)
         self._turn(0)
         return Text("\n".join(self._pages[self._at])), None
 
@@ -107,7 +109,7 @@ class Page(KeyedScreen):
         """Turn by so many pages, as far as there are any; return whether it is another one now."""
         before, self._at = self._at, min(max(self._at + by, 0), len(self._pages) - 1)
         self._keys.visible = self._is_last
-        self._tap.show(self._words.tap if self._is_last or self._words.keys else "next page")
+        self._tap.show(sanitize(self._words.tap) if self._is_last or self._words.keys else "next page")
         return self._at != before
 
     def hint(self) -> str:
@@ -127,7 +129,7 @@ class Page(KeyedScreen):
             self.call_after_refresh(self._show_hint)
 
     def _show_hint(self) -> None:
-        self._hint.update(self.hint())
+        self._hint.update("\n".join(map(sanitize, self.hint().split("\n"))))
 
     def press(self, name: str, at: float) -> None:
         """Close the page on a tap or one of its keys, or turn to what there is more to read."""
@@ -149,7 +151,8 @@ class Page(KeyedScreen):
 
 def _keys_text(keys: Sequence[tuple[str, str]]) -> Text:
     """Return the keys, each in reverse before what it does."""
-    lines = [Text.assemble((f" {key.upper()} ", "reverse"), f"  {does}", style="bold") for key, does in keys]
+    shown = [(key.upper(), sanitize(does)) for key, does in keys]
+    lines = [Text.assemble((f" {key} ", "reverse"), f"  {does}", style="bold") for key, does in shown]
     return Text("\n").join(lines)
 
 
@@ -165,7 +168,8 @@ class ListPage(Page):
 
     def draw(self, columns: int, rows: int) -> tuple[Text, int | None]:
         """Return the lines, and the first row of the marked one."""
-        drawn, first = marked_list(self._lines, self._marked, columns, rows)
+        lines = [sanitize(line) for line in self._lines]
+        drawn, first = marked_list(lines, self._marked, columns, rows)
         return Text("\n").join(drawn), first
 
     def move(self, by: int) -> None:

@@ -22,6 +22,7 @@ from textual.filter import LineFilter
 from textual.theme import Theme
 
 from holdtimer.screens.bitmap import WHOLE_CELLS
+from holdtimer.text import sanitize
 
 FIELDS_CSS = """
 Screen { background: $field; color: $ink; }
@@ -107,11 +108,21 @@ class FewGlyphs(LineFilter):
         return [Segment(text.translate(self.INSTEAD), style, control) for text, style, control in segments]
 
 
+class NoControls(LineFilter):
+    """Lets nothing through that steers a terminal, wherever it came from."""
+
+    def apply(self, segments: list[Segment], background: Color) -> list[Segment]:  # noqa: ARG002
+        """Return the segments, control characters in their texts as `?`."""
+        return [
+            Segment(text if control else sanitize(text), style, control) for text, style, control in segments
+        ]
+
+
 def filters_for(console: Console, *, wants_colour: bool) -> tuple[LineFilter, ...]:
-    """Return what makes our screens fit the terminal behind a console."""
+    """Return what each row goes through so that it steers nothing and fits the terminal behind a console."""
     has_colour = wants_colour and console.color_system in MANY_COLOURS
     colours = () if has_colour else (ReverseVideo(),)
-    return (*colours, *((FewGlyphs(),) if WHOLE_CELLS else ()))
+    return (NoControls(), *colours, *((FewGlyphs(),) if WHOLE_CELLS else ()))
 
 
 @lru_cache(maxsize=256)

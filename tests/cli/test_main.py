@@ -1,3 +1,5 @@
+from pathlib import Path
+
 import pytest
 
 from holdtimer import __version__
@@ -88,6 +90,31 @@ def test_a_reader_that_went_away_is_no_fault(tmp_path):
         running.stdout.close()
         assert running.stderr.read() == b""
         assert running.wait(30) == 0
+
+
+@pytest.mark.parametrize(
+    ("output", "code", "words"),
+    [
+        ("> /dev/full", 2, "not all of the answer could be written to standard output: No space left"),
+        (">&-", 2, "standard output is closed"),
+        ("| head -1 > /dev/null; exit ${PIPESTATUS[0]}", 0, ""),
+        ("<&- 2>&- > /dev/null", 0, ""),
+        ("2> /dev/full > /dev/null", 0, ""),
+    ],
+)
+def test_output_that_is_lost_is_told_and_is_no_fault_of_ours(output, code, words):
+    import shutil
+    import subprocess
+    import sys
+
+    bash = shutil.which("bash")
+    if bash is None or not Path("/dev/full").exists():
+        pytest.skip("no shell, or no full device")
+    shell = f'"{sys.executable}" -m holdtimer --help {output}'
+    said = subprocess.run([bash, "-c", shell], capture_output=True, text=True, timeout=60, check=False)
+    assert (said.returncode, said.stdout) == (code, "")
+    assert words in said.stderr
+    assert bool(words) == bool(said.stderr)
 
 
 def test_letters_that_the_output_has_not_are_no_fault(process):

@@ -1,6 +1,9 @@
+import sys
+import unicodedata
+
 import pytest
 
-from holdtimer.text import control_in, did_you_mean, harmless, nearest, one_line
+from holdtimer.text import CONTROLS, control_in, did_you_mean, harmless, nearest, one_line
 
 
 @pytest.mark.parametrize(
@@ -9,6 +12,14 @@ from holdtimer.text import control_in, did_you_mean, harmless, nearest, one_line
 def test_what_steers_a_terminal_or_hides_or_reorders_text_is_a_control(char):
     assert control_in(f"wall{char}sit") == char
     assert harmless(f"wall{char}sit") == "wall?sit"
+
+
+def test_every_control_invisible_mark_and_separator_of_unicode_is_known():
+    every = "".join(map(chr, range(sys.maxunicode + 1)))
+    known = {char for char in every if unicodedata.category(char) in ("Cc", "Cf", "Cs", "Zl", "Zp")}
+    found = set(CONTROLS.findall(every))
+    assert known - found == {"\u200c", "\u200d"}
+    assert {unicodedata.category(char) for char in found - known} <= {"Cn"}  # of another Unicode
 
 
 def test_letters_of_any_language_are_no_controls():

@@ -5,9 +5,14 @@ import subprocess
 import sys
 
 import pytest
+from rich.cells import cell_len
 from textual.scrollbar import ScrollBarRender
 
+from holdtimer.report.pages import PageText
+from holdtimer.screens.app import HoldtimerApp
+from holdtimer.screens.page import ChoicePage, Page
 from holdtimer.screens.themes import THEMES, FewGlyphs
+from holdtimer.text import CONTROLS
 
 SIZE = (80, 24)
 IN_WORK = ("working", "final_stretch", "back_in")
@@ -113,3 +118,24 @@ def test_nothing_on_screen_is_animated_whatever_the_machine_asks_for(demo, monke
 def test_wherever_a_scroll_bar_stands_the_linux_console_can_show_it():
     shown = "".join(ScrollBarRender.VERTICAL_BARS).translate(FewGlyphs.INSTEAD)
     assert set(shown) <= set(" _=█")
+
+
+# -- text of strangers
+
+
+async def test_no_page_lets_through_what_steers_a_terminal(segments):
+    hostile = "\x1b]0;x\x07\x1b[31m\x9b2J\u202e\u061c\xad\U000e0041red"
+    shown = PageText(hostile, (hostile, f"  {hostile}"), hostile, (("y", hostile),))
+    for page in (Page(shown), ChoicePage(hostile, [hostile, "x"], about=[hostile, ""])):
+
+        async def story(app, page=page):
+            await app.push_screen_wait(page)
+            return 0
+
+        async with HoldtimerApp(story).run_test(size=SIZE) as pilot:
+            await pilot.pause()
+            await pilot.pause()
+            rows = ["".join(each.text for each in line) for line in segments(pilot.app)]
+        assert "red" in "".join(rows)
+        assert not CONTROLS.search("".join(rows))
+        assert {cell_len(row) for row in rows} == {SIZE[0]}
