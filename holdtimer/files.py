@@ -2,12 +2,16 @@
 
 import os
 import stat
+import threading
+from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 from secrets import token_hex
+from typing import TypeVar
 
 _ALWAYS = getattr(os, "O_CLOEXEC", 0) | getattr(os, "O_NOINHERIT", 0) | getattr(os, "O_BINARY", 0)
 _READ = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | _ALWAYS
+_T = TypeVar("_T")
 _CREATE = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0) | _ALWAYS
 
 
@@ -47,3 +51,22 @@ def write_whole(path: Path, data: bytes) -> None:
         with suppress(OSError):
             part.unlink()
         raise
+
+
+def within(seconds: float, call: Callable[[], _T]) -> _T:
+    """Return what a call returns that may ask a disk which never answers, or raise what it raises.
+
+    After so many seconds it is left to itself: TimeoutError, which is an OSError too.
+    """
+    from concurrent.futures import Future
+
+    answer: Future[_T] = Future()
+
+    def ask() -> None:
+        try:
+            answer.set_result(call())
+        except BaseException as error:  # whoever waits raises it
+            answer.set_exception(error)
+
+    threading.Thread(target=ask, name="holdtimer-disk", daemon=True).start()
+    return answer.result(seconds)

@@ -5,9 +5,9 @@ from argparse import Namespace
 
 import wakepy
 
-from holdtimer.cli.fallback_save import answers_saved, finish_run
+from holdtimer.cli.fallback_save import NO_HISTORY, answers_saved, finish_run, save_by_itself
 from holdtimer.cli.run_request import HeldRun, held_run
-from holdtimer.errors import BadInputError, ExitCode, NoSuchSessionError
+from holdtimer.errors import BadInputError, ExitCode
 from holdtimer.live.answers import AnswerBook, Debrief
 from holdtimer.live.debrief import PlainDebrief
 from holdtimer.live.plain import PlainSession, ask_page, say
@@ -15,9 +15,7 @@ from holdtimer.live.preflight import preflight
 from holdtimer.live.setup import LEFT_EXIT, Opening, Run
 from holdtimer.live.terminal import KeySource, Leave
 from holdtimer.log.clocks import local_now
-from holdtimer.log.reader import find_session
 from holdtimer.report.pages import PageText
-from holdtimer.report.session import session_report
 from holdtimer.sound.player import Player
 
 
@@ -30,6 +28,7 @@ class _LeftError(Exception):
 
 def lead_plainly(args: Namespace) -> int:
     """Lead one session as lines of text and return how it ended."""
+    book: AnswerBook | None = None
     with held_run(args) as held:
         player, remarks = held.player()
         try:
@@ -37,12 +36,18 @@ def lead_plainly(args: Namespace) -> int:
                 opening = _questions(held, keys)
                 if opening is None:
                     return ExitCode.STOPPED
-                run, book = _session(held, keys, player, remarks, opening)
+                session, run = _session(held, keys, player, remarks, opening)
+                is_kept = save_by_itself(run)
+                if is_kept:
+                    book = _after(held, keys, run, session)
         except _LeftError as left:
             return LEFT_EXIT.get(left.leave.reason, ExitCode.STOPPED)
         finally:
             player.close()
         code = finish_run(run, args, run.exit_code())
+        if not is_kept and run.driver.is_closed:
+            with KeySource(sys.stdin.fileno()) as keys:
+                book = _after(held, keys, run)
         return code if book is None else answers_saved(book, code)
 
 
@@ -66,40 +71,35 @@ def _questions(held: HeldRun, keys: KeySource) -> Opening | None:
 
 def _session(
     held: HeldRun, keys: KeySource, player: Player, remarks: list[str], opening: Opening
-) -> tuple[Run, AnswerBook | None]:
+) -> tuple[PlainSession, Run]:
     run, more = held.open(player, opening)
     with run:
         for remark in [*remarks, *more]:
             say(f"note: {remark}")
         session = PlainSession(run.driver, keys, opening.last)
         session.run(run.begin)
-    _summary(held, run)
-    session.hear_out()
-    return run, _debrief(held, keys, run) if keys.is_terminal else None
+    return session, run
 
 
-def _debrief(held: HeldRun, keys: KeySource, run: Run) -> AnswerBook | None:
-    """Ask about the sets of a session that is closed; not whoever stopped because something feels wrong."""
+def _after(held: HeldRun, keys: KeySource, run: Run, heard: PlainSession | None = None) -> AnswerBook | None:
+    """Print what came of a session that is closed, let it be `heard` out, and ask about its sets.
+
+    Whoever stopped because something felt wrong is not asked, nor are those whose session is lost.
+    """
     session = run.driver.engine.session
-    if session.opened is None or session.left is not None or session.stopped == "symptom":
+    if session.left is not None or run.is_unbegun:
         return None
-    debrief = Debrief(held.request.data, session)
+    debrief = Debrief(held.request.data, session, to=run.elsewhere)
+    for line in debrief.report().lines():
+        say(line)
+    if debrief.is_alone:
+        say(f"note: {NO_HISTORY}")
+    if heard is not None:
+        heard.hear_out()
+    if not (keys.is_terminal and run.is_written) or session.stopped == "symptom":
+        return None
     try:
         PlainDebrief(keys, debrief, held.request.settings).run()
     finally:
         debrief.book.close()
     return debrief.book
-
-
-def _summary(held: HeldRun, run: Run) -> None:
-    """Print what came of a session that is closed; nothing where it was only left."""
-    session = run.driver.engine.session
-    if session.opened is None or session.left is not None:
-        return
-    data, person = held.request.data, held.request.person
-    try:
-        report = session_report(data, person, find_session(data, person, session.opened.session))
-    except NoSuchSessionError:
-        return  # nothing of it could be written
-    for line in report.lines() if report is not None else ():
-        say(line)

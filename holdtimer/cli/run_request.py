@@ -13,6 +13,7 @@ from holdtimer.config import Personal, read_config
 from holdtimer.errors import BadInputError, BrokenSessionError, ExitCode
 from holdtimer.live.audio import Speech
 from holdtimer.live.clock import SteadyClock
+from holdtimer.live.plain import say
 from holdtimer.live.setup import Opening, Run, RunRequest, close_left, open_new, resume, speed_of
 from holdtimer.log.folder import person_folder
 from holdtimer.log.lock import hold
@@ -116,5 +117,5 @@ def close(args: Namespace) -> int:
             return ExitCode.DONE
         closed = close_left(held.request, left)
         if closed.is_written:
-            print(f"closed: {left.log.session}{', a rehearsal' if left.log.rehearsal else ''}")
+            say(f"closed: {left.log.session}{', a rehearsal' if left.log.rehearsal else ''}")
         return saved(closed, ExitCode.DONE)

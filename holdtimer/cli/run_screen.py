@@ -5,13 +5,15 @@ from argparse import Namespace
 from collections.abc import Mapping
 from contextlib import ExitStack
 from functools import partial
+from pathlib import Path
 
 import wakepy
 
-from holdtimer.cli.fallback_save import answers_saved, finish_run
+from holdtimer.cli.fallback_save import NO_HISTORY, answers_saved, finish_run, save_by_itself
 from holdtimer.cli.run_request import HeldRun, held_run
 from holdtimer.errors import ExitCode
 from holdtimer.live.answers import AnswerBook, Debrief
+from holdtimer.live.plain import say
 from holdtimer.live.preflight import preflight
 from holdtimer.live.setup import Opening, Run
 from holdtimer.log.clocks import local_now
@@ -34,6 +36,7 @@ class Flow:
         self._answered = dict(answered or {})
         self._run: Run | None = None
         self._book: AnswerBook | None = None
+        self._unseen: Path | None = None  # the data folder of a session whose summary was not shown
 
     async def show(self, app: HoldtimerApp) -> int:
         """Lead one session and return how it ended. Raises what makes it impossible."""
@@ -59,16 +62,25 @@ class Flow:
         return answer
 
     async def _debrief(self, app: HoldtimerApp, held: HeldRun, run: Run) -> None:
-        """Show what came of the session, and take the answers about it."""
-        is_written = run.end()
+        """Show what came of the session, and take the answers; where it is not saved, that comes first.
+
+        Nothing here waits for a disk in the loop, which everything else that happens waits for.
+        """
+        saving = asyncio.create_task(asyncio.to_thread(lambda: run.end() or save_by_itself(run)))
         session = run.driver.engine.session
         if session.stopped == "symptom":
             await app.push_screen_wait(Page(symptom_page()))
+        is_kept = await saving
         if session.left is not None or run.is_unbegun:
             return
-        debrief = Debrief(held.request.data, session)
+        if not is_kept:
+            self._unseen = held.request.data
+            return
+        debrief = await asyncio.to_thread(Debrief, held.request.data, session, (), run.elsewhere)
         self._book = debrief.book
-        notice = "" if is_written else "not everything is in the log yet: read on after this screen"
+        notice = NO_HISTORY if debrief.is_alone else ""
+        if run.elsewhere is not None:
+            notice = "not saved where it belongs, but elsewhere: read on after this screen"
         headline = "Done" if session.stopped is None else "Ended"
         try:
             await app.push_screen_wait(SummaryScreen(headline, debrief, notice))
@@ -77,7 +89,11 @@ class Flow:
 
     def finish(self, code: int) -> int:
         """Return the exit code once the terminal is given back: see that everything is written."""
-        code = code if self._run is None else finish_run(self._run, self._args, code)
+        run = self._run
+        code = code if run is None else finish_run(run, self._args, code)
+        if run is not None and self._unseen is not None:
+            for line in Debrief(self._unseen, run.driver.engine.session).report().lines():
+                say(line)
         return code if self._book is None else answers_saved(self._book, code)
 
 

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from holdtimer import __version__
+from holdtimer.files import within
 from holdtimer.log.clocks import take_anchor
 from holdtimer.log.folder import new_session_id, session_folder
 from holdtimer.log.history import read_summaries
@@ -22,7 +23,7 @@ class AnswerBook:
     def __init__(self, data: Path, session: Opened) -> None:
         self._data = data
         self._about = session
-        self._writer: LogWriter | None = None
+        self.writer: LogWriter | None = None
         self._id = ""
         self._n = 0
         self.answers: tuple[Answer, ...] = ()
@@ -30,7 +31,7 @@ class AnswerBook:
 
     def say(self, **fields: Any) -> Answer:
         """Write down one answer (`field`, `value`, and `set` or `of`) and return it."""
-        if self._writer is None:
+        if self.writer is None:
             self._begin()
         answer = Answer(n=self._n, t=0.0, id=f"{self._id}:{self._n}", session=self._about.session, **fields)
         self._write(answer)
@@ -39,34 +40,24 @@ class AnswerBook:
 
     def close(self) -> bool:
         """Close the file; return whether every answer is in it."""
-        if self._writer is not None:
+        if self.writer is not None:
             self._write(Closed(n=self._n, t=0.0, reason="finished"))
-            self.is_written = self._writer.close()
+            self.is_written = self.writer.close()
         return self.is_written
 
     def save_elsewhere(self, data: Path) -> bool:
         """Write every answer, once closed, into another data folder; return whether all are there."""
-        if self._writer is not None:
-            self._writer.move_to(self._folder(data))
-            self.is_written = self._writer.close()
+        if self.writer is not None:
+            self.writer.move_to(self._folder(data))
+            self.is_written = self.writer.close()
         return self.is_written
-
-    @property
-    def path(self) -> Path | None:
-        """The file; None while there is none."""
-        return None if self._writer is None else self._writer.path
-
-    @property
-    def why_not_written(self) -> str:
-        """Why not every answer is in the file, in plain words."""
-        return self._writer.why_not_saved if self._writer is not None else ""
 
     def _folder(self, data: Path) -> Path:
         return session_folder(data, self._about.person, rehearsal=self._about.speed != 1)
 
     def _begin(self) -> None:
         self._id = new_session_id(datetime.now(UTC))
-        self._writer = LogWriter(self._folder(self._data), self._id)
+        self.writer = LogWriter(self._folder(self._data), self._id)
         reading = take_anchor()
         self._write(
             Opened(
@@ -85,27 +76,38 @@ class AnswerBook:
         self._write(Anchor(n=1, t=0.0, why="opening", **reading._asdict()))
 
     def _write(self, event: AnyEvent) -> None:
-        if self._writer is not None:
-            self._writer.append(event)
+        if self.writer is not None:
+            self.writer.append(event)
             self._n = event.n + 1
+
+
+READ_WAIT_S = 5.0  # the longest a disk is waited for once a session is over
 
 
 class Debrief:
     """One closed session and the answers about it; `earlier` are answers it already has.
 
-    Raises ValueError where the session was never opened.
+    What came before it is read from `data`; where the disk does not answer in time it `is_alone`, and there
+    are no verdicts. Answers go there too, or into the folder `to`. Raises ValueError where the session was
+    never opened.
     """
 
-    def __init__(self, data: Path, session: Session, earlier: tuple[Answer, ...] = ()) -> None:
+    def __init__(
+        self, data: Path, session: Session, earlier: tuple[Answer, ...] = (), to: Path | None = None
+    ) -> None:
         if session.opened is None:
             raise ValueError("a session that was never opened has no results")
         opened = session.opened
         self._session = session
         self._earlier = earlier
-        self.book = AnswerBook(data, opened)
+        self.book = AnswerBook(to or data, opened)
         self._program = program_of(opened.program_text, opened.session)
-        past = read_summaries(data, opened.person, rehearsals=True).sessions
-        self._others = tuple(each for each in past if each.session != opened.session)
+        try:
+            past = within(READ_WAIT_S, lambda: read_summaries(data, opened.person, rehearsals=True).sessions)
+        except OSError:
+            past = None
+        self.is_alone = past is None
+        self._others = tuple(each for each in past or () if each.session != opened.session)
 
     @property
     def answers(self) -> tuple[Answer, ...]:
@@ -117,7 +119,7 @@ class Debrief:
         past = summarize(self._session, self.answers)
         if past is None:
             raise ValueError("a session that was never opened has no results")
-        return report_on(past, self._others, self._program)
+        return report_on(past, None if self.is_alone else self._others, self._program)
 
     def questions(self, number: int) -> list[Question]:
         """Return the questions about the set with this number."""

@@ -95,7 +95,9 @@ class Run:
         self.is_written = False  # whether all of the session is in its file, once the run is over
         self._is_begun = driver.engine.session.n >= 0  # it was left, and is resumed
         driver.listen(self._heard)
-        self._writer = writer
+        self.writer = writer
+        self.elsewhere: Path | None = None  # the data folder that all of it goes to instead
+        self._is_let_go = False
         self._heartbeat = heartbeat
 
     def __enter__(self) -> "Run":
@@ -105,7 +107,8 @@ class Run:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        self.end()
+        if not self._is_let_go:
+            self.end()
 
     def _heard(self, new: list[AnyEvent]) -> None:
         for event in new:
@@ -118,32 +121,27 @@ class Run:
         return self.driver.is_done and not self._is_begun
 
     def end(self) -> bool:
-        """Let everything go; return whether all of the session is in its file, or nothing of it is to be."""
+        """Let everything go; return whether all of the session is in its file, or nothing of it is to be.
+
+        A disk that does not answer is waited for 3 s.
+        """
+        self._is_let_go = True
         self._heartbeat.stop()
         self.driver.end_voice()
         if self.is_unbegun:
-            self._writer.discard()
+            self.writer.discard()
             self.is_written = True
             return True
-        self.is_written = self._writer.close()
+        self.is_written = self.writer.close()
         return self.is_written
 
     def save_elsewhere(self, data: Path) -> bool:
         """Write the whole session, which is over, into another data folder; return whether it is there."""
         opened = self.driver.engine.session.opened
         if opened is not None:
-            self._writer.move_to(session_folder(data, opened.person, rehearsal=opened.speed != 1))
+            self.elsewhere = data
+            self.writer.move_to(session_folder(data, opened.person, rehearsal=opened.speed != 1))
         return self.end()
-
-    @property
-    def path(self) -> Path | None:
-        """The file of the session; None while there is none."""
-        return self._writer.path
-
-    @property
-    def why_not_written(self) -> str:
-        """Why not all of the session is in its file, in plain words."""
-        return self._writer.why_not_saved
 
     def exit_code(self) -> ExitCode:
         """Return what the command ends with, once the run is over."""

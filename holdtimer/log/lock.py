@@ -11,10 +11,12 @@ from types import TracebackType
 from filelock import FileLock, Timeout
 
 from holdtimer.errors import LogHeldError
+from holdtimer.files import within
 from holdtimer.log.folder import make_private
 
 _LOCK = "run.lock"
 _HOLDER = "run.holder"
+_RELEASE_WAIT_S = 2.0
 
 
 class Hold:
@@ -27,7 +29,11 @@ class Hold:
         self._lock, self.remark, self._folder = lock, remark, folder
 
     def release(self) -> None:
-        """Give the log back."""
+        """Give the log back; a disk that does not answer is not waited for."""
+        with suppress(TimeoutError):
+            within(_RELEASE_WAIT_S, self._release)
+
+    def _release(self) -> None:
         if self._lock is not None:
             self._lock.release()
         if self._folder is not None:

@@ -10,11 +10,12 @@ from itertools import count
 from pathlib import Path
 from typing import Any
 
+from holdtimer.files import within
 from holdtimer.log.disk import Disk, in_words, is_full
 from holdtimer.log.folder import SUFFIX, id_in
-from holdtimer.log.lines import encode
+from holdtimer.log.lines import decode, encode
 from holdtimer.log.session_log import SessionLog
-from holdtimer.session.events import AnyEvent, Closed
+from holdtimer.session.events import AnyEvent, Closed, Event
 
 RETRY_S = 1.0  # between two tries at a disk that fails
 HANG_S = 2.0  # a call to the disk that takes longer counts as no answer
@@ -64,6 +65,7 @@ class LogWriter:
         self._lines = list(lines)
         self.written = len(self._lines)  # how many events would survive the end of this program
         self.saved = len(self._lines)  # how many would survive a loss of power
+        self.moved_because: str | None = None  # why it is no longer written where it belongs
         self._file = _FileThread(self, folder, session, self._environment, begun)
         self._file.start()
 
@@ -117,8 +119,15 @@ class LogWriter:
         """What keeps events off the disk after waiting in vain, in plain words."""
         return self.trouble() or SILENT_DISK
 
+    @property
+    def unsaved(self) -> list[AnyEvent]:
+        """The events that are not surely kept in the present file."""
+        found = map(decode, self._lines[self._file.flushed :])
+        return [each for each in found if isinstance(each, Event)]
+
     def move_to(self, folder: Path) -> None:
         """Write the whole session into another folder from now on, even while the old disk hangs."""
+        self.moved_because = self.moved_because or self.why_not_saved
         self._file.stop(at_once=True)
         self._file = _FileThread(self, folder, self._session, self._environment)
         self._file.start()
@@ -129,9 +138,12 @@ class LogWriter:
         self._file.stop(at_once=True)
         self._file.join(CLOSE_WAIT_S)
         if not self._file.is_alive():
-            for path in self._file.made:
-                with suppress(OSError):
-                    path.unlink(missing_ok=True)
+            with suppress(OSError):
+                within(CLOSE_WAIT_S, self._delete)
+
+    def _delete(self) -> None:
+        for path in self._file.made:
+            path.unlink(missing_ok=True)
 
     def close(self, timeout: float | None = None) -> bool:
         """Take no more events; wait at most `timeout` s (else 3); return whether all of them are saved."""
@@ -183,6 +195,11 @@ class _FileThread(threading.Thread):
             except OSError as error:
                 self._wait_after(error)
         self._close_file()
+
+    @property
+    def flushed(self) -> int:
+        """How many of the first lines are in the present file, as far as is known."""
+        return self._flushed
 
     @property
     def done(self) -> bool:

@@ -112,12 +112,15 @@ def session_reports(data: Path, person: str, past: Iterable[SessionSummary]) -> 
 
 
 def report_on(
-    session: SessionSummary, past: Iterable[SessionSummary], program: Program | None
+    session: SessionSummary, past: Iterable[SessionSummary] | None, program: Program | None
 ) -> SessionReport:
-    """Return the report of a session among the `past` ones; `program` as it was, None where it is lost."""
+    """Return the report of a session among the `past` ones, without verdicts where those are not known.
+
+    `program` is as it was, None where it is lost.
+    """
     if program is None:
         return SessionReport(session, Titles(session.program, f"script {session.script}"))
-    return _report(session, verdicts_after(session, past, program), program)
+    return _report(session, {} if past is None else verdicts_after(session, past, program), program)
 
 
 def _report(session: SessionSummary, verdicts: Mapping[SetKey, Verdict], program: Program) -> SessionReport:

@@ -83,7 +83,7 @@ class Page(KeyedScreen):
         is_new = headline != self._words.headline
         self._words = replace(self._words, headline=headline, tap=tap)
         if is_new and self.is_mounted:
-            self._headline.show(headline)
+            self._headline.show(sanitize(headline))
             self._lay_out(*self.size)
 
     def show(self) -> None:

@@ -14,6 +14,7 @@ from holdtimer.screens.painted import Painted, notice
 from holdtimer.session.corrections import Question
 from holdtimer.session.events import MAX_TEXT
 from holdtimer.session.results import SetResult
+from holdtimer.text import sanitize
 
 _STEPS = {"left": -1, "right": 1}
 _HINT = "Arrows, then Enter: answer or correct a set. A tap closes."
@@ -55,7 +56,8 @@ class SummaryScreen(ListPage):
     def draw(self, columns: int, rows: int) -> tuple[Text, int | None]:
         """Return the facts, and the first row of the marked one."""
         self._turn(0)
-        drawn, first = fact_list(self._facts, self._marked, columns, rows)
+        facts = [Fact(fact.value, tuple(map(sanitize, fact.words))) for fact in self._facts]
+        drawn, first = fact_list(facts, self._marked, columns, rows)
         return Text("\n").join(drawn), first
 
     def hint(self) -> str:

@@ -27,6 +27,16 @@ def _own_settings(tmp_path, monkeypatch):
     monkeypatch.setenv("HOLDTIMER_DATA", str(tmp_path / "data"))
 
 
+@pytest.fixture(scope="package", autouse=True)
+def own_home(tmp_path_factory):
+    """Where what can't be written is saved by itself."""
+    home = tmp_path_factory.mktemp("home")
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setenv("HOME", str(home))
+        patched.setenv("TMPDIR", str(home))
+        yield home
+
+
 @pytest.fixture
 def data(tmp_path):
     return tmp_path / "data"

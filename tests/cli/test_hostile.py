@@ -24,28 +24,20 @@ def spoilt(value):
 
 
 def spoil(path, person, *, keeps_program):
-    """Put hostile text into every field of a log that may hold any, and the log where that person's belong."""
+    """Put hostile text into every field of a log, and the log where those of that person belong."""
     lines = []
     for fields in map(json.loads, path.read_bytes().splitlines()):
         del fields["crc"]
         changed = spoilt(fields)
         if fields["ev"] == "opened":
-            changed |= {"person": person} | (
-                {"program_text": fields["program_text"]} if keeps_program else {}
-            )
+            changed["person"] = person
+            if keeps_program:
+                changed["program_text"] = fields["program_text"]
         lines.append(changed)
-    note = {
-        "n": len(lines),
-        "t": 90.0,
-        "ev": "answer",
-        "id": "x",
-        "field": "note",
-        "value": HOSTILE,
-        "set": 1,
-    }
+    note = {"n": len(lines), "t": 90.0, "ev": "answer", "id": "x", "field": "note", "value": HOSTILE}
     folder = person_folder(path.parent.parent, person)
     folder.mkdir(parents=True)
-    (folder / path.name).write_bytes(b"".join(map(sealed, [*lines, note])))
+    (folder / path.name).write_bytes(b"".join(map(sealed, [*lines, note | {"set": 1}])))
     (folder / f"{NAME}.jsonl").write_bytes(b"{}\n")
     path.unlink()
 

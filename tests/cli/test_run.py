@@ -1,5 +1,6 @@
 import json
 import os
+import re
 import shlex
 import signal
 import sys
@@ -413,11 +414,12 @@ def test_what_is_left_unsaved_is_not_called_kept(plain, hall, tmp_path):
 
 
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="as root it takes a folder of the system")
-def test_a_read_only_folder_stops_no_session(failing):
+def test_a_read_only_folder_stops_no_session(failing, own_home):
     told = failing("read-only").told
     assert told.code == 3
     assert 'log-trouble why="the folder is read-only"' in told.out
     assert "not all of the session is saved: the folder is read-only" in told.err
+    assert re.search(rf"all of it is in {own_home}/holdtimer-saved-\w+/.*\.jsonl", told.err)
 
 
 def test_a_full_disk_stops_no_session_and_keeps_what_it_has(failing):

@@ -135,10 +135,10 @@ def test_what_was_not_written_comes_before_how_it_ended(clock, program, tmp_path
         run.driver.leave("quit")
     assert not run.is_written
     assert run.exit_code() == 3
-    assert run.why_not_written == "the folder is gone"
+    assert run.writer.why_not_saved == "the folder is gone"
     assert run.save_elsewhere(tmp_path / "elsewhere")
     assert run.exit_code() == 1
-    assert last_session(tmp_path / "elsewhere", "Ada").files == (run.path,)
+    assert last_session(tmp_path / "elsewhere", "Ada").files == (run.writer.path,)
 
 
 def test_going_on_follows_the_program_in_the_log_and_ends_the_open_window(request_by_hand, program):
