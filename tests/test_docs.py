@@ -25,11 +25,13 @@ from holdtimer.program.models import (
     EasyStep,
     Exercise,
     ExerciseStep,
+    FunctionTest,
     Overrides,
     Program,
     Rung,
     Script,
     Spacing,
+    TrialStep,
 )
 from holdtimer.report import pages
 from holdtimer.report.text import STOP_SIGNS
@@ -82,10 +84,10 @@ def table(header, text=README):
 def tables_of_keys():
     """The tables with program keys, by the bold words before them."""
     parts = re.split(
-        r"^\*\*(At the top|Settings|An exercise|A rung|A script)\*\*", README, flags=re.MULTILINE
+        r"^\*\*(At the top|Settings|An exercise|A rung|A script|A test)\*\*", README, flags=re.MULTILINE
     )
     return {
-        name: re.findall(r"^\| `(\w+)` \|", text, re.MULTILINE)
+        name: re.findall(r"^\| `(\w+)` \|", text.partition("\n## ")[0], re.MULTILINE)
         for name, text in zip(parts[1::2], parts[2::2], strict=True)
     }
 
@@ -137,19 +139,25 @@ def test_the_whole_check_runs_the_tests_as_the_readme_says():
 
 
 def test_the_bundled_programs_are_named():
-    named = re.search(r"Three programs are bundled: (.*?)\. To choose", README, re.DOTALL)[1]
+    named = re.search(r"Four programs are bundled: (.*?)\. To choose", README, re.DOTALL)[1]
     assert set(re.findall(r"`([\w-]+)`", named)) == {path.stem for path in programs_folder().glob("*.toml")}
+
+
+def example_with(words, path) -> Loaded:
+    path.write_text(next(block for block in blocks("toml") if words in block), encoding="utf-8")
+    return load(path)
 
 
 @pytest.fixture
 def example(tmp_path) -> Loaded:
-    path = tmp_path / "my-program.toml"
-    path.write_text(next(block for block in blocks("toml") if "[[scripts]]" in block), encoding="utf-8")
-    return load(path)
+    return example_with("[[scripts]]", tmp_path / "my-program.toml")
 
 
-def test_the_example_program_has_no_fault_and_no_warning(example):
+def test_the_example_programs_have_no_fault_and_no_warning(example, tmp_path):
     assert list(warnings(example)) == []
+    tests = example_with("[tests.", tmp_path / "tests.toml")
+    assert list(warnings(tests)) == []
+    assert len(tests.program.tests) == 2
 
 
 @pytest.mark.parametrize("program", ["my-program.toml", "chair-and-counter"])
@@ -193,11 +201,13 @@ def test_the_tables_name_every_key_of_a_program_file():
     assert set(tables["Settings"]) == set(Defaults.model_fields)
     assert set(tables["An exercise"]) == set(Exercise.model_fields) - set(Overrides.model_fields)
     assert set(tables["A rung"]) == set(Rung.model_fields)
+    assert set(tables["A test"]) == set(FunctionTest.model_fields)
 
 
 def test_the_words_on_scripts_steps_and_spacing_name_every_key():
     told = re.search(r"^\*\*A script\*\*.*?(?=\n\n)", README, re.DOTALL | re.MULTILINE)[0]
-    steps = set(ExerciseStep.model_fields) - set(Overrides.model_fields) | set(EasyStep.model_fields)
+    steps = set(ExerciseStep.model_fields) - set(Overrides.model_fields)
+    steps |= set(TrialStep.model_fields) | set(EasyStep.model_fields)
     assert set(re.findall(r"`(\w+)`", told)) == set(Script.model_fields) | steps
     spacing = re.search(r"^\| `spacing` \| (.*)$", README, re.MULTILINE)[1]
     assert set(re.findall(r"`([a-z_]+)`", spacing)) == set(Spacing.model_fields)

@@ -9,7 +9,7 @@ from typing import Any, Protocol
 from holdtimer.live.driver import Driver
 from holdtimer.live.keys import FOCUS_IN, FOCUS_OUT, Key
 from holdtimer.live.terminal import KeySource, Leave
-from holdtimer.program.timeline import Easy, Part, PlannedSet, SetKey
+from holdtimer.program.timeline import Easy, Part, PlannedSet, PlannedTest, SetKey
 from holdtimer.report.pages import TAP, PageText
 from holdtimer.report.text import repetition_words, with_side
 from holdtimer.seconds import countdown, in_seconds, with_unit
@@ -79,6 +79,9 @@ def part_lines(part: Part, last: Mapping[SetKey, float]) -> Iterator[str]:
     """
     if isinstance(part, Easy):
         yield f"next: {part.title}, easy for {in_seconds(part.seconds)}"
+    elif isinstance(part, PlannedTest):
+        yield f"next: {', '.join((part.name, *part.conditions()))}"
+        yield f"way out: {part.way_out}"
     else:
         yield from _set_lines(part)
         failed = last.get((part.exercise, part.side))

@@ -5,11 +5,41 @@ from math import inf
 from typing import get_args
 
 from holdtimer.errors import UnknownScriptError
-from holdtimer.program.models import Defaults, EasyStep, Exercise, Program, Script, resolve
-from holdtimer.program.timeline import Easy, Part, PlannedSet, Rung, SetKey, Side, Timeline
+from holdtimer.program.models import (
+    Defaults,
+    EasyStep,
+    Exercise,
+    FunctionTest,
+    Program,
+    Script,
+    TrialStep,
+    resolve,
+)
+from holdtimer.program.timeline import (
+    Easy,
+    Part,
+    PlannedSet,
+    PlannedTest,
+    Protocol,
+    Rung,
+    SetKey,
+    Side,
+    Timeline,
+)
 
 Rungs = Mapping[SetKey, str]  # the rung chosen for an exercise on a side, by name
 FirstSides = Mapping[str, Side]  # the side that begins, by exercise
+
+# rests of function tests: 1 to 2 minutes between two runs of a test, at least 5 between two tests
+_TRIAL_REST_S = 60.0
+_TEST_REST_S = 300.0
+UP_AND_GO_M = 3.0  # from the chair to the line
+_ABOUT_S: Mapping[Protocol, float] = {  # what a trial takes with the questions before it, for the total alone
+    "chair-stand-30": 90.0,
+    "five-stands": 75.0,
+    "timed-walk": 75.0,
+    "up-and-go": 75.0,
+}
 
 
 def find_script(program: Program, script_id: str | None = None) -> Script:
@@ -36,6 +66,7 @@ def compile_script(
     `first_sides` is asked for exercises whose first side is the weaker one. Raises UnknownScriptError.
     """
     script = find_script(program, script_id)
+    tests = {step.test for step in script.steps if isinstance(step, TrialStep)}
     parts: list[Part] = []
     sets = 0
     rested_s = inf  # since the last window closed; before the first there was none
@@ -44,6 +75,11 @@ def compile_script(
             rest_s = (step.rest_s or 0.0) if parts else 0.0
             parts.append(Easy(len(parts), step.easy, step.seconds, step.setup, step.needs, rest_s))
             rested_s += rest_s + step.seconds
+            continue
+        if isinstance(step, TrialStep):
+            least_s = step.rest_s if step.rest_s is not None else _TEST_REST_S
+            parts.append(_planned_test(program, step, parts, tests, max(0.0, least_s - rested_s)))
+            rested_s = 0.0
             continue
         exercise = program.exercises[step.exercise]
         settings = resolve(program, exercise, step)
@@ -113,6 +149,61 @@ def _planned_set(
         exercise_needs=exercise.needs,
         setup=exercise.setup,
         form=exercise.form,
+    )
+
+
+def _planned_test(
+    program: Program, step: TrialStep, parts: list[Part], tests: Collection[str], rest_s: float
+) -> PlannedTest:
+    """Return a test with what its protocol fills in; the easier one where `tests` of the script lack it."""
+    test, part = program.tests[step.test], len(parts)
+    number = 1 + sum(isinstance(each, PlannedTest) for each in parts)
+    trials = step.trials or (2 if test.protocol == "timed-walk" else 1)
+    place = part, number, trials, rest_s
+    easier = easier_test(program, test)
+    instead = None
+    if easier is not None and easier not in tests:
+        instead = _test_at(place, easier, program.tests[easier], None)
+    return _test_at(place, step.test, test, instead)
+
+
+def easier_test(program: Program, test: FunctionTest) -> str | None:
+    """Return the id of the test for who can't stand up without hands; None where the program has none."""
+    if test.protocol not in ("chair-stand-30", "five-stands") or test.variant == "hands":
+        return None
+    stands = ((key, each) for key, each in program.tests.items() if each.protocol == "chair-stand-30")
+    return next((key for key, each in stands if each.variant == "hands"), None)
+
+
+def _test_at(
+    place: tuple[int, int, int, float], key: str, test: FunctionTest, easier: PlannedTest | None
+) -> PlannedTest:
+    part, number, trials, rest_s = place
+    is_walk = test.protocol == "timed-walk"
+    walks = is_walk or test.protocol == "up-and-go"
+    return PlannedTest(
+        part=part,
+        number=number,
+        test=key,
+        name=test.name,
+        trials=trials,
+        rest_s=rest_s,
+        trial_rest_s=_TRIAL_REST_S,
+        least_s=rest_s + trials * _ABOUT_S[test.protocol] + (trials - 1) * _TRIAL_REST_S,
+        protocol=test.protocol,
+        variant=test.variant or ("crossed" if test.protocol == "five-stands" else None),
+        seat_cm=test.seat_cm,
+        lane_m=test.lane_m or (UP_AND_GO_M if test.protocol == "up-and-go" else None),
+        pace=test.pace or ("usual" if walks else None),
+        start=test.start or ("standing" if is_walk else None),
+        aid=(test.aid or "none") if walks else None,
+        presser=test.presser,
+        way_out=test.way_out,
+        needs=test.needs,
+        setup=test.setup,
+        form=test.form,
+        stop=test.stop,
+        easier=easier,
     )
 
 

@@ -5,11 +5,11 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from holdtimer.errors import KeyPath
-from holdtimer.program.compiling import compile_script
+from holdtimer.program.compiling import compile_script, easier_test
 from holdtimer.program.endurance import widest_step
 from holdtimer.program.loading import Loaded
-from holdtimer.program.models import Exercise, ExerciseStep, Program, resolve
-from holdtimer.program.timeline import Easy, Timeline
+from holdtimer.program.models import Exercise, ExerciseStep, Program, TrialStep, resolve
+from holdtimer.program.timeline import Easy, PlannedTest, Timeline
 from holdtimer.program.toml import Lines
 from holdtimer.seconds import in_seconds, two_times, whole_seconds
 
@@ -21,6 +21,8 @@ def describe(program: Program) -> list[str]:
     lines = [f"{program.title} ({program.id})", *([program.about] if program.about else []), spacing]
     for script in program.scripts:
         weeks = f", weeks {', '.join(map(str, script.weeks))}" if script.weeks else ""
+        if script.every_weeks:
+            weeks = f", every {script.every_weeks} weeks"
         lines += [
             "",
             f"Script {script.id}: {script.title}{weeks}",
@@ -36,12 +38,18 @@ def _timeline(timeline: Timeline) -> Iterator[str]:
         if isinstance(part, Easy):
             yield f"  {_clock(clock - part.seconds):>6}  easy: {part.title}, {in_seconds(part.seconds)}"
             continue
+        if isinstance(part, PlannedTest):
+            trials = (f"{part.trials} trials",) if part.trials > 1 else ()
+            about = " . ".join((part.name, *part.conditions(), *trials))
+            yield f"  {_clock(clock - part.least_s + part.rest_s):>6}  test {part.number}: {about}"
+            continue
         side = "" if part.side == "both" else f", {part.side}"
         band = two_times(part.band_s[0], "to", part.band_s[1])
         about = f"{part.name}{side} . {part.rung.name} . {in_seconds(part.window_s)}, band {band}"
         yield f"  {_clock(clock - part.window_s):>6}  set {part.set}: {about}"
-    count = len(timeline.sets)
-    kind = "easy day" if count == 0 else f"{count} set" + ("s" if count > 1 else "")
+    counts = ((len(timeline.tests), "test"), (len(timeline.sets), "set"))
+    kinds = [f"{count} {what}{'s' if count > 1 else ''}" for count, what in counts if count]
+    kind = " and ".join(kinds) or "easy day"
     yield f"  {_clock(clock):>6}  end: {kind}, at least {_clock(clock)}"
     yield "  you need:" if timeline.needs else "  you need: nothing"
     yield from (f"    {need}" for need in timeline.needs)
@@ -76,7 +84,22 @@ def _unwise(program: Program) -> Iterator[tuple[KeyPath, str]]:
                 ("exercises", key),
                 f'no script uses exercise "{key}"; add it to one, or take it out',
             )
+    yield from _tests(program)
     yield from _tight_spacing(program)
+
+
+def _tests(program: Program) -> Iterator[tuple[KeyPath, str]]:
+    steps = (step for script in program.scripts for step in script.steps)
+    used = {step.test for step in steps if isinstance(step, TrialStep)}
+    used |= {easier_test(program, program.tests[key]) or key for key in used}
+    for key, test in program.tests.items():
+        if key not in used:
+            yield ("tests", key), f'no script uses test "{key}"; add it to one, or take it out'
+        if test.seat_cm is None and test.protocol in ("chair-stand-30", "five-stands"):
+            yield (
+                ("tests", key),
+                f'test "{key}" has no seat_cm; measure the seat, since another chair is another test',
+            )
 
 
 def _wide_steps(program: Program, key: str, exercise: Exercise) -> Iterator[tuple[KeyPath, str]]:

@@ -17,11 +17,12 @@ from holdtimer.errors import Fault, KeyPath, ProgramError
 from holdtimer.paths import programs_folder
 from holdtimer.program.lenient import LENIENT
 from holdtimer.program.models import (
+    STEP_TABLES,
     TEMPO_PATTERN,
     Defaults,
-    EasyStep,
     Exercise,
     ExerciseStep,
+    FunctionTest,
     Program,
     Rung,
     Script,
@@ -157,8 +158,6 @@ def _placed(text: str, name: str, findings: list[_Finding]) -> ProgramError:
 
 # ---- errors of single values in plain words
 
-_STEP_TAGS: Mapping[object, type[BaseModel]] = {"exercise-step": ExerciseStep, "easy-step": EasyStep}
-
 _HINTS = {
     "format": "write format = 1 at the top",
     "id": 'give a short id of letters, digits, - and _, such as id = "chair-and-counter"',
@@ -166,6 +165,7 @@ _HINTS = {
     "name": 'give its name for the screen, such as name = "Wall sit"',
     "kind": 'write kind = "hold" or kind = "reps"',
     "sides": 'write sides = "both" (one set) or sides = "each" (a set a side)',
+    "protocol": 'write what is done, such as protocol = "chair-stand-30"',
     "failure": "say how you know that the muscle has failed",
     "way_out": "say how to get out safely",
     "ladder": 'list the rungs, easiest first, such as ladder = ["both hands", "one hand"]',
@@ -189,7 +189,15 @@ def _words(error: ErrorDetails) -> str:
 def _key_path(error: ErrorDetails) -> KeyPath:
     """Return where in the file the error is."""
     loc = error["loc"]
-    return tuple(part for part in loc if not (loc[0] == "scripts" and part in _STEP_TAGS))
+    return (*loc[:_STEP_TAG_AT], *loc[_STEP_TAG_AT + 1 :]) if _is_in_step(loc) else loc
+
+
+_STEP_TAG_AT = 4  # after scripts, which one, steps, and which step
+
+
+def _is_in_step(loc: tuple[int | str, ...]) -> bool:
+    """Whether the place of an error lies in a step, with the kind of the step in it."""
+    return len(loc) > _STEP_TAG_AT and (loc[0], loc[2]) == ("scripts", "steps")
 
 
 def _name(error: ErrorDetails) -> str:
@@ -210,13 +218,14 @@ def _bound(word: str, key: str) -> Callable[[ErrorDetails], str]:
 
 
 def _table_at(loc: tuple[int | str, ...]) -> type[BaseModel]:
-    if len(loc) > 1 and loc[-2] in _STEP_TAGS and loc[0] == "scripts":
-        return _STEP_TAGS[loc[-2]]
+    if _is_in_step(loc):
+        return STEP_TABLES[str(loc[_STEP_TAG_AT])]
     by_place: dict[tuple[object, int], type[BaseModel]] = {
         ("defaults", 2): Defaults,
         ("spacing", 2): Spacing,
         ("exercises", 3): Exercise,
         ("exercises", 5): Rung,
+        ("tests", 3): FunctionTest,
         ("scripts", 3): Script,
     }
     return by_place.get((loc[0], len(loc)), Program)
@@ -232,17 +241,19 @@ def _meant_key(error: ErrorDetails) -> KeyPath | None:
 
 def _unknown(error: ErrorDetails) -> str:
     key, table = str(error["loc"][-1]), _table_at(error["loc"])
-    if key == "easy" and table is ExerciseStep:
-        return 'a step is either "exercise" or "easy", not both; make two steps of it'
+    if key in STEP_TABLES and table in STEP_TABLES.values():
+        kind = next(name for name, each in STEP_TABLES.items() if each is table)
+        return f'a step is either "{kind}" or "{key}", not both; make two steps of it'
     return f'unknown key "{harmless(key)}"{did_you_mean(key, table.model_fields)}'
 
 
 def _missing(error: ErrorDetails) -> str:
     key = str(error["loc"][-1])
     if _table_at(error["loc"]) is ExerciseStep:
-        return 'a step needs "exercise" or "easy", such as {exercise = "wall-sit"}'
+        return 'a step needs "exercise", "test" or "easy", such as {exercise = "wall-sit"}'
     loc = error["loc"]
-    where = f' in exercise "{harmless(str(loc[1]))}"' if loc[0] == "exercises" and len(loc) == 3 else ""
+    what = {"exercises": "exercise", "tests": "test"}.get(str(loc[0])) if len(loc) == 3 else None
+    where = f' in {what} "{harmless(str(loc[1]))}"' if what else ""
     return f'"{key}" is missing{where}; {_HINTS[key]}'
 
 

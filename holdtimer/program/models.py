@@ -4,6 +4,7 @@ Rules between values are in `rules`; `loading` applies both.
 """
 
 import json
+from collections.abc import Mapping
 from typing import Annotated, Any, Literal, TypeVar
 
 from pydantic import (
@@ -20,7 +21,7 @@ from pydantic_core import CoreSchema, PydanticCustomError
 
 from holdtimer.program.endurance import Joint
 from holdtimer.program.lenient import MayBeInvalid, Table
-from holdtimer.program.timeline import Advance, Kind
+from holdtimer.program.timeline import Advance, Kind, Pace, Presser, Protocol, Start, Variant
 from holdtimer.text import control_in, one_line
 
 ID_PATTERN = r"^[A-Za-z0-9][A-Za-z0-9_-]*$"
@@ -160,6 +161,29 @@ class Exercise(Overrides):
         return None
 
 
+class FunctionTest(Table):
+    """A test of standing up or walking. What is left out and has a usual value is filled in by compiling."""
+
+    protocol: Protocol
+    name: Name
+    variant: Annotated[Variant, Field(description="Arms crossed, or hands on the armrests.")] | None = None
+    seat_cm: Annotated[float, Field(ge=25, le=80, description="Height of the seat in cm.")] | None = None
+    lane_m: Annotated[float, Field(ge=2, le=30, description="Length of the timed walk in metres.")] | None = (
+        None
+    )
+    pace: Pace | None = None
+    start: (
+        Annotated[Start, Field(description="walking: a run-up and a run-out of 2 m are needed.")] | None
+    ) = None
+    aid: Annotated[Name, Field(description="What you walk with, such as one stick.")] | None = None
+    presser: Annotated[Presser, Field(description="Who presses the key.")] = "walker"
+    needs: Lines = ()
+    setup: Lines = ()
+    form: Lines = ()
+    stop: Annotated[Line, Field(description="What ends a trial before its end.")] | None = None
+    way_out: Line
+
+
 class ExerciseStep(Overrides):
     """A step of a script that trains: one set, or one a side."""
 
@@ -177,14 +201,28 @@ class EasyStep(Table):
     rest_s: Rest | None = None
 
 
+class TrialStep(Table):
+    """A step of a script that tests: one or more trials of a test."""
+
+    test: Annotated[str, Field(json_schema_extra={"pattern": ID_PATTERN, "maxLength": 60})]
+    trials: Annotated[int, Field(ge=1, le=3, description="2 for a walk when left out, else 1.")] | None = None
+    rest_s: Rest | None = None
+
+
+STEP_TABLES: Mapping[str, type[Table]] = {"exercise": ExerciseStep, "test": TrialStep, "easy": EasyStep}
+"""The table of a step by the key that says what it is; the first of these that it has."""
+
+
 def _step_kind(data: Any) -> str:
     if isinstance(data, dict):
-        return "easy-step" if "easy" in data and "exercise" not in data else "exercise-step"
-    return "easy-step" if isinstance(data, EasyStep) else "exercise-step"
+        return next((key for key in STEP_TABLES if key in data), "exercise")
+    return next((key for key, table in STEP_TABLES.items() if isinstance(data, table)), "exercise")
 
 
 Step = Annotated[
-    Annotated[ExerciseStep, Tag("exercise-step")] | Annotated[EasyStep, Tag("easy-step")],
+    Annotated[ExerciseStep, Tag("exercise")]
+    | Annotated[TrialStep, Tag("test")]
+    | Annotated[EasyStep, Tag("easy")],
     Discriminator(_step_kind),
 ]
 
@@ -197,7 +235,14 @@ class Script(Table):
     weeks: (
         Annotated[Several[Annotated[int, Field(ge=1, le=520)]], Field(min_length=1, max_length=520)] | None
     ) = None
+    every_weeks: (
+        Annotated[int, Field(ge=2, le=52, description="It is due by itself, so many weeks after the last.")]
+        | None
+    ) = None
     steps: Annotated[Several[Annotated[Step, MayBeInvalid]], Field(min_length=1, max_length=MAX_STEPS)]
+
+
+_ById = Field(max_length=200, json_schema_extra={"propertyNames": {"pattern": ID_PATTERN, "maxLength": 60}})
 
 
 class Program(Table):
@@ -209,10 +254,8 @@ class Program(Table):
     about: About | None = None
     defaults: Defaults = Defaults()
     spacing: Spacing = Spacing()
-    exercises: Annotated[
-        dict[str, Annotated[Exercise, MayBeInvalid]],
-        Field(max_length=200, json_schema_extra={"propertyNames": {"pattern": ID_PATTERN, "maxLength": 60}}),
-    ] = Field(default={})
+    exercises: Annotated[dict[str, Annotated[Exercise, MayBeInvalid]], _ById] = Field(default={})
+    tests: Annotated[dict[str, Annotated[FunctionTest, MayBeInvalid]], _ById] = Field(default={})
     scripts: Annotated[Several[Annotated[Script, MayBeInvalid]], Field(min_length=1, max_length=100)]
 
 

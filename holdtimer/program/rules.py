@@ -4,11 +4,21 @@ A rule that touches a value which is wrong in itself stops and says nothing: see
 """
 
 import re
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 
 from holdtimer.errors import KeyPath
 from holdtimer.program.lenient import INVALID, unless_invalid
-from holdtimer.program.models import ID_PATTERN, Defaults, Exercise, ExerciseStep, Program, Script, resolve
+from holdtimer.program.models import (
+    ID_PATTERN,
+    Defaults,
+    Exercise,
+    ExerciseStep,
+    FunctionTest,
+    Program,
+    Script,
+    TrialStep,
+    resolve,
+)
 from holdtimer.text import did_you_mean, harmless
 
 Finding = tuple[KeyPath, str]
@@ -16,7 +26,7 @@ Finding = tuple[KeyPath, str]
 
 def broken_rules(program: Program) -> Iterator[Finding]:
     """Yield every rule between values that the program breaks."""
-    for rule in (_per_week, _defaults_fit, _script_ids, _exercise_rules, _script_rules):
+    for rule in (_per_week, _defaults_fit, _script_ids, _exercise_rules, _test_rules, _script_rules):
         yield from rule(program)
 
 
@@ -91,7 +101,7 @@ def _final_fits(settings: Defaults, path: KeyPath) -> Iterator[Finding]:
 def _exercise_rules(program: Program) -> Iterator[Finding]:
     for key, exercise in program.exercises.items():
         path: KeyPath = ("exercises", key)
-        yield from _exercise_id(key, path)
+        yield from _id(key, "an exercise", path)
         yield from _exercise_fits(program, exercise, path)
         for rule in (_sides, _tempo, _start, _rung_names, _loads):
             yield from rule(exercise, path)
@@ -99,11 +109,11 @@ def _exercise_rules(program: Program) -> Iterator[Finding]:
 
 
 @unless_invalid
-def _exercise_id(key: str, path: KeyPath) -> Iterator[Finding]:
+def _id(key: str, what: str, path: KeyPath) -> Iterator[Finding]:
     if len(key) > 60 or not re.fullmatch(ID_PATTERN, key):
         yield (
             path,
-            f'"{harmless(key)}" can\'t be the id of an exercise; use at most 60 letters, digits, - and _',
+            f'"{harmless(key)}" can\'t be the id of {what}; use at most 60 letters, digits, - and _',
         )
 
 
@@ -197,6 +207,71 @@ def _back_in(program: Program, exercise: Exercise, path: KeyPath) -> Iterator[Fi
         )
 
 
+# ---- function tests
+
+_ONLY_FOR: Mapping[str, tuple[str, ...]] = {
+    "variant": ("chair-stand-30", "five-stands"),
+    "seat_cm": ("chair-stand-30", "five-stands", "up-and-go"),
+    "lane_m": ("timed-walk",),
+    "pace": ("timed-walk",),
+    "start": ("timed-walk",),
+    "aid": ("timed-walk", "up-and-go"),
+}
+"""The protocols that a key of a test belongs to; function-tests.md 1.1."""
+
+
+@unless_invalid
+def _test_rules(program: Program) -> Iterator[Finding]:
+    for key, test in program.tests.items():
+        path: KeyPath = ("tests", key)
+        yield from _id(key, "a test", path)
+        for rule in (_only_for, _variant, _lane, _aid):
+            yield from rule(test, path)
+
+
+@unless_invalid
+def _only_for(test: FunctionTest, path: KeyPath) -> Iterator[Finding]:
+    for key, protocols in _ONLY_FOR.items():
+        if getattr(test, key) is not None and test.protocol not in protocols:
+            others = " or ".join(f'"{each}"' for each in protocols)
+            yield (*path, key), f"{key} is only for protocol = {others}; leave it out"
+
+
+@unless_invalid
+def _variant(test: FunctionTest, path: KeyPath) -> Iterator[Finding]:
+    if test.protocol == "chair-stand-30" and test.variant is None:
+        yield (
+            path,
+            f'"variant" is missing in test "{harmless(str(path[-1]))}"; '
+            'write variant = "crossed" or, for who needs the armrests, variant = "hands"',
+        )
+    elif test.protocol == "five-stands" and test.variant == "hands":
+        yield (
+            (*path, "variant"),
+            'five stands are done with arms crossed; with hands, use protocol = "chair-stand-30"',
+        )
+
+
+@unless_invalid
+def _lane(test: FunctionTest, path: KeyPath) -> Iterator[Finding]:
+    if test.protocol == "timed-walk" and test.lane_m is None:
+        yield (
+            path,
+            f'"lane_m" is missing in test "{harmless(str(path[-1]))}"; '
+            "give the metres between the two lines, such as lane_m = 6.0",
+        )
+
+
+@unless_invalid
+def _aid(test: FunctionTest, path: KeyPath) -> Iterator[Finding]:
+    if test.aid is not None and re.search(r"\b(arm|helper|hand)\b", test.aid.lower()):
+        yield (
+            (*path, "aid"),
+            f'aid is "{harmless(test.aid)}"; who is held by somebody can\'t be timed, '
+            'name what is walked with, such as aid = "one stick"',
+        )
+
+
 # ---- scripts and their steps
 
 
@@ -213,13 +288,25 @@ def _weeks(script: Script, path: KeyPath) -> Iterator[Finding]:
     weeks = script.weeks
     if weeks is not None and list(weeks) != sorted(set(weeks)):
         yield (*path, "weeks"), "weeks must rise, each week once, such as [1, 2, 3, 4]"
+    if weeks is not None and script.every_weeks is not None:
+        yield (
+            (*path, "every_weeks"),
+            "a script with every_weeks is due by itself; leave out either weeks or every_weeks",
+        )
 
 
 @unless_invalid
 def _step_rules(program: Program, script: Script, path: KeyPath) -> Iterator[Finding]:
+    is_rested = True
     for index, step in enumerate(script.steps):
+        where = (*path, "steps", index)
         if isinstance(step, ExerciseStep):
-            yield from _step(program, step, (*path, "steps", index))
+            is_rested = False
+            yield from _step(program, step, where)
+        elif isinstance(step, TrialStep):
+            yield from _test_step(program, step, where)
+            if not is_rested:
+                yield (*where, "test"), "a test is done rested; put it before the exercises of this script"
 
 
 @unless_invalid
@@ -228,10 +315,11 @@ def _step(program: Program, step: ExerciseStep, path: KeyPath) -> Iterator[Findi
     if exercise is None:
         yield (
             (*path, "exercise"),
-            f'there is no exercise "{harmless(step.exercise)}" in this file{_meant(program, step.exercise)}',
+            f'there is no exercise "{harmless(step.exercise)}" in this file'
+            f"{_meant(program.exercises, step.exercise)}",
         )
         return
-    if fault := next(_exercise_id(step.exercise, (*path, "exercise")), None):
+    if fault := next(_id(step.exercise, "an exercise", (*path, "exercise")), None):
         yield fault
         return
     yield from _fit(resolve(program, exercise, step), step.given(), path)
@@ -244,9 +332,18 @@ def _step(program: Program, step: ExerciseStep, path: KeyPath) -> Iterator[Findi
         )
 
 
-def _meant(program: Program, name: str) -> str:
-    """Return the end of a message: the id of the exercise of this name, else the nearest id."""
-    for key, exercise in program.exercises.items():
-        if exercise is not INVALID and exercise.name is not INVALID and exercise.name == name:
+@unless_invalid
+def _test_step(program: Program, step: TrialStep, path: KeyPath) -> Iterator[Finding]:
+    if step.test not in program.tests:
+        yield (
+            (*path, "test"),
+            f'there is no test "{harmless(step.test)}" in this file{_meant(program.tests, step.test)}',
+        )
+
+
+def _meant(tables: Mapping[str, Exercise] | Mapping[str, FunctionTest], name: str) -> str:
+    """Return the end of a message: the id of the table of this name, else the nearest id."""
+    for key, table in tables.items():
+        if table is not INVALID and table.name is not INVALID and table.name == name:
             return f'; did you mean "{key}"?'
-    return did_you_mean(name, program.exercises)
+    return did_you_mean(name, tables)

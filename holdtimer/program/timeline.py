@@ -1,5 +1,6 @@
 """The timeline a script compiles to: the ordered parts of one workout, every value resolved."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from operator import itemgetter
 from typing import Any, Literal
@@ -8,6 +9,13 @@ Side = Literal["left", "right", "both"]
 SetKey = tuple[str, Side]  # an exercise on a side
 Kind = Literal["hold", "reps"]
 Advance = Literal["tap", "auto"]
+
+# of a function test
+Protocol = Literal["chair-stand-30", "five-stands", "timed-walk", "up-and-go"]
+Variant = Literal["crossed", "hands"]
+Pace = Literal["usual", "fast"]
+Start = Literal["standing", "walking"]
+Presser = Literal["walker", "helper"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,7 +157,84 @@ class PlannedSet:
         return replace(self, rung_index=names.index(name))
 
 
-Part = Easy | PlannedSet
+@dataclass(frozen=True, kw_only=True)
+class Series:
+    """What results of a function test must have in common to be compared.
+
+    Another variant, chair, lane, pace, start, aid or presser is another series; None where it plays no part.
+    """
+
+    protocol: Protocol
+    variant: Variant | None = None
+    seat_cm: float | None = None
+    lane_m: float | None = None
+    pace: Pace | None = None
+    start: Start | None = None
+    aid: str | None = None
+    presser: Presser = "walker"
+
+    @property
+    def counts(self) -> bool:
+        """Whether each tap counts a stand, and the clock ends it; else the key ends it."""
+        return self.protocol == "chair-stand-30"
+
+    @property
+    def begins_with_key(self) -> bool:
+        """Whether the key starts the clock, on the first line; else "go" does."""
+        return self.start == "walking"
+
+    def conditions(self) -> Iterator[str]:
+        """Yield in words what the results of a series have in common."""
+        if self.variant:
+            yield "arms crossed" if self.variant == "crossed" else "with hands"
+        if self.seat_cm:
+            yield f"seat {self.seat_cm:g} cm"
+        if self.lane_m:
+            yield f"{self.lane_m:g} m"
+        if self.pace:
+            yield f"{self.pace} pace"
+        if self.start:
+            yield f"{self.start} start"
+        if self.aid:
+            yield "no aid" if self.aid == "none" else self.aid
+        if self.presser == "helper":
+            yield "a helper presses"
+
+    @classmethod
+    def facts(cls, source: object) -> dict[str, Any]:
+        """Return the fields of the series that a test or an event belongs to."""
+        return {name: getattr(source, name) for name in cls.__dataclass_fields__}
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlannedTest(Series):
+    """One function test: its trials, each of them short. Lengths in seconds.
+
+    `easier` is the test of this program that a weaker person does instead, where it isn't done anyway.
+    """
+
+    part: int  # index in the timeline, from 0
+    number: int  # among the tests, from 1
+    test: str
+    name: str
+    trials: int
+    rest_s: float  # the least rest before it
+    trial_rest_s: float  # and between its trials
+    least_s: float
+    way_out: str
+    needs: tuple[str, ...] = ()
+    setup: tuple[str, ...] = ()
+    form: tuple[str, ...] = ()
+    stop: str | None = None
+    easier: "PlannedTest | None" = None
+
+    @property
+    def needs_on_ladder(self) -> tuple[str, ...]:
+        """What is needed for it, or for the easier test."""
+        return tuple(dict.fromkeys((*self.needs, *(self.easier.needs if self.easier else ()))))
+
+
+Part = Easy | PlannedSet | PlannedTest
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,6 +251,11 @@ class Timeline:
     def sets(self) -> tuple[PlannedSet, ...]:
         """The work windows among the parts, in order."""
         return tuple(part for part in self.parts if isinstance(part, PlannedSet))
+
+    @property
+    def tests(self) -> tuple[PlannedTest, ...]:
+        """The function tests among the parts, in order."""
+        return tuple(part for part in self.parts if isinstance(part, PlannedTest))
 
     @property
     def least_s(self) -> float:

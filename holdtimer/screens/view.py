@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from math import ceil, floor
 from typing import Literal
 
-from holdtimer.program.timeline import Easy, Part, PlannedSet, SetKey
+from holdtimer.program.timeline import Easy, Part, PlannedSet, PlannedTest, SetKey
 from holdtimer.screens.fit import Line
 from holdtimer.screens.ruler import RulerData
 from holdtimer.seconds import clock, countdown, in_seconds, with_unit
@@ -290,6 +290,8 @@ def _rest(session: Session, part: Part, left: float, last: LastFailures) -> View
     if isinstance(part, Easy):
         time = Line(f"{in_seconds(part.seconds)} of easy movement", "Time")
         lines = (time, *_labelled("Set up", part.setup), *_needed(part))
+    elif isinstance(part, PlannedTest):
+        lines = (Line(part.way_out, "Way out"), *_labelled("Set up", part.setup), *_needed(part))
     else:
         setup, form = _labelled("Set up", part.setup), _labelled("Form", part.form)
         tempo, way_out = _labelled("Tempo", _tempo(part)), Line(part.way_out, "Way out")
@@ -329,7 +331,9 @@ def _title(part: Part) -> str:
     """Return the name of a part, with the side where it has one."""
     if isinstance(part, Easy):
         return part.title
-    return part.name if part.side == "both" else f"{part.name}, {part.side}"
+    if isinstance(part, PlannedTest) or part.side == "both":
+        return part.name
+    return f"{part.name}, {part.side}"
 
 
 def _done(engine: Engine, each: SetState) -> PlannedSet | None:

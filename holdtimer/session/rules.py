@@ -167,7 +167,7 @@ def boundary(session: Session, timeline: Timeline, heard_at: float) -> ev.AnyEve
         case Phase.WINDOW if session.open_set is not None:
             return _in_window(session, session.open_set)
         case Phase.READY | Phase.REST:
-            if part is not None and (session.is_ready or goes_on(session, part)):
+            if isinstance(part, Easy | PlannedSet) and (session.is_ready or goes_on(session, part)):
                 return _begin(session, part)
             if part is not None or session.asking is not None:
                 return event(session, ev.Left, max(session.until, heard_at) + SILENCE_S, reason="silence")
@@ -185,7 +185,7 @@ def _in_window(session: Session, current: SetState) -> ev.AnyEvent:
     return event(session, kind, t, **place(current, t))
 
 
-def _begin(session: Session, part: Part) -> ev.AnyEvent:
+def _begin(session: Session, part: Easy | PlannedSet) -> ev.AnyEvent:
     t = session.until
     if isinstance(part, Easy):
         return event(session, ev.EasyBegun, t, part=part.part, title=part.title, seconds=part.seconds)
@@ -203,7 +203,7 @@ def goes_on(session: Session, part: Part) -> bool:
     if isinstance(part, Easy):
         return session.after_easy
     last = session.sets[-1] if session.sets else None
-    return part.advance == "auto" and last is not None and last.answered
+    return isinstance(part, PlannedSet) and part.advance == "auto" and last is not None and last.answered
 
 
 def rest(session: Session, timeline: Timeline, t: float) -> ev.AnyEvent | None:

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import IntEnum
 
-from holdtimer.program.timeline import Easy, Part, PlannedSet
+from holdtimer.program.timeline import Easy, Part, PlannedSet, PlannedTest
 from holdtimer.session import events as ev
 from holdtimer.session.debounce import STILL_S
 from holdtimer.session.events import round_time
@@ -253,6 +253,8 @@ def _coming(part: Part, last_s: float | None) -> Iterator[tuple[Pieces, ...]]:
     if isinstance(part, Easy):
         yield (say.NEXT, part.title), (say.NEXT, say.EASY_MOVEMENT)
         yield (duration(part.seconds),)
+    elif isinstance(part, PlannedTest):
+        yield ((say.NEXT, part.name),)
     else:
         yield (say.NEXT, part.name), (say.NEXT, say.SET, *number(min(part.set, 99)))
         if part.side in say.SIDES:

@@ -2,7 +2,7 @@ import pytest
 
 from holdtimer.errors import UnknownScriptError
 from holdtimer.program.compiling import compile_script
-from holdtimer.program.loading import loads
+from holdtimer.program.loading import find, load, loads
 from holdtimer.program.models import resolve
 
 
@@ -155,3 +155,27 @@ def test_the_resolved_settings_are_a_whole_set_of_defaults(program):
         "band_s": (40, 60),
         "final_s": 20,
     }
+
+
+def test_a_test_is_filled_in_by_its_protocol_and_led_to_the_easier_one_where_that_is_not_done_anyway():
+    program = load(find("every-four-weeks")).program
+    hands, crossed, five, walk, up = compile_script(program).tests
+    assert [each.number for each in (hands, crossed, five, walk, up)] == [1, 2, 3, 4, 5]
+    assert all(each.easier is None for each in (hands, crossed, five))  # hands come first in this script
+    assert (walk.trials, walk.pace, walk.start, walk.aid, walk.presser) == (
+        2,
+        "usual",
+        "standing",
+        "none",
+        "walker",
+    )
+    assert (up.lane_m, up.presser, up.variant) == (3.0, "helper", None)
+    assert crossed.rest_s == 300
+    steps = program.scripts[0].steps
+    alone = program.scripts[0].model_copy(update={"steps": (steps[2],)})
+    (crossed,) = compile_script(program.model_copy(update={"scripts": (alone,)})).tests
+    assert (crossed.easier.test, crossed.easier.variant, crossed.easier.part) == (
+        "stand-with-hands",
+        "hands",
+        0,
+    )

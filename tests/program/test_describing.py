@@ -1,6 +1,6 @@
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.describing import describe, warnings
-from holdtimer.program.loading import loads
+from holdtimer.program.loading import find, load, loads
 
 
 def warned(text):
@@ -62,4 +62,20 @@ def test_an_unused_exercise_and_a_spacing_that_cannot_be_kept_are_warned_of(spoi
     assert warned(text) == [
         "hall.toml:10: warning: 4 sessions in 7 days leave no room for 48 h of recovery between them",
         'hall.toml:28: warning: no script uses exercise "heel-raise"; add it to one, or take it out',
+    ]
+
+
+def test_tests_are_told_with_all_that_makes_them_comparable():
+    lines = describe(load(find("every-four-weeks")).program)
+    assert "Script T: Standing up and walking, every 4 weeks" in lines
+    assert "   20:15  test 4: Hall walk . 6 m . usual pace . standing start . no aid . 2 trials" in lines
+    assert "   31:00  end: 5 tests, at least 31:00" in lines
+
+
+def test_a_chair_that_was_not_measured_and_a_test_nobody_does_are_warned_of():
+    text = load(find("every-four-weeks")).text
+    text = text.replace("seat_cm  = 46\n", "", 1).replace('  {test = "up-and-go"},\n', "")
+    assert [warning.partition("warning: ")[2] for warning in warned(text)] == [
+        'test "stand-with-hands" has no seat_cm; measure the seat, since another chair is another test',
+        'no script uses test "up-and-go"; add it to one, or take it out',
     ]

@@ -177,7 +177,9 @@ def test_a_program_is_found_by_path_or_by_bundled_name(tmp_path, monkeypatch):
     assert find("floor") == find("floor.toml") == programs_folder() / "floor.toml"
     (tmp_path / "floor.toml").write_text("")
     assert not find("floor.toml").is_absolute()
-    with pytest.raises(ProgramError, match="the bundled programs are: chair-and-counter, easy-day, floor"):
+    with pytest.raises(
+        ProgramError, match="programs are: chair-and-counter, easy-day, every-four-weeks, floor"
+    ):
         find("ceiling")
 
 

@@ -1,11 +1,14 @@
 """The bundled programs: whole, safe, and short enough for a screen read from afar."""
 
+from typing import get_args
+
 import pytest
 
 from holdtimer.paths import programs_folder
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.describing import warnings
 from holdtimer.program.loading import load
+from holdtimer.program.timeline import Protocol
 from tests.tables import every
 
 LOADED = {path.stem: load(path) for path in sorted(programs_folder().glob("*.toml"))}
@@ -23,8 +26,8 @@ def test_a_bundled_program_is_without_warnings_and_named_as_its_file(stem):
     assert LOADED[stem].program.id == stem
 
 
-def test_there_are_three_of_them_with_twelve_exercises_and_all_kinds():
-    assert set(LOADED) == {"chair-and-counter", "floor", "easy-day"}
+def test_there_are_four_of_them_with_twelve_exercises_and_all_kinds():
+    assert set(LOADED) == {"chair-and-counter", "floor", "easy-day", "every-four-weeks"}
     assert len(EXERCISES) >= 12
     every = EXERCISES.values()
     assert {(it.kind, it.sides) for it in every} == {
@@ -52,6 +55,20 @@ def test_lines_fit_a_screen_read_from_afar(exercise):
     assert max(map(len, (*exercise.setup, *exercise.form))) <= 44
     assert len(exercise.name) <= 24
     assert max(len(rung.rung) for rung in exercise.ladder) <= 26
+
+
+def test_a_function_test_is_written_out_in_full_and_fits_the_screen():
+    tests = LOADED["every-four-weeks"].program.tests
+    assert {each.protocol for each in tests.values()} == set(get_args(Protocol))
+    for each in tests.values():
+        assert each.needs
+        assert each.setup
+        assert each.form
+        assert each.stop
+        assert len(each.way_out) <= 40
+        assert max(map(len, (*each.setup, *each.form))) <= 44
+        assert len(each.name) <= 24
+    assert tests["up-and-go"].presser == "helper"
 
 
 @every("key", ["sit-to-stand", "heel-raise", "side-leg", "split-dip"])

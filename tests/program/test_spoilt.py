@@ -67,7 +67,7 @@ SPOILT = {
     "tempo of three": ("3-1-2-0", "3-1-2", 33, "four numbers of seconds for lower, pause, lift, pause"),
     "tempo of no time": ("3-1-2-0", "0-0-0-0", 33, "it must add up to 1 to 30 s"),
     "unknown exercise": ('"heel-raise"}', '"heel-rise"}', 45, 'no exercise "heel-rise" in this file; did you mean "heel-raise"?'),
-    "step of neither kind": ('{exercise = "heel-raise"}', "{rest_s = 3}", 45, 'a step needs "exercise" or "easy"'),
+    "step of neither kind": ('{exercise = "heel-raise"}', "{rest_s = 3}", 45, 'a step needs "exercise", "test" or "easy"'),
     "step of both kinds": ('{easy = "March", seconds = 120}', '{easy = "March", exercise = "wall-sit"}', 44, "not both"),
     "easy step without a length": (', seconds = 120', "", 44, '"seconds" is missing; say how long'),
     "weeks falling": ("[1, 2]", "[2, 1]", 42, "weeks must rise"),
@@ -96,3 +96,73 @@ def test_a_spoilt_file_says_where_and_what(spoil, old, new, line, words):
     (fault,) = map(str, caught.value.faults)
     assert fault.startswith(f"hall.toml:{line}: "), fault
     assert words in fault
+
+
+# the same of function tests, in a file of their own
+SPOILT_TESTS = {
+    "no way out": ('way_out = "Sit down."', "", 5, '"way_out" is missing in test "stand"; say how to get out safely'),
+    "no protocol": ('protocol = "chair-stand-30"', "", 5, '"protocol" is missing in test "stand"; write what is done'),
+    "a balance stance": ('"chair-stand-30"', '"one-leg"', 6, 'protocol is "one-leg"; it must be "chair-stand-30", "five-stands"'),
+    "misspelt key": ("seat_cm = 46", "seat_cn = 46", 9, 'unknown key "seat_cn"; did you mean "seat_cm"?'),
+    "seat in metres": ("seat_cm = 46", "seat_cm = 0.46", 9, "seat_cm is 0.46; it must be at least 25"),
+    "no variant": ('variant = "hands"', "", 5, '"variant" is missing in test "stand"; write variant = "crossed"'),
+    "a lane for a chair": ("seat_cm = 46", "lane_m = 6", 9, 'lane_m is only for protocol = "timed-walk"; leave it out'),
+    "no lane": ("lane_m = 6.0", "", 12, '"lane_m" is missing in test "walk"; give the metres between the two lines'),
+    "a helper's arm": ('"one stick"', '"the arm of a helper"', 16, "who is held by somebody can't be timed"),
+    "five stands with hands": ('"chair-stand-30"', '"five-stands"', 8, "five stands are done with arms crossed"),
+    "an id with a space": ("[tests.stand]", "[tests.'my stand']", 5, '"my stand" can\'t be the id of a test'),
+    "an unknown test": ('{test = "stand"}', '{test = "stnd"}', 23, 'there is no test "stnd" in this file; did you mean "stand"?'),
+    "a name for its id": ('{test = "stand"}', '{test = "Chair stand"}', 23, 'did you mean "stand"?'),
+    "too many trials": ("trials = 2", "trials = 9", 24, "trials is 9; it must be at most 3"),
+    "misspelt key in a step": ("trials = 2", "trails = 2", 24, 'unknown key "trails"; did you mean "trials"?'),
+    "a step of two kinds": ("trials = 2", "easy = 'Rest'", 24, 'a step is either "test" or "easy", not both'),
+    "every week": ("every_weeks = 4", "every_weeks = 1", 21, "every_weeks is 1; it must be at least 2"),
+    "weeks of both kinds": ("every_weeks = 4", "weeks = [1]\nevery_weeks = 4", 22, "leave out either weeks or every_weeks"),
+    "a test when tired": ('{test = "stand"},', '{exercise = "rise"},', 24, "a test is done rested; put it before"),
+}  # fmt: skip
+
+TESTS = """\
+format = 1
+id = "hall"
+title = "Village hall"
+
+[tests.stand]
+protocol = "chair-stand-30"
+name = "Chair stand"
+variant = "hands"
+seat_cm = 46
+way_out = "Sit down."
+
+[tests.walk]
+protocol = "timed-walk"
+name = "Hall walk"
+lane_m = 6.0
+aid = "one stick"
+way_out = "Hold the wall."
+[[scripts]]
+id = "T"
+title = "Every four weeks"
+every_weeks = 4
+steps = [
+  {test = "stand"},
+  {test = "walk", trials = 2},
+]
+[exercises.rise]
+name = "Rise"
+kind = "reps"
+sides = "both"
+reentry = false
+failure = "You stay down."
+way_out = "Sit."
+ladder = ["slow"]
+"""
+
+
+@every(("old", "new", "line", "words"), SPOILT_TESTS.values(), ids=SPOILT_TESTS)
+def test_a_spoilt_function_test_says_where_and_what(old, new, line, words):
+    assert old in TESTS
+    with pytest.raises(ProgramError) as caught:
+        loads(TESTS.replace(old, new, 1), "hall.toml")
+    faults = [str(fault) for fault in caught.value.faults]
+    assert any(each.startswith(f"hall.toml:{line}: ") and words in each for each in faults), faults
+    assert len(faults) == 1 + (old == "[tests.stand]")  # a step that names it is a second one
