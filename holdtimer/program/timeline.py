@@ -16,6 +16,7 @@ Variant = Literal["crossed", "hands"]
 Pace = Literal["usual", "fast"]
 Start = Literal["standing", "walking"]
 Presser = Literal["walker", "helper"]
+T25FW_M = 7.62  # 25 feet
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,6 +183,14 @@ class Series:
     def begins_with_key(self) -> bool:
         """Whether the key starts the clock, on the first line; else "go" does."""
         return self.start == "walking"
+
+    @property
+    def unit(self) -> Literal["stands", "s", "m/s"]:
+        """The unit of its results; of walks the timed 25-foot walk alone is in seconds."""
+        if self.protocol == "chair-stand-30":
+            return "stands"
+        is_t25fw = (self.lane_m, self.start, self.pace) == (T25FW_M, "standing", "fast")
+        return "s" if self.protocol != "timed-walk" or is_t25fw else "m/s"
 
     def conditions(self) -> Iterator[str]:
         """Yield in words what the results of a series have in common."""

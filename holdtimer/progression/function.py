@@ -1,0 +1,225 @@
+"""What the results of a function test say: changed by more than the test's own error, or not.
+
+Only days of one series are compared. The first time ever is practice; off days are kept and left out. Two
+points are judged by the error of measurement, a change seen once must be seen again, and from five days on an
+order that chance hardly brings (`rank_trend`) counts too. Never a cause, never praise, never a diagnosis.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from enum import StrEnum
+from itertools import pairwise
+from math import ceil, log, sqrt
+from statistics import median
+
+from holdtimer.program.timeline import Series
+from holdtimer.progression.measurement import Error, Group, error_of, noticed_change, widened
+from holdtimer.progression.rank_trend import chance, theil_sen
+
+TREND_FROM = 5  # days: four in perfect order still come by chance once in twelve times
+TREND_DAYS = 60  # no more than the latest so many
+JUDGED = 2  # the latest days may show a change, so a person's own error comes from those before
+OWN_FROM = 3  # of which there must be so many
+_CERTAIN = 0.05
+_WEEK = timedelta(weeks=1)
+_GRAIN = 1e-9  # what floating point may lack
+
+
+@dataclass(frozen=True, slots=True)
+class FunctionDay:
+    """What one day of a test came to, in the unit of its series; no `value` where the person was not able."""
+
+    session: str
+    started: datetime
+    test: str
+    series: Series
+    value: float | None
+    off_day: bool = False
+
+
+class State(StrEnum):
+    """What can be said of a series."""
+
+    TOO_FEW = "too-few"
+    NO_CHANGE = "no-change"
+    NOTICEABLE = "noticeable"  # below what the test sees, yet a size that people notice
+    ONCE = "once"
+    CHANGED = "changed"
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What a series says as of its last day. Values in the unit of the series.
+
+    `all_days` are in order of time, with the one that was `practice` and those that do not count; `days` were
+    compared; `limit` is what a difference from `base` to `latest` had to exceed; `agree` is how
+    many days agree on a change; `slope` is per week and `chance` how often no trend looks like it.
+    """
+
+    series: Series
+    state: State
+    error: Error
+    days: int
+    all_days: tuple[FunctionDay, ...] = ()
+    practice: FunctionDay | None = None
+    base: float | None = None
+    latest: float | None = None
+    limit: float | None = None
+    agree: int = 0
+    slope: float | None = None
+    chance: float | None = None
+
+    @property
+    def is_worse(self) -> bool:
+        """Whether it went from better to worse: fewer stands, slower, more seconds."""
+        if self.base is None or self.latest is None:
+            return False
+        return self.latest > self.base if self.series.unit == "s" else self.latest < self.base
+
+    @property
+    def sentence(self) -> str:
+        """Return what is said of it, in plain words and no more than it shows."""
+        if self.state is State.TOO_FEW or self.base is None or self.latest is None or self.limit is None:
+            return "Not enough test days to compare."
+        if self.state is State.ONCE:
+            return (
+                "Larger than the test's own error, seen once. The next test day will show whether it stays."
+            )
+        if self.state is State.NOTICEABLE:
+            return (
+                "Smaller than this test can separate from chance, yet a size that people do notice. "
+                "More test days will tell."
+            )
+        if self.state is State.NO_CHANGE:
+            size = size_words(self.series, self.limit)
+            return f"No change that this test can see. It would take about {size}."
+        span = f"{shown(self.series, self.base)} to {with_unit(self.series, self.latest)}"
+        agree = "Two" if self.agree == 2 else str(self.agree)
+        more = " If this is new for you, tell the person who treats you." if self.is_worse else ""
+        return (
+            f"Your {what_words(self.series)} changed by more than the test's own error: {span}. "
+            f"{agree} test days agree.{more}"
+        )
+
+
+def readings(days: Iterable[FunctionDay], group: Group) -> tuple[Reading, ...]:
+    """Return what each series says, the one tested last at the end. `days` are those of one person.
+
+    The first time ever that a test is done, on whatever chair or lane, is practice.
+    """
+    series: dict[Series, list[FunctionDay]] = {}
+    learned: dict[tuple[str, str | None], FunctionDay] = {}
+    for day in sorted(days, key=lambda day: day.started):
+        series.setdefault(day.series, []).append(day)
+        if day.value is not None:
+            learned.setdefault((day.series.protocol, day.series.variant), day)
+    found = [
+        _read(each, learned.get((each.protocol, each.variant)), own, group) for each, own in series.items()
+    ]
+    return tuple(sorted(found, key=lambda reading: reading.all_days[-1].started))
+
+
+def _read(series: Series, practice: FunctionDay | None, days: Sequence[FunctionDay], group: Group) -> Reading:
+    counted = [each for each in days if each is not practice and not each.off_day and each.value is not None]
+    values = [each.value for each in counted if each.value is not None]
+    error, widen = error_of(series, group), 1.0
+    reading = Reading(series, State.TOO_FEW, error, len(values))
+    if len(values) >= 2:
+        widen = _own_error(error, values[:-JUDGED])
+        reading = _compared(series, error, values, widen)
+    if len(values) >= TREND_FROM:
+        weeks = [(each.started - counted[0].started) / _WEEK for each in counted]
+        reading = _with_trend(reading, weeks[-TREND_DAYS:], values[-TREND_DAYS:], widen)
+    own_practice = practice if practice in days else None
+    return replace(reading, all_days=tuple(days), practice=own_practice)
+
+
+def _compared(series: Series, error: Error, values: Sequence[float], widen: float) -> Reading:
+    """Compare the latest day with the first ones, and the day before with them too."""
+
+    def is_beyond(base: float, now: float, k: int, m: int) -> bool:
+        return abs(now - base) > error.limit(base, now, widen * widened(k, m)) + _GRAIN
+
+    k = 1 if len(values) == 2 else 2
+    if len(values) > 3 and is_beyond(values[0], values[1], 1, 1):
+        k = 3
+    base, latest = sum(values[:k]) / k, values[-1]
+    limit = error.limit(base, latest, widen * widened(k, 1))
+    found = Reading(series, State.NO_CHANGE, error, len(values), base=base, latest=latest, limit=limit)
+    if not is_beyond(base, latest, k, 1):
+        noticed = noticed_change(series, base)
+        is_noticed = noticed is not None and abs(latest - base) >= noticed - _GRAIN
+        return replace(found, state=State.NOTICEABLE) if is_noticed else found
+    before = values[-2]
+    is_same_way = (before - base) * (latest - base) > 0
+    if len(values) < k + 2 or not is_same_way or not is_beyond(base, before, k, 1):
+        return replace(found, state=State.ONCE)
+    return replace(found, state=State.CHANGED, latest=(before + latest) / 2, agree=2)
+
+
+def _with_trend(reading: Reading, weeks: Sequence[float], values: Sequence[float], widen: float) -> Reading:
+    """Add the slope and its chance. A trend that the day before showed too is a change.
+
+    Asked after every test day, one that shows once comes by chance to more than one person in twenty.
+    """
+    reading = replace(reading, slope=theil_sen(weeks, values), chance=chance(values))
+    if reading.state is State.CHANGED or not all(
+        _is_trend(reading.error, weeks[:days], values[:days], widen) for days in (len(values) - 1, None)
+    ):
+        return reading
+    return replace(reading, state=State.CHANGED, agree=len(values))
+
+
+def _is_trend(error: Error, weeks: Sequence[float], values: Sequence[float], widen: float) -> bool:
+    """Whether there is more in the order of some days than chance, and more in their slope than the error."""
+    if len(values) < TREND_FROM or chance(values) > _CERTAIN:
+        return False
+    over_span = theil_sen(weeks, values) * (weeks[-1] - weeks[0])
+    first, last = median(values) - over_span / 2, median(values) + over_span / 2
+    return abs(over_span) > error.limit(first, last, widen) + _GRAIN
+
+
+def _own_error(error: Error, values: Sequence[float]) -> float:
+    """Return what the published error is to be multiplied by: a person's own counts where it is larger.
+
+    It comes from the differences of days in a row, so that a slow change hardly enlarges it.
+    """
+    if len(values) < OWN_FROM:
+        return 1.0
+    scaled = [log(value) for value in values] if error.is_logarithmic and min(values) > 0 else values
+    squares = [(after - before) ** 2 for before, after in pairwise(scaled)]
+    own = sqrt(sum(squares) / len(squares) / 2)
+    return max(1.0, own / error.standard(values[0]))
+
+
+# ---- in words
+
+_WHAT = {
+    "chair-stand-30": "count of chair stands",
+    "five-stands": "time for five stands",
+    "up-and-go": "up-and-go time",
+}
+
+
+def what_words(series: Series) -> str:
+    """Return what a series measures: "walk time"."""
+    return _WHAT.get(series.protocol) or ("walk time" if series.unit == "s" else "walking speed")
+
+
+def shown(series: Series, value: float) -> str:
+    """Return a result as it is shown: stands, tenths of a second that have passed, hundredths of m/s."""
+    if series.unit == "stands":
+        return f"{value:g}" if value == int(value) else f"{value:.1f}"
+    return f"{int(value * 10 + 1e-6) / 10:.1f}" if series.unit == "s" else f"{value:.2f}"
+
+
+def with_unit(series: Series, value: float) -> str:
+    """Return a result with its unit: "9 stands", "6.5 s", "1.02 m/s"."""
+    unit = "stand" if series.unit == "stands" and value == 1 else series.unit
+    return f"{shown(series, value)} {unit}"
+
+
+def size_words(series: Series, limit: float) -> str:
+    """Return how large a change it takes; of stands, the next whole one."""
+    return with_unit(series, ceil(limit - _GRAIN) if series.unit == "stands" else limit)
