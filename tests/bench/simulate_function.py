@@ -3,7 +3,7 @@
 By hand: `python -m tests.bench.simulate_function [--people N]`. Each is tested every four weeks, thirteen
 times; the first is practice. With no change, how many are told of one at any time of the year? The aim is 5 %
 at most where their own error is the published one or less. With growth: how many are told of it, and after
-how many test days. With a new chair in the middle: how many are told of a change where the chair is all of it.
+how many test days. With a new chair in the middle: how many are told of a change where only the chair has.
 """
 
 import argparse
