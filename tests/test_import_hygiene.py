@@ -6,14 +6,14 @@ import sys
 
 import pytest
 
-HEAVY = ("textual", "rich", "scipy", "numpy", "miniaudio", "simpleaudio", "wakepy")
+HEAVY = ("textual", "rich.console", "scipy", "numpy", "miniaudio", "simpleaudio", "wakepy")
 PARSER = ("tree_sitter", "tree_sitter_toml")
-SEEN = "import sys; sys.stderr.write('\\n' + ' '.join(sorted({m.partition('.')[0] for m in sys.modules})))"
+SEEN = "import sys; sys.stderr.write('\\n' + ' '.join(sorted(sys.modules)))"
 
 
 @pytest.fixture
 def loaded(tmp_path):
-    """Run some Python, and return which packages were loaded by the end of it."""
+    """Run some Python, and return which modules were loaded by the end of it."""
 
     def loaded(code, keys=b""):
         env = os.environ | {

@@ -18,6 +18,7 @@ _PLACES = {  # module and function of each command; the others are called as the
     None: ("run", "today"),
     "schema": ("check", "schema"),
     "show": ("reports", "show"),
+    "log": ("reports", "log"),
     "next": ("reports", "next"),
     "trend": ("reports", "trend"),
     "import": ("exchange", "import_csv"),

@@ -51,6 +51,9 @@ def build_parser() -> ArgumentParser:
         help="its day: today, yesterday or 2026-11-22; or the start of its id (default: the last session)",
     )
     show.add_argument("--json", action="store_true", help="as JSON")
+    listed = commands.add_parser("log", parents=[whose], help="list the sessions, newest first")
+    listed.add_argument("--all", action="store_true", help="all of them, not the last 20 alone")
+    listed.add_argument("--json", action="store_true", help="as JSON, all of them")
     coming = commands.add_parser(
         "next", parents=[whose], help="show what is due, when, at which rungs, and why"
     )

@@ -1,39 +1,30 @@
-"""`show`, `next` and `trend`: what happened, what is due, and what changed over the weeks."""
+"""`show`, `log`, `next` and `trend`: what happened, what is due, and what changed over the weeks."""
 
 import shlex
 from argparse import Namespace
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date, datetime, timedelta
 from pathlib import Path
-from textwrap import wrap
 from typing import Any
 
-from holdtimer.cli.output import print_json, print_lines, print_warnings
+from holdtimer.cli.output import print_blocks, print_json, print_warnings
 from holdtimer.cli.parser import moment
 from holdtimer.cli.paths import data_folder, last_program, person_named
 from holdtimer.errors import ExitCode, NoSuchSessionError
 from holdtimer.log.clocks import local_now
 from holdtimer.log.history import read_summaries
-from holdtimer.log.reader import find_session, last_session
+from holdtimer.log.reader import find_session, last_session, read_person
 from holdtimer.log.session_log import SessionLog
 from holdtimer.program.loading import find, load
 from holdtimer.program.models import Program
+from holdtimer.report.log import log_blocks, log_to_json, names_to_type, newest_first
 from holdtimer.report.session import NO_SESSION_JSON, program_of, session_report, titles_of
-from holdtimer.report.text import due_lines, trend_lines
+from holdtimer.report.table import Block, Words
+from holdtimer.report.text import Titles
+from holdtimer.session.events import NAMES
 from holdtimer.session.summary import SessionSummary
 
-COLUMNS = 80
-NOTHING_DUE_JSON: dict[str, Any] = {
-    "format": 1,
-    "program": None,
-    "script": None,
-    "week": None,
-    "ready": False,
-    "hold": None,
-    "earliest_start": None,
-    "done_last_7_days": 0,
-    "sets": [],
-}
+LISTED = 20  # sessions, unless all are asked for
 
 
 def show(args: Namespace) -> int:
@@ -44,13 +35,43 @@ def show(args: Namespace) -> int:
     report = session_report(data, person, log) if log is not None else None
     print_warnings(log.damage if log is not None else ())
     if report is None:
-        return _print(args, lambda: NO_SESSION_JSON, [f"no session of {person} yet"])
-    return _print(args, report.to_json, report.lines())
+        return _print(args, lambda: NO_SESSION_JSON, [Words(f"no session of {person} yet")])
+    return _print(args, report.to_json, report.blocks())
+
+
+def log(args: Namespace) -> int:
+    """List the sessions of a person, newest first: the last ones, or all."""
+    data = data_folder(args)
+    person = person_named(args, data)
+    read = read_summaries(data, person, rehearsals=True)
+    print_warnings(read.damage)
+    past = newest_first(read.sessions)
+    if args.json:
+        print_json(log_to_json(person, past))
+    elif not past:
+        print_blocks([Words(f"no session of {person} yet")])
+    else:
+        shown = past if args.all else past[:LISTED]
+        print_blocks(log_blocks(past, shown, _titles(data, person, shown), _typed(args, past[0], past)))
+        if len(shown) < len(past):
+            print_blocks([Words(f"and {len(past) - len(shown)} older: holdtimer log --all")])
+    return ExitCode.DONE
+
+
+def _titles(data: Path, person: str, sessions: Sequence[SessionSummary]) -> dict[str, Titles]:
+    """Return the titles of each session, those in its program as it was."""
+    if len(sessions) <= LISTED:
+        logs = [find_session(data, person, each.session) for each in sessions]
+    else:
+        logs = read_person(data, person, rehearsals=True, skip=NAMES - {"opened"})
+    known = {each.session: titles_of(each.opened) for each in logs if each.opened is not None}
+    return {each.session: known.get(each.session, Titles(each.program, each.script)) for each in sessions}
 
 
 def next(args: Namespace) -> int:  # noqa: A001 - the command's own name
     """Print what is due, of the last program when none is named. Raises BadInputError for a bad time."""
-    from holdtimer.progression.due import due, due_to_json
+    from holdtimer.progression.due import due
+    from holdtimer.report.due import NOTHING_DUE_JSON, due_blocks, due_to_json
 
     data = data_folder(args)
     person = person_named(args, data)
@@ -60,14 +81,15 @@ def next(args: Namespace) -> int:  # noqa: A001 - the command's own name
     print_warnings(past.damage)
     if program is None:
         hint = "name a program: holdtimer next chair-and-counter"
-        return _print(args, lambda: NOTHING_DUE_JSON, [f"no session of {person} yet; {hint}"])
+        return _print(args, lambda: NOTHING_DUE_JSON, [Words(f"no session of {person} yet; {hint}")])
     coming = due(program, past.sessions, now)
-    return _print(args, lambda: due_to_json(coming), due_lines(coming, program))
+    return _print(args, lambda: due_to_json(coming), due_blocks(coming, program))
 
 
 def trend(args: Namespace) -> int:
     """Print the trend of a program, of the last one when none is named."""
-    from holdtimer.progression.trend import Trend, trend, trend_to_json
+    from holdtimer.progression.trend import Trend, trend
+    from holdtimer.report.trend import trend_blocks, trend_to_json
 
     data = data_folder(args)
     person = person_named(args, data)
@@ -77,9 +99,9 @@ def trend(args: Namespace) -> int:
     print_warnings(past.damage)
     if program is None:
         nothing = Trend(items=(), sides=(), kept=0, planned=0, since=None, left_out=())
-        return _print(args, lambda: trend_to_json(nothing), [f"no session of {person} yet"])
+        return _print(args, lambda: trend_to_json(nothing), [Words(f"no session of {person} yet")])
     found = trend(program, past.sessions, now)
-    return _print(args, lambda: trend_to_json(found), trend_lines(found, program))
+    return _print(args, lambda: trend_to_json(found), trend_blocks(found, program))
 
 
 def _until(args: Namespace, now: datetime) -> datetime | None:
@@ -142,13 +164,9 @@ def _nearest(past: Sequence[SessionSummary], day: date) -> str:
 
 
 def _typed(args: Namespace, session: SessionSummary, past: Sequence[SessionSummary]) -> str:
-    """Return a command that shows one session: the start of its id, to the minute or as far as is needed."""
-    others = [each.session for each in past if each.session != session.session]
-    size = len("20261122T1721")
-    while any(other.startswith(session.session[:size]) for other in others):
-        size += 1
+    """Return a command that shows one session."""
     whose = [f"--{option}={getattr(args, option)}" for option in ("person", "data") if getattr(args, option)]
-    return shlex.join(["holdtimer", "show", session.session[:size], *whose])
+    return shlex.join(["holdtimer", "show", names_to_type(past)[session.session], *whose])
 
 
 def _about(data: Path, person: str, session: SessionSummary) -> str:
@@ -163,15 +181,9 @@ def _about(data: Path, person: str, session: SessionSummary) -> str:
 # ---- how it is printed
 
 
-def _print(args: Namespace, document: Callable[[], dict[str, Any]], lines: Iterable[str]) -> int:
+def _print(args: Namespace, document: Callable[[], dict[str, Any]], blocks: Iterable[Block]) -> int:
     if args.json:
         print_json(document())
     else:
-        print_lines(folded for line in lines for folded in _folded(line))
+        print_blocks(blocks)
     return ExitCode.DONE
-
-
-def _folded(line: str) -> list[str]:
-    """Return a line cut to the width of a narrow terminal, what follows set in by two more."""
-    indent = line[: len(line) - len(line.lstrip())]
-    return wrap(line, COLUMNS, subsequent_indent=indent + "  ", break_on_hyphens=False) or [""]

@@ -5,8 +5,7 @@ The week of the program chooses the scripts, and of those the one done longest a
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
-from typing import Any
+from datetime import UTC, datetime
 
 from holdtimer.program.compiling import compile_script, find_script
 from holdtimer.program.models import EasyStep, ExerciseStep, Program, Script, resolve
@@ -205,52 +204,3 @@ def _longest_ago(scripts: list[Script], own: Sequence[SessionSummary]) -> Script
         if session.started is not None and was_done(session):
             last[session.script] = session.started.astimezone(UTC)
     return min(scripts, key=lambda script: last.get(script.id, never))
-
-
-# ---- as JSON
-
-
-def due_to_json(due: Due) -> dict[str, Any]:
-    """Return what `next --json` tells; seconds to the hundredth, times to the second that has begun."""
-    return {
-        "format": 1,
-        "program": due.program,
-        "script": due.script,
-        "week": due.week,
-        "ready": due.ready,
-        "hold": due.hold,
-        "earliest_start": _to_the_second(due.earliest_start),
-        "done_last_7_days": due.spacing.done_last_7_days,
-        "sets": [_set_to_json(each) for each in due.sets],
-    }
-
-
-def _set_to_json(due: DueSet) -> dict[str, Any]:
-    verdict, expected = due.outlook.verdict, due.outlook.expected_s
-    return {
-        "exercise": due.exercise,
-        "side": due.side,
-        "rung": due.rung,
-        "verdict": verdict.word,
-        "paused": verdict.paused,
-        "because": verdict.because,
-        "expected_s": None if expected is None else [round(each, 2) for each in expected],
-        "evidence": [_evidence_to_json(each) for each in verdict.evidence],
-    }
-
-
-def _evidence_to_json(result: Result) -> dict[str, Any]:
-    return {
-        "session": result.session,
-        "first_failure_s": result.failed_s,
-        "ran_to_end": result.done.ran_to_end,
-        "counted": result.counted,
-    }
-
-
-def _to_the_second(moment: datetime | None) -> str | None:
-    """Return a time in ISO 8601, never earlier than it is."""
-    if moment is None:
-        return None
-    part = timedelta(microseconds=(-moment.microsecond) % 1_000_000)
-    return (moment.astimezone(UTC) + part).astimezone(moment.tzinfo).isoformat(timespec="seconds")

@@ -2,10 +2,10 @@
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from itertools import pairwise
-from typing import Any, Literal
+from typing import Literal
 
 from holdtimer.program.models import Exercise, Program
 from holdtimer.program.timeline import SetKey, Side
@@ -45,7 +45,8 @@ class Item:
 
     `rung` is the present one (its name), `sets` how many results counted and `ran_to_end` how many of those
     ran to the end; `tension` is the share of the window under tension at the present rung, 0 to 1; `missing`
-    says why there is no `change`.
+    says why there is no `change`. `said` is what is said of the change alone, `climbed` how far the present
+    rung is from the first one (nothing where it is the same); `results` are those that count, oldest first.
     """
 
     exercise: str
@@ -58,6 +59,32 @@ class Item:
     tension: float
     change: Change | None
     missing: str | None
+    said: str
+    climbed: str
+    results: tuple[Result, ...]
+
+    @property
+    def is_certain(self) -> bool:
+        """Whether chance alone would hardly show as much."""
+        return self.change is not None and self.change.chance < _CERTAIN
+
+
+@dataclass(frozen=True, slots=True)
+class SideTime:
+    """The typical seconds of one side at a rung, and the longest window they could have been seen in."""
+
+    seconds: float
+    longest_s: float
+
+    @property
+    def is_over(self) -> bool:
+        """Whether no window was long enough to see it."""
+        return self.seconds > self.longest_s
+
+    @property
+    def words(self) -> str:
+        """The time in words."""
+        return f"over {in_seconds(self.longest_s)}" if self.is_over else in_seconds(self.seconds)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,14 +92,45 @@ class SideBySide:
     """The weaker side, where the sides differ for certain, and its time in per cent of the stronger's.
 
     Both at the same rung or load. With `is_bound` the stronger side never failed, so that it is so much at
-    most. `words` say it; None where too little is known.
+    most. `left` and `right` are their times at `rung` (its name), None where too little is known; the
+    stronger side now works so many rungs `ahead` of it.
     """
 
     exercise: str
-    weaker: Literal["left", "right"] | None
-    percent: float | None
-    is_bound: bool
-    words: str | None
+    weaker: Literal["left", "right"] | None = None
+    percent: float | None = None
+    is_bound: bool = False
+    rung: str | None = None
+    left: SideTime | None = None
+    right: SideTime | None = None
+    ahead: int = 0
+
+    @property
+    def words(self) -> str | None:
+        """What is known of it, None where that is too little."""
+        if self.left is None or self.right is None:
+            return None
+        if self.weaker is None:
+            return NO_DIFFERENCE
+        weak, strong = (self.left, self.right) if self.weaker == "left" else (self.right, self.left)
+        times = f"{self.weaker} {weak.words}, {_other(self.weaker)} {strong.words}"
+        ahead = f"; {self.ahead_words}" if self.ahead else ""
+        return f"{self.weaker} is weaker: at {self.rung}, {times}{ahead}"
+
+    @property
+    def ahead_words(self) -> str:
+        """How far ahead of the weaker side the stronger one works; nothing where it works no higher."""
+        if self.weaker is None or not self.ahead:
+            return ""
+        higher = "higher" if self.ahead > 0 else "lower"
+        return f"{_other(self.weaker)} now works {_rungs(abs(self.ahead))} {higher}"
+
+
+NO_DIFFERENCE = "no difference larger than your usual ups and downs"
+
+
+def _other(side: Literal["left", "right"]) -> Literal["left", "right"]:
+    return "right" if side == "left" else "left"
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,19 +196,23 @@ def _item(exercise: Exercise, key: SetKey, results: Sequence[Result], now: datet
     if change is None and missing is None:
         missing = "failures too close together in time, or at too many rungs, to show a change"
     who = "both sides" if key[1] == "both" else key[1]
+    said, climbed = _sentence(change, missing), _climbed(results, now)
     return Item(
         exercise=key[0],
         side=key[1],
         rung=exercise.ladder[results[-1].rung].rung,
         sets=len(results),
         ran_to_end=sum(each.ran_to_end for each in results),
-        sentence=f"{who}: {_sentence(change, missing)}{_climbed(results, now)}",
+        sentence=f"{who}: {said}{f'; {climbed}' if climbed else ''}",
         typical=typical([each for each in here if here[-1].at - each.at <= LATELY]),
         tension=min(
             1.0, sum(each.done.tension_s for each in here) / sum(each.done.window_s for each in here)
         ),
         change=change,
         missing=missing,
+        said=said,
+        climbed=climbed,
+        results=tuple(results),
     )
 
 
@@ -205,11 +267,11 @@ def _sentence(change: Change | None, missing: str | None) -> str:
 
 
 def _climbed(results: Sequence[Result], now: datetime) -> str:
-    """Return how far up or down the ladder the present rung is from the first one."""
+    """Return how far up or down the ladder the present rung is from the first one; nothing where it is it."""
     rungs = results[-1].rung - results[0].rung
     if not rungs:
         return ""
-    return f"; {_rungs(abs(rungs))} {'up' if rungs > 0 else 'down'} since {day_words(results[0].at, now)}"
+    return f"{_rungs(abs(rungs))} {'up' if rungs > 0 else 'down'} since {day_words(results[0].at, now)}"
 
 
 def _rungs(number: int) -> str:
@@ -227,31 +289,30 @@ def side_by_side(
 
     One is called weaker only where the 95 % interval of that term leaves out equal.
     """
-    unknown = SideBySide(name, None, None, is_bound=False, words=None)
+    unknown = SideBySide(name)
     now = max(each.at for each in (*left, *right))
     left, right = ([each for each in side if now - each.at <= RECENT] for side in (left, right))
     if not left or not right or all(each.failed_s is None for each in (*left, *right)):
         return unknown
     known = difference(Ladder.of(exercise), _trials(left, now), _trials(right, now))
-    if known.low <= 0 <= known.high:
-        if min(len(left), len(right)) < _LEAST_A_SIDE:
-            return unknown
-        return SideBySide(name, None, None, False, "no difference larger than your usual ups and downs")
+    is_equal = known.low <= 0 <= known.high
+    if is_equal and min(len(left), len(right)) < _LEAST_A_SIDE:
+        return unknown
     weaker: Literal["left", "right"] = "left" if known.low > 0 else "right"
     low, high = (left, right) if weaker == "left" else (right, left)
-    other = "right" if weaker == "left" else "left"
-    rung, is_bound = low[-1].rung, all(each.failed_s is None for each in high)
-    seconds = dict(zip(("left", "right"), known.middles_s(rung), strict=True))
-    longest = max(each.done.window_s for each in high)
-    beyond = seconds[other] > longest
-    words = (
-        f"{weaker} is weaker: at {exercise.ladder[rung].rung}, {weaker} {in_seconds(seconds[weaker])}, "
-        f"{other} {f'over {in_seconds(longest)}' if beyond else in_seconds(seconds[other])}"
+    rung = min(low[-1].rung, high[-1].rung) if is_equal else low[-1].rung
+    seconds = known.middles_s(rung)
+    left_time, right_time = (
+        SideTime(each, max(result.done.window_s for result in side))
+        for each, side in zip(seconds, (left, right), strict=True)
     )
-    if ahead := high[-1].rung - rung:
-        words += f"; {other} now works {_rungs(abs(ahead))} {'higher' if ahead > 0 else 'lower'}"
-    percent = 100 * seconds[weaker] / seconds[other]
-    return SideBySide(name, weaker, percent, is_bound, words)
+    found = SideBySide(name, None, None, False, exercise.ladder[rung].rung, left_time, right_time)
+    if is_equal:
+        return found
+    weak_s, strong_s = seconds if weaker == "left" else seconds[::-1]
+    is_bound = all(each.failed_s is None for each in high)
+    ahead = high[-1].rung - rung
+    return replace(found, weaker=weaker, percent=100 * weak_s / strong_s, is_bound=is_bound, ahead=ahead)
 
 
 def _trials(results: Sequence[Result], now: datetime) -> list[Trial]:
@@ -259,43 +320,3 @@ def _trials(results: Sequence[Result], now: datetime) -> list[Trial]:
         Trial(each.rung, (each.at - now) / _WEEK, each.lasted_s, each.failed_s is not None)
         for each in results
     ]
-
-
-# ---- as JSON
-
-
-def trend_to_json(trend: Trend) -> dict[str, Any]:
-    """Return the content of `trend --json`; seconds to the millisecond, per cent to four decimals."""
-    return {
-        "format": 1,
-        "items": [_item_to_json(each) for each in trend.items],
-        "sides": [_sides_to_json(each) for each in trend.sides],
-        "kept": {"sessions": trend.kept, "planned": trend.planned},
-    }
-
-
-def _item_to_json(item: Item) -> dict[str, Any]:
-    change = item.change
-    return {
-        "exercise": item.exercise,
-        "side": item.side,
-        "rung": item.rung,
-        "sets": item.sets,
-        "censored": item.ran_to_end,
-        "sentence": item.sentence,
-        "typical_s": round(item.typical.seconds, 3),
-        "typical_is_at_least": item.typical.is_at_least,
-        "change_per_week_pct": None if change is None else round(change.percent, 4),
-        "change_interval_pct": None if change is None else [round(each, 4) for each in change.interval],
-        "missing": item.missing,
-    }
-
-
-def _sides_to_json(sides: SideBySide) -> dict[str, Any]:
-    percent = None if sides.percent is None else round(sides.percent, 1)
-    return {
-        "exercise": sides.exercise,
-        "weaker": sides.weaker,
-        "percent": percent,
-        "bound": sides.is_bound,
-    }

@@ -1,8 +1,9 @@
-"""One session with its verdicts, as lines of text and as the JSON document of `show --json`."""
+"""One session with its verdicts, as a table and as the JSON document of `show --json`."""
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass, field
-from datetime import datetime
+from itertools import zip_longest
 from pathlib import Path
 from typing import Any
 
@@ -17,9 +18,25 @@ from holdtimer.program.timeline import SetKey
 from holdtimer.progression.forecast import verdicts_after, verdicts_in
 from holdtimer.progression.history import History, read_history
 from holdtimer.progression.verdicts import Verdict
-from holdtimer.report.text import Titles, Verdicts, session_lines
+from holdtimer.progression.wording import counted
+from holdtimer.report.drawing import BAND, Axis, Glyphs, ruler
+from holdtimer.report.log import iso
+from holdtimer.report.table import Block, Column, Row, Table, Words, drawn_column
+from holdtimer.report.text import (
+    Titles,
+    Verdicts,
+    about,
+    break_words,
+    is_by_rule,
+    reason_words,
+    result_words,
+    sentence,
+    set_name,
+    verdict_word,
+)
+from holdtimer.seconds import in_seconds, tenths
 from holdtimer.session.events import NAMES, Opened
-from holdtimer.session.results import SetResult, Tempo
+from holdtimer.session.results import SetResult, Tempo, repetitions, worked_spans
 from holdtimer.session.summary import SessionSummary
 
 _NOT_IN_JSON = (
@@ -44,9 +61,68 @@ class SessionReport:
     verdicts: Verdicts = field(default_factory=dict)
     tempos: dict[str, Tempo] = field(default_factory=dict)
 
+    def blocks(self) -> Iterator[Block]:
+        """Yield what came of it, then each set in a row."""
+        yield from self._above()
+        if self.session.results:
+            yield Words("")
+            yield self._table()
+
     def lines(self) -> Iterator[str]:
-        """Yield it as lines of text."""
-        return session_lines(self.session, self.titles, self.verdicts, self.tempos)
+        """Yield it in sentences, which need no columns: to be read aloud."""
+        yield from (words.text for words in self._above())
+        for result in self.session.results:
+            verdict = self.verdicts.get(result.set)
+            ahead = f"; next time {verdict_word(verdict)}" if verdict is not None else ""
+            yield f"{result.set}. {self._name(result)}: {result_words(result)}{ahead}"
+            yield from (f"   {words.text}" for words in _notes(result, self.session, verdict))
+
+    def _above(self) -> Iterator[Words]:
+        past = self.session
+        yield Words(_headline(past, self.verdicts), "alarm" if past.symptom else "strong")
+        yield Words(f"{self.titles.program}: {self.titles.script}")
+        yield Words(", ".join((past.person, *_when(past))))
+
+    def _name(self, result: SetResult) -> str:
+        name = self.titles.exercises.get(result.exercise, result.exercise)
+        attempt = f" (attempt {result.attempt})" if result.attempt > 1 else ""
+        return set_name(name, result.side, result.rung) + attempt
+
+    def _table(self) -> Table:
+        results = self.session.results
+        axis_s = max(each.window_s for each in results)
+        bands = {at for each in results for at in each.band_s}
+        columns = (
+            Column(is_right=True),
+            Column(is_name=True),
+            drawn_column(axis_s, bands),
+            Column("failed", is_right=True),
+            Column("next"),
+            Column("effort", is_right=True, rank=2),
+            Column("worked", is_right=True, rank=3),
+            Column("about", is_right=True, rank=4),
+            Column("then", rank=5),
+        )
+        return Table(columns, tuple(self._row(each, axis_s) for each in results), _legend)
+
+    def _row(self, result: SetResult, axis_s: float) -> Row:
+        verdict = self.verdicts.get(result.set)
+        is_drawn = bool(result.tension_s or result.first_failure_s)
+        return Row(
+            cells=(
+                str(result.set),
+                self._name(result),
+                (lambda width, glyphs: ruler(result, Axis(axis_s, width), glyphs)) if is_drawn else "",
+                _short_result(result),
+                verdict_word(verdict) if verdict is not None else "",
+                "" if result.effort is None else str(result.effort),
+                in_seconds(result.tension_s) if is_drawn else "",
+                _repetitions(result, self.tempos.get(result.exercise)),
+                ", ".join(_after_failure(result)),
+            ),
+            notes=tuple(_notes(result, self.session, verdict)),
+            strong=frozenset({4} if verdict and (verdict.word != "same" or verdict.paused) else ()),
+        )
 
     def to_json(self) -> dict[str, Any]:
         """Return the document of format 1."""
@@ -57,8 +133,8 @@ class SessionReport:
             "program": past.program,
             "script": past.script,
             "person": past.person,
-            "started": _iso(past.started),
-            "ended": _iso(past.ended),
+            "started": iso(past.started),
+            "ended": iso(past.ended),
             "complete": past.complete,
             "rehearsal": past.rehearsal,
             "off_day": past.off_day,
@@ -66,11 +142,153 @@ class SessionReport:
         }
 
 
+# ---- in words
+
+
+def _headline(past: SessionSummary, verdicts: Verdicts) -> str:
+    """Return in a sentence or two what came of a session, and what follows from it."""
+    if not past.results:
+        return " ".join([*_remarks(past), "No set was started."])
+    total, came = len(past.results), Counter(map(_kind, past.results))
+    alone = total == 1
+    kinds = [kind if alone else f"{came[kind]} {kind}" for kind in _KINDS if came[kind]]
+    words = [*_remarks(past), f"{counted(total, 'set')}: {', '.join(kinds)}."]
+    ahead = Counter(_AHEAD.get(verdict_word(each), verdict_word(each)) for each in verdicts.values())
+    if ahead:
+        only = next(iter(ahead)) if len(ahead) == 1 else ""
+        all_of = "" if alone else "all "
+        kinds = [f"{all_of}{only}"] if only else [f"{number} {word}" for word, number in ahead.most_common()]
+        words.append(f"Next time: {', '.join(kinds)}.")
+    return " ".join(words)
+
+
+_AHEAD = {"same": "the same", "first": "the same"}
+_KINDS = ("in the band", "before the band", "after the band", "to the end", "without a result")
+
+
+def _kind(result: SetResult) -> str:
+    failed, (low, high) = result.first_failure_s, result.band_s
+    if failed is None:
+        return "to the end" if result.ran_to_end and result.confirmed else "without a result"
+    return "in the band" if low <= failed <= high else "before the band" if failed < low else "after the band"
+
+
+def _remarks(past: SessionSummary) -> Iterator[str]:
+    """Yield in sentences what is to be known of a session before its results."""
+    if past.symptom:
+        settled = ", settled or checked since" if past.released else ""
+        yield f"Stopped because something felt wrong{settled}."
+    if past.rehearsal:
+        yield "A rehearsal: it never counts."
+    if past.off_day:
+        yield "An off day: it does not count."
+    if past.is_early:
+        yield "Started early."
+    if past.on_paper:
+        yield "Kept on paper."
+    if not past.complete and not past.symptom:
+        yield "Not finished."
+
+
+def _when(past: SessionSummary) -> Iterator[str]:
+    """Yield when a session was; of one on paper perhaps only the day is known."""
+    if past.started is None:
+        return
+    day = f"{past.started:%A %Y-%m-%d}"
+    if past.date_only:
+        yield day
+        return
+    ended = f" to {past.ended:%H:%M}" if past.ended is not None else ""
+    yield f"{day} {past.started:%H:%M}{ended}"
+
+
+def _legend(glyphs: Glyphs) -> str:
+    """Return what a ruler shows."""
+    return (
+        f"{glyphs.worked} worked, {glyphs.idle} not, {BAND[0]} {BAND[1]} the band, {glyphs.failed} failed, "
+        f"{glyphs.back} back in"
+    )
+
+
+def _short_result(result: SetResult) -> str:
+    """Return in one word what came of a set."""
+    if result.first_failure_s is not None:
+        return about(result, result.first_failure_s)
+    if result.has_gaps:
+        return "lost"
+    if result.ran_to_end:
+        return "to end" if result.confirmed else "no tap"
+    if result.skipped:
+        return "skipped"
+    return "stopped" if result.stopped else break_words(result) or "-"
+
+
+def _notes(result: SetResult, past: SessionSummary, verdict: Verdict | None) -> Iterator[Words]:
+    """Yield what is out of the ordinary about a set."""
+    if result.pain:
+        yield Words("PAIN (sharp, new or in a joint)", "alarm")
+    told = list(_told(result))
+    if told:
+        yield Words(sentence("; ".join(told)))
+    if not (result.counted or past.off_day or past.rehearsal or result.counted_because == "skipped"):
+        yield Words(sentence(f"does not count: {result.counted_because}"))
+    if verdict is not None and _needs_a_reason(verdict, past):
+        yield Words(sentence(_reason(verdict, past)))
+    if result.note:
+        yield Words(f"Note: {result.note}")
+
+
+def _told(result: SetResult) -> Iterator[str]:
+    """Yield what broke a set off or puts it in doubt."""
+    if result.first_failure_s is not None and result.has_gaps:
+        yield result_words(result)
+    broken = break_words(result)
+    if broken and (result.stopped or result.first_failure_s is not None):
+        yield broken
+    if result.late_tap_s is not None:
+        yield f"tapped {tenths(result.late_tap_s)} after the end"
+    if result.form_broke:
+        yield "form broke down first"
+
+
+def _needs_a_reason(verdict: Verdict, past: SessionSummary) -> bool:
+    """Whether a verdict is not plain from the result beside it, and what is told of that."""
+    if verdict.reason in ("first time", "in doubt"):
+        return False
+    by_this_one = len(verdict.evidence) == 1 and verdict.evidence[0].session == past.session
+    return not (by_this_one and is_by_rule(verdict))
+
+
+def _reason(verdict: Verdict, past: SessionSummary) -> str:
+    if verdict.evidence and all(each.session != past.session for each in verdict.evidence):
+        return f"going by an earlier session: {reason_words(verdict)}"
+    return reason_words(verdict, has_result=False)
+
+
+def _repetitions(result: SetResult, tempo: Tempo | None) -> str:
+    """Return the repetitions before the first failure, by the rhythm."""
+    if tempo is None or not result.failures_s:
+        return ""
+    worked = worked_spans(result.failures_s, result.reentries_s, result.window_s)
+    return counted(repetitions(result.failures_s[0], tempo, worked), "rep")
+
+
+def _after_failure(result: SetResult) -> Iterator[str]:
+    """Yield the times in and out of work after the first failure."""
+    for back, failed in zip_longest(result.reentries_s, result.failures_s[1:]):  # they take turns
+        if back is not None:
+            yield f"back in {about(result, back)}"
+        if failed is not None:
+            yield f"failed {about(result, failed)}"
+    if result.reentries and not result.reentries_s:
+        yield f"back in {counted(result.reentries, 'time')}"
+    if result.first_failure_s is not None and result.reentry and result.reentries == 0:
+        yield "not back in"
+
+
+# ---- as JSON
+
 NO_SESSION_JSON: dict[str, Any] = {"format": 1, "session": None, "sets": []}
-
-
-def _iso(moment: datetime | None) -> str | None:
-    return None if moment is None else moment.isoformat(timespec="milliseconds")
 
 
 def _set_to_json(result: SetResult, verdict: Verdict | None) -> dict[str, Any]:

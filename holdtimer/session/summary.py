@@ -43,6 +43,7 @@ class SessionSummary:
     date_only: bool = False
     planned: tuple[DueRung, ...] = ()
     restored: frozenset[int] = frozenset()  # the sets that hurt, and were later said to have settled
+    is_early: bool = False  # it was started before recovery was over
 
 
 def summarize(session: Session, later: Iterable[Answer] = ()) -> SessionSummary | None:
@@ -78,6 +79,7 @@ def summarize(session: Session, later: Iterable[Answer] = ()) -> SessionSummary 
         date_only=any(paper.date_only for paper in papers),
         planned=_first_set(session.opened) if symptom and not (results or planned) else planned,
         restored=frozenset(number for number, is_true in last.items() if number is not None and is_true),
+        is_early=session.opened.early_h is not None,
     )
 
 

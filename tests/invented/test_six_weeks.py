@@ -4,9 +4,10 @@ import pytest
 
 from holdtimer.log.history import read_summaries
 from holdtimer.program.loading import find, load
-from holdtimer.progression.due import due, due_to_json
+from holdtimer.progression.due import due
 from holdtimer.progression.forecast import verdicts_after
 from holdtimer.progression.trend import trend
+from holdtimer.report.due import due_to_json
 from holdtimer.session import events as ev
 from holdtimer.session.fold import fold
 from holdtimer.session.results import results

@@ -17,7 +17,8 @@ from holdtimer.log.paper import keep_paper_sessions
 from holdtimer.log.reader import read_person
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import loads
-from holdtimer.progression.due import due, due_to_json
+from holdtimer.progression.due import due
+from holdtimer.report.due import due_to_json
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
 from holdtimer.session.menu import Choice

@@ -4,7 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from holdtimer.progression.due import due, due_to_json
+from holdtimer.progression.due import due
+from holdtimer.report.due import due_to_json
 from holdtimer.session import events as ev
 from holdtimer.session.fold import fold
 from holdtimer.session.summary import summarize

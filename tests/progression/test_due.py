@@ -8,7 +8,8 @@ from datetime import timedelta
 import pytest
 
 from holdtimer.program.compiling import compile_script
-from holdtimer.progression.due import due, due_to_json
+from holdtimer.progression.due import due
+from holdtimer.report.due import due_to_json
 
 
 def heel(diary, word, side, **fields):

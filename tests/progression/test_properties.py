@@ -8,9 +8,10 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from holdtimer.progression.due import due, due_to_json
+from holdtimer.progression.due import due
 from holdtimer.progression.forecast import verdicts_after, verdicts_in
 from holdtimer.progression.history import read_history
+from holdtimer.report.due import due_to_json
 from tests.profiles import examples
 
 often = examples(60)

@@ -3,9 +3,10 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from holdtimer.progression.due import due, due_to_json
+from holdtimer.progression.due import due
 from holdtimer.progression.history import read_history
 from holdtimer.progression.spacing import kept_and_planned, spacing
+from holdtimer.report.due import due_to_json
 from holdtimer.session import events as ev
 from holdtimer.session.fold import fold
 from holdtimer.session.summary import summarize

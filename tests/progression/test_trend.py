@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from holdtimer.progression.trend import trend, trend_to_json
+from holdtimer.progression.trend import trend
+from holdtimer.report.trend import trend_to_json
 from tests.profiles import examples
 
 

@@ -4,7 +4,9 @@ import pytest
 
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import loads
-from holdtimer.report.text import Titles, session_lines
+from holdtimer.report.session import SessionReport
+from holdtimer.report.table import text_lines
+from holdtimer.report.text import Titles
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
 from holdtimer.session.summary import summarize
@@ -35,7 +37,7 @@ TEMPO = (3.0, 1.0, 2.0, 0.0)
 
 @pytest.fixture
 def told():
-    """The lines told of one set with taps at these seconds of its window."""
+    """The row of one set with taps at these seconds of its window."""
 
     def told(*taps, tempos):
         engine = Engine(compile_script(loads(PROGRAM, "hall.toml").program, "A"))
@@ -44,25 +46,18 @@ def told():
         for at in taps:
             events += engine.tick(12.0 + at) + engine.press("space", 12.0 + at)
         events += engine.tick(110.0)
-        return list(
-            session_lines(summarize(engine.session), Titles("Village hall", "Legs"), {}, tempos or {})
-        )
+        report = SessionReport(summarize(engine.session), Titles("Village hall", "Legs"), {}, tempos)
+        return text_lines(report.blocks(), 80, None)[-1]
 
     return told
 
 
-def test_repetitions_are_told_as_an_estimate_by_the_first_failure(told):
-    lines = told(65.5, 75.5, tempos={"sit-to-stand": TEMPO})
-    assert "   about 10 repetitions before it, judging by the rhythm" in lines
-
-
-def test_one_repetition_is_told_as_one(told):
-    assert "   about 1 repetition before it, judging by the rhythm" in told(
-        8.0, tempos={"sit-to-stand": TEMPO}
-    )
+def test_repetitions_before_the_first_failure_are_told(told):
+    tempos = {"sit-to-stand": TEMPO}
+    assert "  10 reps  back in 75 s" in told(65.5, 75.5, tempos=tempos)
+    assert "  1 rep  " in told(8.0, tempos=tempos)
 
 
 @pytest.mark.parametrize("taps", [(), (40.0,)])
 def test_without_a_stamp_or_a_rhythm_no_repetitions_are_told(told, taps):
-    tempos = {} if taps else {"sit-to-stand": TEMPO}
-    assert not [line for line in told(*taps, tempos=tempos) if "repetition" in line]
+    assert " rep" not in told(*taps, tempos={} if taps else {"sit-to-stand": TEMPO})

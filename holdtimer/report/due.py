@@ -1,0 +1,199 @@
+"""What is due next, as a table and as the JSON document of `next --json`."""
+
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from functools import partial
+from typing import Any
+
+from holdtimer.program.compiling import compile_script
+from holdtimer.program.models import Program
+from holdtimer.program.timeline import PlannedSet, SetKey
+from holdtimer.progression.due import Due, DueSet
+from holdtimer.progression.history import Result
+from holdtimer.progression.verdicts import Verdict
+from holdtimer.progression.wording import counted
+from holdtimer.report.drawing import Axis, Glyphs, expectation
+from holdtimer.report.table import Block, Column, Drawing, Row, Table, Words, drawn_column
+from holdtimer.report.text import is_by_rule, reason_words, script_title, sentence, set_name, verdict_word
+from holdtimer.seconds import clock, in_seconds
+
+NOTHING_DUE_JSON: dict[str, Any] = {
+    "format": 1,
+    "program": None,
+    "script": None,
+    "week": None,
+    "ready": False,
+    "hold": None,
+    "earliest_start": None,
+    "done_last_7_days": 0,
+    "sets": [],
+}
+
+
+def due_blocks(due: Due, program: Program) -> Iterator[Block]:
+    """Yield what is due and from when, each set in a row, and the rule that decides what comes after it."""
+    yield Words(f"{script_title(program, due.script)}: {due.when}.", "strong")
+    yield from _around(due, program)
+    if due.sets:
+        yield Words("")
+        yield _table(due, program)
+    yield from (Words(f"left out: {each}") for each in due.left_out)
+    if due.sets and due.hold is None:
+        yield Words("")
+        yield Words(_rule(due, program))
+
+
+def _around(due: Due, program: Program) -> Iterator[Words]:
+    """Yield what is to be known before it begins."""
+    if due.hold is not None:
+        yield Words("Not today; `holdtimer run` asks in two steps whether it has settled or been checked.")
+    warning = None if due.is_easy else due.spacing.warning
+    if warning:
+        yield Words(sentence(warning))
+    if due.easy_day:
+        yield Words(f"Until then, if you like: {script_title(program, due.easy_day)}.")
+    done = due.spacing.done_last_7_days
+    said = warning and due.spacing.capped
+    lately = "" if said else f", {counted(done, 'hard session')} in the last 7 days"
+    yield Words(f"{program.title}, week {due.week}{lately}")
+
+
+def _table(due: Due, program: Program) -> Table:
+    planned = _planned(due, program)
+    axis_s = max(each.window_s for each in planned.values())
+    bands = {at for each in planned.values() for at in each.band_s}
+    columns = (
+        Column(is_name=True),
+        Column("last", is_right=True),
+        Column("next"),
+        drawn_column(axis_s, bands),
+        Column("expected (most days)"),
+    )
+    return Table(columns, tuple(_row(each, due, program, planned, axis_s) for each in due.sets))
+
+
+def _planned(due: Due, program: Program) -> dict[SetKey, PlannedSet]:
+    """Return each exercise and side that is due as it is planned, its first set."""
+    found: dict[SetKey, PlannedSet] = {}
+    for each in compile_script(program, due.script, due.rungs, due.first_sides).sets:
+        found.setdefault((each.exercise, each.side), each)
+    return found
+
+
+def _row(each: DueSet, due: Due, program: Program, planned: dict[SetKey, PlannedSet], axis_s: float) -> Row:
+    name = set_name(program.exercises[each.exercise].name, each.side, each.rung)
+    if due.hold is not None:  # why has been said once
+        return Row((name, "", "", "", ""))
+    verdict, expected = each.outlook.verdict, each.outlook.expected_s
+    target = planned[each.exercise, each.side]
+    drawing: Drawing | str = ""
+    if expected is not None and not verdict.paused:
+        drawing = partial(_expected, expected, target, axis_s)
+    return Row(
+        cells=(
+            name,
+            _last(verdict, each.outlook.last),
+            verdict_word(verdict),
+            drawing,
+            "" if expected is None or verdict.paused else expected_words(expected, target.window_s),
+        ),
+        notes=tuple(Words(words) for words in _why(verdict)),
+        strong=frozenset({2} if verdict.word != "same" or verdict.paused else ()),
+    )
+
+
+def _expected(
+    expected: tuple[float, float, float], target: PlannedSet, axis_s: float, width: int, glyphs: Glyphs
+) -> str:
+    return expectation(expected, target.window_s, target.band_s, Axis(axis_s, width), glyphs)
+
+
+def _last(verdict: Verdict, last: Result | None) -> str:
+    """Return the last result that counts, and the one before where the verdict rests on both."""
+    if verdict.reason == "early again":
+        times = [clock(each.lasted_s) for each in verdict.evidence]
+        return f"{', '.join(times[:-1])}, {in_seconds(verdict.evidence[-1].lasted_s)}"
+    if last is None or not last.counted:
+        return ""
+    return "to end" if last.failed_s is None else in_seconds(last.failed_s)
+
+
+def _why(verdict: Verdict) -> Iterator[str]:
+    """Yield the reason of a verdict that the rule does not give, and what would change it."""
+    if verdict.reason == "first time" or is_by_rule(verdict):
+        return
+    because = reason_words(verdict, has_result=False)
+    change = f" {sentence(verdict.would_change)}" if verdict.would_change else ""
+    yield f"{sentence(because)}{change}"
+
+
+def _rule(due: Due, program: Program) -> str:
+    """Return how the next verdict is come to, with the seconds where they are the same for all sets."""
+    planned = _planned(due, program).values()
+    bands = {each.band_s for each in planned}
+    after = "" if all(each.band_s[1] >= each.window_s for each in planned) else ", or after it"
+    inside, early = "in the band", "before it, or once before half of its start"
+    if len(bands) == 1:
+        ((low, high),) = bands
+        inside = f"in the band, {clock(low)}-{in_seconds(high)}"
+        early = f"before {in_seconds(low)}, or once before {in_seconds(low / 2)}"
+    return f"Failure {inside}: the same again. To the end{after}: harder. Twice in a row {early}: easier."
+
+
+def expected_words(expected_s: tuple[float, float, float], window_s: float) -> str:
+    """Return when failure is expected (s: from, middle, to); a window ends whatever could come after it."""
+    low, middle, high = expected_s
+    if low >= window_s:
+        return "to end"
+    if middle >= window_s:
+        return f"{in_seconds(low)} to end"
+    return f"{in_seconds(middle)} ({clock(low)}{f'-{clock(high)}' if high < window_s else ' to end'})"
+
+
+# ---- as JSON
+
+
+def due_to_json(due: Due) -> dict[str, Any]:
+    """Return what `next --json` tells; seconds to the hundredth, times to the second that has begun."""
+    return {
+        "format": 1,
+        "program": due.program,
+        "script": due.script,
+        "week": due.week,
+        "ready": due.ready,
+        "hold": due.hold,
+        "earliest_start": _to_the_second(due.earliest_start),
+        "done_last_7_days": due.spacing.done_last_7_days,
+        "sets": [_set_to_json(each) for each in due.sets],
+    }
+
+
+def _set_to_json(due: DueSet) -> dict[str, Any]:
+    verdict, expected = due.outlook.verdict, due.outlook.expected_s
+    return {
+        "exercise": due.exercise,
+        "side": due.side,
+        "rung": due.rung,
+        "verdict": verdict.word,
+        "paused": verdict.paused,
+        "because": verdict.because,
+        "expected_s": None if expected is None else [round(each, 2) for each in expected],
+        "evidence": [_evidence_to_json(each) for each in verdict.evidence],
+    }
+
+
+def _evidence_to_json(result: Result) -> dict[str, Any]:
+    return {
+        "session": result.session,
+        "first_failure_s": result.failed_s,
+        "ran_to_end": result.done.ran_to_end,
+        "counted": result.counted,
+    }
+
+
+def _to_the_second(moment: datetime | None) -> str | None:
+    """Return a time in ISO 8601, never earlier than it is."""
+    if moment is None:
+        return None
+    part = timedelta(microseconds=(-moment.microsecond) % 1_000_000)
+    return (moment.astimezone(UTC) + part).astimezone(moment.tzinfo).isoformat(timespec="seconds")

@@ -1,0 +1,215 @@
+"""What has changed over the weeks, as tables and as the JSON document of `trend --json`."""
+
+from collections.abc import Iterator, Sequence
+from functools import partial
+from typing import Any
+
+from holdtimer.program.models import Program
+from holdtimer.progression.history import Result
+from holdtimer.progression.trend import NO_DIFFERENCE, Item, SideBySide, SideTime, Trend
+from holdtimer.progression.wording import counted
+from holdtimer.report.drawing import ANOTHER_RUNG, Glyphs, Point, curve, curve_columns
+from holdtimer.report.table import Block, Column, Row, Table, Words
+from holdtimer.report.text import sentence, set_name
+from holdtimer.seconds import in_seconds
+
+LEAST_CURVE, MOST_CURVE = 8, 40
+
+_UNSURE = "too early to say"
+_EXPLAINED = "Usual: the middle of the last six weeks at this rung; + at least."
+
+
+def trend_blocks(trend: Trend, program: Program) -> Iterator[Block]:
+    """Yield what is certain, each exercise and side in a row, both sides compared, and the sessions kept."""
+    yield Words(_certain(trend), "strong")
+    yield Words(program.title)
+    if trend.items:
+        yield _over_the_weeks(trend, program)
+    compared = [each for each in trend.sides if each.left is not None and each.right is not None]
+    if compared:
+        yield Words("")
+        yield _side_by_side(compared, program)
+        if any(each.weaker is None for each in compared):
+            yield Words(f"neither: {NO_DIFFERENCE}")
+    if trend.kept:
+        yield Words("")
+        yield Words(f"hard sessions: {_kept(trend)}")
+    yield from (Words(f"left out: {each}") for each in trend.left_out)
+
+
+def _certain(trend: Trend) -> str:
+    """Return in a sentence what does not look like chance."""
+    if not trend.items:
+        return "No result counts yet."
+    changed = [each.said for each in trend.items if each.is_certain]
+    weaker = [each.weaker for each in trend.sides if each.weaker is not None]
+    parts = [
+        f"{changed.count(word)} of {len(trend.items)} {word}"
+        for word in ("stronger", "weaker")
+        if word in changed
+    ]
+    parts += [
+        f"the {side} side weaker in {counted(weaker.count(side), 'exercise')}"
+        for side in ("left", "right")
+        if side in weaker
+    ]
+    return f"Certain: {'; '.join(parts)}." if parts else "Nothing is certain yet."
+
+
+def _over_the_weeks(trend: Trend, program: Program) -> Table:
+    columns = (
+        Column(is_name=True),
+        Column("results", rank=1, least=LEAST_CURVE, most=max(LEAST_CURVE, min(MOST_CURVE, _longest(trend)))),
+        Column("usual", is_right=True),
+        Column("% a week (95 %)"),
+        Column("worked", is_right=True, rank=2),
+        Column("sets", is_right=True, rank=3),
+    )
+    rows: list[Row] = []
+    heading = ""
+    for item in sorted(trend.items, key=_how_sure):
+        group = _group(item)
+        rows.append(_row(item, program, "" if group == heading else group))
+        heading = group
+    return Table(columns, tuple(rows), _legend, _EXPLAINED)
+
+
+def _legend(glyphs: Glyphs) -> str:
+    """Return what the curve shows."""
+    least, most = glyphs.levels[0], glyphs.levels[-1]
+    return (
+        f"Results, oldest first: {least} a third of the window or less, {most} nearly all, "
+        f"{glyphs.to_end} to the end, {ANOTHER_RUNG} another rung."
+    )
+
+
+def _longest(trend: Trend) -> int:
+    return max(curve_columns(_points(item.results)) for item in trend.items)
+
+
+def _group(item: Item) -> str:
+    return item.said if item.change is not None else _UNSURE
+
+
+def _how_sure(item: Item) -> tuple[int, str]:
+    if item.is_certain:
+        return 0, item.said
+    return (3, "") if item.change is None else (1 if item.said.startswith("probably") else 2, item.said)
+
+
+def _row(item: Item, program: Program, heading: str) -> Row:
+    points = _points(item.results)
+    notes = [sentence(item.missing)] if item.missing is not None else []
+    notes += [sentence(item.climbed)] if item.climbed else []
+    return Row(
+        cells=(
+            set_name(program.exercises[item.exercise].name, item.side, item.rung),
+            partial(curve, points),
+            f"{in_seconds(item.typical.seconds)}{'+' if item.typical.is_at_least else ''}",
+            _change(item),
+            f"{int(100 * item.tension)} %",
+            str(item.sets),
+        ),
+        notes=(Words(" ".join(notes)),) if notes else (),
+        heading=heading,
+    )
+
+
+def _points(results: Sequence[Result]) -> tuple[Point, ...]:
+    return tuple(
+        Point(None if each.failed_s is None else each.failed_s / each.done.window_s, each.rung)
+        for each in results
+    )
+
+
+def _change(item: Item) -> str:
+    if item.change is None:
+        return ""
+    change, low, high = (_signed(each) for each in (item.change.percent, *item.change.interval))
+    return f"{change} ({low} to {high})"
+
+
+def _signed(percent: float) -> str:
+    """Return per cent with their sign; near 0 in tenths, so that an interval shows what it leaves out."""
+    if abs(percent) >= 0.95:
+        return f"{percent:+.0f}"
+    if abs(percent) >= 0.05:
+        return f"{percent:+.1f}"
+    return "0" if percent == 0 else "just above 0" if percent > 0 else "just below 0"
+
+
+def _side_by_side(sides: Sequence[SideBySide], program: Program) -> Table:
+    columns = (
+        Column("both sides at one rung", is_name=True),
+        Column("left", is_right=True),
+        Column("right", is_right=True),
+        Column("weaker"),
+    )
+    ordered = sorted(sides, key=lambda each: each.weaker is None)
+    return Table(columns, tuple(_sides_row(each, program) for each in ordered))
+
+
+def _sides_row(sides: SideBySide, program: Program) -> Row:
+    ahead = sentence(sides.ahead_words) if sides.ahead_words else ""
+    return Row(
+        cells=(
+            set_name(program.exercises[sides.exercise].name, "both", sides.rung or ""),
+            _side_words(sides.left),
+            _side_words(sides.right),
+            sides.weaker or "neither",
+        ),
+        notes=(Words(ahead),) if ahead else (),
+        strong=frozenset({3} if sides.weaker else ()),
+    )
+
+
+def _side_words(time: SideTime | None) -> str:
+    if time is None:
+        return ""
+    return f"{in_seconds(time.longest_s)}+" if time.is_over else in_seconds(time.seconds)
+
+
+def _kept(trend: Trend) -> str:
+    if trend.since is not None:
+        return f"{trend.kept} since {trend.since}"
+    return f"{trend.kept} done, at least {trend.planned} planned"
+
+
+# ---- as JSON
+
+
+def trend_to_json(trend: Trend) -> dict[str, Any]:
+    """Return the content of `trend --json`; seconds to the millisecond, per cent to four decimals."""
+    return {
+        "format": 1,
+        "items": [_item_to_json(each) for each in trend.items],
+        "sides": [_sides_to_json(each) for each in trend.sides],
+        "kept": {"sessions": trend.kept, "planned": trend.planned},
+    }
+
+
+def _item_to_json(item: Item) -> dict[str, Any]:
+    change = item.change
+    return {
+        "exercise": item.exercise,
+        "side": item.side,
+        "rung": item.rung,
+        "sets": item.sets,
+        "censored": item.ran_to_end,
+        "sentence": item.sentence,
+        "typical_s": round(item.typical.seconds, 3),
+        "typical_is_at_least": item.typical.is_at_least,
+        "change_per_week_pct": None if change is None else round(change.percent, 4),
+        "change_interval_pct": None if change is None else [round(each, 4) for each in change.interval],
+        "missing": item.missing,
+    }
+
+
+def _sides_to_json(sides: SideBySide) -> dict[str, Any]:
+    percent = None if sides.percent is None else round(sides.percent, 1)
+    return {
+        "exercise": sides.exercise,
+        "weaker": sides.weaker,
+        "percent": percent,
+        "bound": sides.is_bound,
+    }
