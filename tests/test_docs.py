@@ -4,6 +4,8 @@ import json
 import re
 import shlex
 import tomllib
+from contextlib import redirect_stdout
+from io import StringIO
 from pathlib import Path
 
 import pytest
@@ -14,12 +16,13 @@ from holdtimer.cli.reports import day_of
 from holdtimer.config import Personal, read_config, right_words
 from holdtimer.errors import ExitCode
 from holdtimer.live.keys import LEAVE
+from holdtimer.log.csv_columns import COLUMNS
 from holdtimer.log.history import read_summaries
 from holdtimer.log.lines import decode
 from holdtimer.paths import programs_folder
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.describing import warnings
-from holdtimer.program.loading import Loaded, load
+from holdtimer.program.loading import Loaded, find, load
 from holdtimer.program.models import (
     Defaults,
     EasyStep,
@@ -43,6 +46,7 @@ from holdtimer.session.menu import REASONS, Choice
 from holdtimer.session.rules import Tap
 from holdtimer.session.words import CHOICE_WORDS, TAP_WORDS
 from holdtimer.sound.players import ORDER, how_to_add
+from tests.invented.six_weeks import six_weeks, write_logs
 from tests.tables import every
 
 ROOT = Path(__file__).parent.parent
@@ -108,7 +112,7 @@ def test_every_command_printed_is_taken_by_the_command_line(words):
 
 def test_every_command_of_the_program_that_readme_does_not_leave_out_is_printed():
     printed = {words[0] for words in commands() if words}
-    assert {"run", "check", "show", "schema", "sounds", "next", "trend", "keys", "config"} <= printed
+    assert {"run", "check", "show", "log", "schema", "sounds", "next", "trend", "keys", "config"} <= printed
 
 
 def test_how_seconds_are_written_is_as_the_readme_says():
@@ -317,6 +321,50 @@ def test_the_picture_is_small():
     pictures = [ROOT / link for link in re.findall(r"!\[[^]]*\]\(([^)]+)\)", README)]
     assert pictures
     assert all(path.stat().st_size < 150_000 for path in pictures)
+
+
+# ---- CSV and JSON, field by field
+
+
+def fields_in(document, path=""):
+    """Return the fields of a JSON document, those within others as `outer.inner`."""
+    if isinstance(document, list):
+        return set().union(*(fields_in(each, path) for each in document))
+    if not isinstance(document, dict):
+        return {path}
+    return set().union(*(fields_in(value, f"{path}.{key}".strip(".")) for key, value in document.items()))
+
+
+@pytest.fixture(scope="module")
+def printed(tmp_path_factory):
+    """What each command prints as JSON of four invented weeks."""
+    data = tmp_path_factory.mktemp("data")
+    write_logs(data, six_weeks(load(find("chair-and-counter")), weeks=4))
+
+    def printed(*args):
+        out = StringIO()
+        with redirect_stdout(out):
+            assert main([*args, "--json", "--data", str(data)]) == ExitCode.DONE
+        return json.loads(out.getvalue())
+
+    return printed
+
+
+def test_every_column_and_every_field_of_a_session_is_told(printed):
+    told = [(row[0].strip("`"), row[1].split(", ")) for row in table("column or field")]
+    assert [name for name, places in told if "CSV" in places] == list(COLUMNS)
+    session = printed("show")
+    fields = session.keys() | session["sets"][0].keys()
+    assert {name for name, places in told if "JSON" in places} == fields - {"format", "sets"}
+    assert len(told) == len(dict(told))
+
+
+@pytest.mark.parametrize(
+    "args", [("next", "--at", "2026-03-31T18:00"), ("trend", "--at", "2026-03-31T18:00"), ("log",)]
+)
+def test_every_field_of_a_document_is_told(printed, args):
+    told = [name for row in table(f"`{args[0]} --json`") for name in re.findall(r"`([\w.]+)`", row[0])]
+    assert sorted(told) == sorted(fields_in(printed(*args)) - {"format"})
 
 
 # ---- the log, field by field

@@ -32,7 +32,10 @@ NOTHING_DUE_JSON: dict[str, Any] = {
 
 def due_blocks(due: Due, program: Program) -> Iterator[Block]:
     """Yield what is due and from when, each set in a row, and the rule that decides what comes after it."""
-    yield Words(f"{script_title(program, due.script)}: {due.when}.", "strong")
+    if due.hold is not None:
+        yield Words(sentence(due.when), "alarm")
+    else:
+        yield Words(f"{script_title(program, due.script)}: {due.when}.", "strong")
     yield from _around(due, program)
     if due.sets:
         yield Words("")
@@ -53,9 +56,10 @@ def _around(due: Due, program: Program) -> Iterator[Words]:
     if due.easy_day:
         yield Words(f"Until then, if you like: {script_title(program, due.easy_day)}.")
     done = due.spacing.done_last_7_days
-    said = warning and due.spacing.capped
-    lately = "" if said else f", {counted(done, 'hard session')} in the last 7 days"
-    yield Words(f"{program.title}, week {due.week}{lately}")
+    is_said = warning and due.spacing.capped
+    lately = f", {counted(done, 'hard session')} in the last 7 days" if done and not is_said else ""
+    what = f": {script_title(program, due.script)}" if due.hold is not None else ""
+    yield Words(f"{program.title}{what}, week {due.week}{lately}")
 
 
 def _table(due: Due, program: Program) -> Table:
@@ -118,12 +122,15 @@ def _last(verdict: Verdict, last: Result | None) -> str:
     return "to end" if last.failed_s is None else in_seconds(last.failed_s)
 
 
+_TOLD_AHEAD = ("paused", "pain", "soon after pain", "undone", "forecast")  # what changes others is the rule
+
+
 def _why(verdict: Verdict) -> Iterator[str]:
     """Yield the reason of a verdict that the rule does not give, and what would change it."""
     if verdict.reason == "first time" or is_by_rule(verdict):
         return
     because = reason_words(verdict, has_result=False)
-    change = f" {sentence(verdict.would_change)}" if verdict.would_change else ""
+    change = f" {sentence(verdict.would_change)}" if verdict.reason in _TOLD_AHEAD else ""
     yield f"{sentence(because)}{change}"
 
 

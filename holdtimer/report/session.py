@@ -149,17 +149,27 @@ def _headline(past: SessionSummary, verdicts: Verdicts) -> str:
     """Return in a sentence or two what came of a session, and what follows from it."""
     if not past.results:
         return " ".join([*_remarks(past), "No set was started."])
-    total, came = len(past.results), Counter(map(_kind, past.results))
-    alone = total == 1
-    kinds = [kind if alone else f"{came[kind]} {kind}" for kind in _KINDS if came[kind]]
-    words = [*_remarks(past), f"{counted(total, 'set')}: {', '.join(kinds)}."]
+    came = Counter(map(_kind, past.results))
+    ordered = {kind: came[kind] for kind in _KINDS if came[kind]}
+    words = [*_remarks(past), f"{counted(len(past.results), 'set')}: {_numbers(ordered)}."]
     ahead = Counter(_AHEAD.get(verdict_word(each), verdict_word(each)) for each in verdicts.values())
     if ahead:
-        only = next(iter(ahead)) if len(ahead) == 1 else ""
-        all_of = "" if alone else "all "
-        kinds = [f"{all_of}{only}"] if only else [f"{number} {word}" for word, number in ahead.most_common()]
-        words.append(f"Next time: {', '.join(kinds)}.")
+        rests_on = "" if _counts(past) else ", going by earlier sessions"
+        words.append(f"Next time{rests_on}: {_numbers(dict(ahead.most_common()))}.")
     return " ".join(words)
+
+
+def _numbers(kinds: Mapping[str, int]) -> str:
+    """Return how many there are of each kind: "6 in the band, 3 to the end", "all in the band"."""
+    if len(kinds) == 1:
+        ((kind, number),) = kinds.items()
+        return kind if number == 1 else f"all {kind}"
+    return ", ".join(f"{number} {kind}" for kind, number in kinds.items())
+
+
+def _counts(past: SessionSummary) -> bool:
+    """Whether the results of a session can count at all."""
+    return not (past.off_day or past.rehearsal)
 
 
 _AHEAD = {"same": "the same", "first": "the same"}
@@ -230,9 +240,9 @@ def _notes(result: SetResult, past: SessionSummary, verdict: Verdict | None) -> 
     told = list(_told(result))
     if told:
         yield Words(sentence("; ".join(told)))
-    if not (result.counted or past.off_day or past.rehearsal or result.counted_because == "skipped"):
+    if _counts(past) and not result.counted and result.counted_because != "skipped":
         yield Words(sentence(f"does not count: {result.counted_because}"))
-    if verdict is not None and _needs_a_reason(verdict, past):
+    if verdict is not None and _needs_a_reason(verdict, past, is_hurt=bool(result.pain)):
         yield Words(sentence(_reason(verdict, past)))
     if result.note:
         yield Words(f"Note: {result.note}")
@@ -251,18 +261,22 @@ def _told(result: SetResult) -> Iterator[str]:
         yield "form broke down first"
 
 
-def _needs_a_reason(verdict: Verdict, past: SessionSummary) -> bool:
-    """Whether a verdict is not plain from the result beside it, and what is told of that."""
-    if verdict.reason in ("first time", "in doubt"):
+def _needs_a_reason(verdict: Verdict, past: SessionSummary, *, is_hurt: bool) -> bool:
+    """Whether a verdict is not plain from the result and what is told under it."""
+    is_told = {"stopped": past.symptom, "hold": past.symptom, "pain": is_hurt and not verdict.paused}
+    if verdict.reason in ("first time", "in doubt") or is_told.get(verdict.reason):
         return False
+    if not _counts(past):  # what it goes by instead has been said once
+        return not is_by_rule(verdict)
     by_this_one = len(verdict.evidence) == 1 and verdict.evidence[0].session == past.session
     return not (by_this_one and is_by_rule(verdict))
 
 
 def _reason(verdict: Verdict, past: SessionSummary) -> str:
-    if verdict.evidence and all(each.session != past.session for each in verdict.evidence):
+    is_other = bool(verdict.evidence) and all(each.session != past.session for each in verdict.evidence)
+    if is_other and _counts(past):
         return f"going by an earlier session: {reason_words(verdict)}"
-    return reason_words(verdict, has_result=False)
+    return reason_words(verdict, has_result=is_other)
 
 
 def _repetitions(result: SetResult, tempo: Tempo | None) -> str:

@@ -18,7 +18,7 @@ Drawing = Callable[[int, Glyphs], str]
 """Draws a cell in so many columns."""
 
 GAP = 2
-LEAST_NAME = 16  # columns of a name that is broken
+LEAST_NAME = 10  # columns of a name that is broken
 INDENT = "   "  # of what is told under a row
 
 
@@ -155,7 +155,8 @@ class _Layout:
                 yield tuple((text, "title") for text, _ in line)
         for row in self._rows:
             if row.heading:
-                yield from ((), ((sanitize(row.heading), "strong"),))
+                yield ()
+                yield from (((line, "strong"),) for line in wrapped(row.heading, self._width))
             yield from self._line({at: row.cells[at] for at in self._columns}, row.strong)
             for note in row.notes:
                 yield from (((line, note.style),) for line in wrapped(note.text, self._width, INDENT))

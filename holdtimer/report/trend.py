@@ -15,7 +15,6 @@ from holdtimer.seconds import in_seconds
 
 LEAST_CURVE, MOST_CURVE = 8, 40
 
-_UNSURE = "too early to say"
 _EXPLAINED = "Usual: the middle of the last six weeks at this rung; + at least."
 
 
@@ -24,6 +23,7 @@ def trend_blocks(trend: Trend, program: Program) -> Iterator[Block]:
     yield Words(_certain(trend), "strong")
     yield Words(program.title)
     if trend.items:
+        yield Words("")
         yield _over_the_weeks(trend, program)
     compared = [each for each in trend.sides if each.left is not None and each.right is not None]
     if compared:
@@ -68,9 +68,8 @@ def _over_the_weeks(trend: Trend, program: Program) -> Table:
     rows: list[Row] = []
     heading = ""
     for item in sorted(trend.items, key=_how_sure):
-        group = _group(item)
-        rows.append(_row(item, program, "" if group == heading else group))
-        heading = group
+        rows.append(_row(item, program, "" if item.said == heading else item.said))
+        heading = item.said
     return Table(columns, tuple(rows), _legend, _EXPLAINED)
 
 
@@ -87,20 +86,14 @@ def _longest(trend: Trend) -> int:
     return max(curve_columns(_points(item.results)) for item in trend.items)
 
 
-def _group(item: Item) -> str:
-    return item.said if item.change is not None else _UNSURE
-
-
 def _how_sure(item: Item) -> tuple[int, str]:
     if item.is_certain:
         return 0, item.said
-    return (3, "") if item.change is None else (1 if item.said.startswith("probably") else 2, item.said)
+    return 3 if item.change is None else 1 if item.said.startswith("probably") else 2, item.said
 
 
 def _row(item: Item, program: Program, heading: str) -> Row:
     points = _points(item.results)
-    notes = [sentence(item.missing)] if item.missing is not None else []
-    notes += [sentence(item.climbed)] if item.climbed else []
     return Row(
         cells=(
             set_name(program.exercises[item.exercise].name, item.side, item.rung),
@@ -110,7 +103,7 @@ def _row(item: Item, program: Program, heading: str) -> Row:
             f"{int(100 * item.tension)} %",
             str(item.sets),
         ),
-        notes=(Words(" ".join(notes)),) if notes else (),
+        notes=(Words(sentence(item.climbed)),) if item.climbed else (),
         heading=heading,
     )
 
