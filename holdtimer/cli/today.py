@@ -23,11 +23,8 @@ from holdtimer.log.history import read_summaries
 from holdtimer.log.reader import persons, unfinished
 from holdtimer.program.loading import Loaded, lasting_name
 from holdtimer.progression.due import due
-from holdtimer.report.drawing import UNICODE
-from holdtimer.report.due import due_blocks
+from holdtimer.report.due import due_page
 from holdtimer.report.pages import NOT_TODAY, TAP, PageText, lost_page
-from holdtimer.report.table import text_lines
-from holdtimer.report.text import script_title
 from holdtimer.screens.app import HoldtimerApp
 from holdtimer.screens.page import ChoicePage, Page
 
@@ -112,10 +109,8 @@ class Flow:
         elif page is None and not coming.ready:
             page = early_question(loaded.program, coming)
         elif page is None:
-            script = script_title(loaded.program, coming.script)
-            page = PageText(
-                script, tuple(text_lines(due_blocks(coming, loaded.program), 76, UNICODE)), "begin"
-            )
+            page = due_page(coming, loaded.program, person)
+            return replace(page, keys=tuple(keys))
         return replace(page, lines=(*page.lines, "", person), keys=(*page.keys, *keys))
 
     def _begun(self, person: str, program: Loaded, page: PageText, answer: str) -> ScreenFlow:

@@ -1,6 +1,7 @@
 """What is due next, as a table and as the JSON document of `next --json`."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from functools import partial
 from typing import Any
@@ -13,6 +14,7 @@ from holdtimer.progression.history import Result
 from holdtimer.progression.verdicts import Verdict
 from holdtimer.progression.wording import counted
 from holdtimer.report.drawing import Axis, Glyphs, expectation
+from holdtimer.report.pages import PageText
 from holdtimer.report.table import Block, Column, Drawing, Row, Table, Words, drawn_column
 from holdtimer.report.text import is_by_rule, reason_words, script_title, sentence, set_name, verdict_word
 from holdtimer.seconds import clock, in_seconds
@@ -30,6 +32,14 @@ NOTHING_DUE_JSON: dict[str, Any] = {
 }
 
 
+def due_page(due: Due, program: Program, person: str) -> PageText:
+    """Return the page of what is due now for a person: a tap begins it."""
+    *others, last = (words.text for words in _around(due, program))
+    table = replace(_table(due, program), legend=None, explained="") if due.sets else None
+    lines = (f"{person}, {last}", *others, *_left_out(due))
+    return PageText(script_title(program, due.script), lines, "begin", table=table)
+
+
 def due_blocks(due: Due, program: Program) -> Iterator[Block]:
     """Yield what is due and from when, each set in a row, and the rule that decides what comes after it."""
     if due.hold is not None:
@@ -40,10 +50,14 @@ def due_blocks(due: Due, program: Program) -> Iterator[Block]:
     if due.sets:
         yield Words("")
         yield _table(due, program)
-    yield from (Words(f"left out: {each}") for each in due.left_out)
+    yield from map(Words, _left_out(due))
     if due.sets and due.hold is None:
         yield Words("")
         yield Words(_rule(due, program))
+
+
+def _left_out(due: Due) -> list[str]:
+    return [f"left out: {each}" for each in due.left_out]
 
 
 def _around(due: Due, program: Program) -> Iterator[Words]:
@@ -71,9 +85,23 @@ def _table(due: Due, program: Program) -> Table:
         Column("last", is_right=True),
         Column("next"),
         drawn_column(axis_s, bands),
-        Column("expected (most days)"),
+        Column("expected"),
     )
-    return Table(columns, tuple(_row(each, due, program, planned, axis_s) for each in due.sets))
+    return Table(
+        columns,
+        tuple(_row(each, due, program, planned, axis_s) for each in due.sets),
+        _legend,
+        _explained(due),
+    )
+
+
+def _legend(glyphs: Glyphs) -> str:
+    return f"{glyphs.middle} expected, {glyphs.likely} on most days."
+
+
+def _explained(due: Due) -> str:
+    """Return what the brackets behind an expected time are."""
+    return "In brackets: on most days." if any(each.outlook.expected_s for each in due.sets) else ""
 
 
 def _planned(due: Due, program: Program) -> dict[SetKey, PlannedSet]:

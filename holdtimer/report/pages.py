@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 
+from holdtimer.report.table import Table
 from holdtimer.report.text import CAUTIONS, ON_HOLD, STOP_SIGNS, WHEN_EMERGENCY
 from holdtimer.session.words import CALL_FOR_HELP
 
@@ -25,7 +26,7 @@ class PageText:
     """A page: headline, lines (an empty one starts a paragraph), what a tap does, and other keys.
 
     So many `urgent` lines at its beginning must be read at once and from afar. Where it `is_even` no line is
-    set smaller than another, but for those.
+    set smaller than another, but for those. A `table` stands under the lines.
     """
 
     headline: str
@@ -35,6 +36,7 @@ class PageText:
     urgent: int = 0
     is_even: bool = False
     kind: PageKind | None = None
+    table: Table | None = None
 
 
 def cautions_page() -> PageText:

@@ -10,8 +10,10 @@ from textual.containers import VerticalScroll
 from textual.widget import Widget
 from textual.widgets import Static
 
+from holdtimer.report.drawing import UNICODE
 from holdtimer.report.pages import TAP, PageText
-from holdtimer.screens.fit import MOST_PAGES, marked_list, pages
+from holdtimer.report.table import GAP, INDENT, Row, Table, text_lines
+from holdtimer.screens.fit import MOST_PAGES, large_text, marked_list, pages, plain_text
 from holdtimer.screens.keyed import KeyedScreen
 from holdtimer.screens.layout import SIDES, headline_rows, tap_rows
 from holdtimer.screens.painted import Painted, headline, tap_bar
@@ -97,7 +99,10 @@ class Page(KeyedScreen):
         words = self._words
         most = MOST_OF_A_QUESTION if words.keys else MOST_PAGES
         lines = [sanitize(line) for line in self._lines]
-        self._pages = pages(lines, columns, rows, most if words.is_even else 0, words.urgent)
+        if words.table is not None:
+            self._pages = _with_table(lines, words.table, columns, rows)
+        else:
+            self._pages = pages(lines, columns, rows, most if words.is_even else 0, words.urgent)
         self._turn(0)
         return Text("\n".join(self._pages[self._at])), None
 
@@ -147,6 +152,36 @@ class Page(KeyedScreen):
         if self._turn(by):
             self._taps.turn(max(at, steady()))
             self.show()
+
+
+def _with_table(lines: Sequence[str], table: Table, columns: int, rows: int) -> list[list[str]]:
+    """Return lines over a table, page by page; names in large letters or set apart where all has room so."""
+    above = [row for line in lines for row in plain_text(line, columns)]
+    plain = text_lines([table], columns, UNICODE)
+    airy = [row for each in plain for row in ([each] if each.startswith(INDENT) else ["", each])]
+    fitting = (
+        each for each in (_large_names(table, columns), airy) if each and len(above) + len(each) < rows
+    )
+    whole = [*above, "", *next(fitting, plain)]
+    return [whole[at : at + rows] for at in range(0, len(whole), rows)]
+
+
+def _large_names(table: Table, columns: int) -> list[str] | None:
+    """Return a table with its names in large letters and what belongs to each beside it; None for no room."""
+    others = Table(table.columns[1:], tuple(Row(row.cells[1:]) for row in table.rows))
+    titles, *beside = text_lines([others], columns, None)
+    room = columns - max(map(len, (titles, *beside))) - GAP
+    found = [" " * (room + GAP) + titles]
+    for row, told in zip(table.rows, beside, strict=True):
+        name = large_text(str(row.cells[0]), room)
+        if name is None:
+            return None
+        found += [
+            f"{part:{room + GAP}}{told if at == len(name) // 2 else ''}" for at, part in enumerate(name)
+        ]
+        found += [note for words in row.notes for note in plain_text(sanitize(words.text), columns)]
+        found.append("")
+    return found[:-1]
 
 
 def _keys_text(keys: Sequence[tuple[str, str]]) -> Text:

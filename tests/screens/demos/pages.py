@@ -1,8 +1,15 @@
 """The pages of words around a session."""
 
+from dataclasses import replace
+from datetime import timedelta
+
+from holdtimer.program.loading import find, load
+from holdtimer.progression.due import due
 from holdtimer.report import pages
+from holdtimer.report.due import due_page
 from holdtimer.screens.app import HoldtimerApp
 from holdtimer.screens.page import Page
+from tests.invented.six_weeks import ZONE, six_weeks
 
 STOP = "Legs was stopped on Tuesday 3 March at 18:21 in set 2, Wall sit: something felt wrong."
 PAIN = ("Heel raise, left", "pain on 4 March, at the easiest rung: paused")
@@ -55,6 +62,14 @@ def demo_paused():
 
 def demo_restore():
     return shown(pages.restore_page([PAIN]))
+
+
+def demo_today():
+    loaded = load(find("chair-and-counter"))
+    past = [each.past for each in six_weeks(loaded, weeks=3)]
+    coming = due(loaded.program, past, past[-1].ended.astimezone(ZONE) + timedelta(days=3))
+    keys = (("p", "another program"), ("w", "somebody else"))
+    return shown(replace(due_page(coming, loaded.program, "Ada"), keys=keys))
 
 
 def demo_early():
