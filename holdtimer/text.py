@@ -28,6 +28,16 @@ def control_in(text: str) -> str | None:
     return next((char for char in text if is_control(char) and char not in _LAYOUT), None)
 
 
+def capital(words: str) -> str:
+    """Return words that begin with a capital letter."""
+    return words[:1].upper() + words[1:]
+
+
+def sentence(words: str) -> str:
+    """Return words as a sentence: a capital first, a full stop at the end."""
+    return capital(words) + ("" if words.endswith((".", "?", "!")) else ".")
+
+
 def one_line(text: str) -> str:
     """Return the text with every run of white space, line breaks included, as one space."""
     return " ".join(text.split())

@@ -21,9 +21,16 @@ from holdtimer.session.rules import Tap
 from holdtimer.session.schedule import Order, Orders, orders_of
 from holdtimer.session.state import Phase, SetState
 from holdtimer.session.words import (
+    BACK_IN_WHEN_READY,
+    BREATHE,
     CHOICE_WORDS,
+    EASE_OFF,
+    KEEP_PUSHING,
+    NOT_YET_SAVED,
     REHEARSAL,
+    TAKE_BACK,
     TAP_WORDS,
+    TRY_KEY,
     length_words,
     needed_words,
     tempo_words,
@@ -106,13 +113,14 @@ def _set_lines(part: PlannedSet) -> Iterator[str]:
 def order_lines(part: PlannedSet, orders: Orders, order: Order) -> Iterator[str]:
     """Yield what to do now after a failure: one order at a time."""
     if order is Order.PUSH:
-        yield f"keep pushing: {part.push_s:g} s"
+        yield f"{KEEP_PUSHING}: {part.push_s:g} s"
     elif order is Order.BACK_IN:
-        yield f"back in when ready: {part.back_in}" if part.back_in else "back in when ready"
+        yield f"{BACK_IN_WHEN_READY}: {part.back_in}" if part.back_in else BACK_IN_WHEN_READY
     else:
         yield f"way out: {part.way_out}"
         is_pushing = orders.way_out < orders.eases_off
-        yield f"keep pushing {part.push_s:g} s, ease off, breathe" if is_pushing else "ease off, breathe"
+        pushing = f"{KEEP_PUSHING} {part.push_s:g} s, " if is_pushing else ""
+        yield f"{pushing}{EASE_OFF}, {BREATHE}"
 
 
 def repetition_line(part: Part | None, current: SetState | None) -> Iterator[str]:
@@ -208,7 +216,7 @@ class PlainSession:
             self._menu = menu
             say(menu_line(menu) if menu else "menu closed")
         if is_taking_back and not self._is_taking_back:
-            say("Backspace once more takes the last stamp back")
+            say(TAKE_BACK)
         self._is_taking_back = is_taking_back
         if engine.tried_at is not None and not self._has_tried:
             self._has_tried = True
@@ -218,7 +226,7 @@ class PlainSession:
             self._tap = tap
             self._say_question()
             if engine.tries_key:
-                say("press the key you will use at failure, once, to try it")
+                say(TRY_KEY)
             say(tap)
 
     def _show_order(self) -> None:
@@ -254,7 +262,7 @@ class PlainSession:
     def _show_noted(self) -> None:
         if self._driver.is_noted_only != self._is_noted_only:
             self._is_noted_only = self._driver.is_noted_only
-            say("noted, not yet saved" if self._is_noted_only else "all of it is written")
+            say(NOT_YET_SAVED if self._is_noted_only else "all of it is written")
 
     def _show_voice(self) -> None:
         trouble = self._driver.voice_trouble()

@@ -29,8 +29,8 @@ from holdtimer.session.debounce import Settings
 from holdtimer.session.engine import Engine
 from holdtimer.session.events import BEGUN, AnyEvent, Stopped
 from holdtimer.session.state import Session
+from holdtimer.session.words import TRY_KEY
 from holdtimer.sound.announcements import pieces_ahead
-from holdtimer.sound.phrases import TRY_KEY
 from holdtimer.sound.player import OffPlayer, Player
 
 RESUME_WITHIN_S = 3600.0

@@ -16,8 +16,9 @@ from holdtimer.progression.wording import counted
 from holdtimer.report.drawing import Axis, Glyphs, expectation
 from holdtimer.report.pages import PageText
 from holdtimer.report.table import Block, Column, Drawing, Row, Table, Words, drawn_column
-from holdtimer.report.text import is_by_rule, reason_words, script_title, sentence, set_name, verdict_word
+from holdtimer.report.text import is_by_rule, reason_words, script_title, set_name, verdict_word
 from holdtimer.seconds import clock, in_seconds
+from holdtimer.text import sentence
 
 NOTHING_DUE_JSON: dict[str, Any] = {
     "format": 1,

@@ -30,7 +30,6 @@ from holdtimer.report.text import (
     is_by_rule,
     reason_words,
     result_words,
-    sentence,
     set_name,
     verdict_word,
 )
@@ -38,6 +37,7 @@ from holdtimer.seconds import in_seconds, tenths
 from holdtimer.session.events import NAMES, Opened
 from holdtimer.session.results import SetResult, Tempo, repetitions, worked_spans
 from holdtimer.session.summary import SessionSummary
+from holdtimer.text import sentence
 
 _NOT_IN_JSON = (
     "kind",

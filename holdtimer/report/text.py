@@ -92,11 +92,6 @@ def result_words(result: SetResult) -> str:
     return break_words(result) or "no result"
 
 
-def sentence(words: str) -> str:
-    """Return words as a sentence: a capital first, a full stop at the end."""
-    return f"{words[:1].upper()}{words[1:]}{'' if words.endswith(('.', '?', '!')) else '.'}"
-
-
 def verdict_word(verdict: Verdict) -> str:
     """Return in a word or two what comes next."""
     if verdict.paused:

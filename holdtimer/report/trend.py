@@ -10,8 +10,9 @@ from holdtimer.progression.trend import NO_DIFFERENCE, Item, SideBySide, SideTim
 from holdtimer.progression.wording import counted
 from holdtimer.report.drawing import ANOTHER_RUNG, Glyphs, Point, curve, curve_columns
 from holdtimer.report.table import Block, Column, Row, Table, Words
-from holdtimer.report.text import sentence, set_name
+from holdtimer.report.text import set_name
 from holdtimer.seconds import in_seconds
+from holdtimer.text import sentence
 
 LEAST_CURVE, MOST_CURVE = 8, 40
 

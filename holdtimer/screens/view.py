@@ -14,14 +14,23 @@ from holdtimer.session.rules import Tap
 from holdtimer.session.schedule import Order, orders_of
 from holdtimer.session.state import Phase, Session, SetState
 from holdtimer.session.words import (
+    BACK_IN_WHEN_READY,
+    BREATHE,
+    EASE_OFF,
+    KEEP_PUSHING,
     NO,
+    NOT_YET_SAVED,
     REHEARSAL,
+    SET_OVER,
+    TAKE_BACK,
     TAP_WORDS,
+    TRY_KEY,
     length_words,
     needed_words,
     noted_words,
     tempo_words,
 )
+from holdtimer.text import capital, sentence
 
 State = Literal["ready", "easy", "count-in", "work", "out", "rest", "waits", "asks", "done"]
 Kept = Literal["saved", "written", "noted"]  # on the disk, in a file, in memory only
@@ -180,16 +189,16 @@ def _out(current: SetState, part: PlannedSet, passed: float, left: float) -> Vie
     pushing = (f"{ceil(pushes)} s",)
     way_out = replace(in_window, heading=f"Way out: {part.way_out}", lines=(Line(part.way_out, "Way out"),))
     if order is Order.PUSH:
-        return replace(way_out, beside=pushing, headline="Keep pushing")
+        return replace(way_out, beside=pushing, headline=capital(KEEP_PUSHING))
     if order is Order.BACK_IN:
         return replace(
-            way_out, beside=("back in", "when ready"), headline=part.back_in or "Back in when ready"
+            way_out, beside=("back in", "when ready"), headline=part.back_in or capital(BACK_IN_WHEN_READY)
         )
     return replace(
         in_window,
-        beside=("keep pushing", *pushing) if pushes else ("ease off", "breathe"),
+        beside=(KEEP_PUSHING, *pushing) if pushes else (EASE_OFF, BREATHE),
         headline=part.way_out,
-        lines=() if current.reentry else (Line("This set is over."),),
+        lines=() if current.reentry else (Line(sentence(SET_OVER)),),
     )
 
 
@@ -222,7 +231,7 @@ def _ready(engine: Engine, part: Part, last: LastFailures, player: str, now: flo
         part,
         *timeline.parts[session.part + 1 :],
     )  # as rungs are chosen
-    lines = [Line("Press the key you will use at failure, once, to try it.")] if engine.tries_key else []
+    lines = [Line(sentence(TRY_KEY))] if engine.tries_key else []
     lines += [Line(needed_words(parts), "Needed"), Line(length_words(timeline), "Today")]
     if isinstance(part, Easy):
         lines.append(Line(_sentences(f"{part.title}, {in_seconds(part.seconds)}", *part.setup), "First"))
@@ -402,7 +411,7 @@ def _tap_words(session: Session, meaning: Tap) -> str:
     """Return what a tap does; where it does nothing, what happens without one."""
     if meaning is Tap.NOTHING and not (session.left or session.stopped):
         if session.phase is Phase.WINDOW:
-            return "this set is over"
+            return SET_OVER
         if session.phase is Phase.EASY or session.is_ready:
             return "it goes on by itself"
     return TAP_WORDS[meaning]
@@ -426,10 +435,10 @@ def _notices(engine: Engine, now: float, kept: Kept) -> Iterator[str]:
     """Yield what is wrong, the most pressing first."""
     session = engine.session
     if engine.takes_back(now):
-        yield "Backspace once more takes the last stamp back"
+        yield TAKE_BACK
     if not session.focused:
         yield "click into this window, then keys count again"
     if session.log_trouble:
         yield f"not saved yet: {session.log_trouble}"
     elif kept == "noted":
-        yield "noted, not yet saved"
+        yield NOT_YET_SAVED

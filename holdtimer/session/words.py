@@ -41,6 +41,13 @@ CHOICE_WORDS: dict[Choice, str] = {
     Choice.OWN_CHOICE: "I want to try it",
 }
 
+KEEP_PUSHING, EASE_OFF, BREATHE = "keep pushing", "ease off", "breathe"
+BACK_IN_WHEN_READY = "back in when ready"
+SET_OVER = "this set is over"
+TRY_KEY = "press the key you will use at failure, once, to try it"  # not recorded: in one session only
+TAKE_BACK = "Backspace once more takes the last stamp back"
+NOT_YET_SAVED = "noted, not yet saved"
+
 NO = "I did not"  # beside "I worked to the end"
 
 _NOTED: dict[type, str] = {

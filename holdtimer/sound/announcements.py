@@ -13,7 +13,7 @@ from holdtimer.session.menu import LINE_S, Menu
 from holdtimer.session.rules import SETTLED_IN_S
 from holdtimer.session.schedule import COUNTED_DOWN, LAST_S, Schedule, orders_of, schedule_of, way_out_at
 from holdtimer.session.state import LATE_TAP_S, Phase, Session, SetState
-from holdtimer.session.words import CALL_FOR_HELP, CHOICE_WORDS
+from holdtimer.session.words import CALL_FOR_HELP, CHOICE_WORDS, TRY_KEY
 from holdtimer.sound import phrases as say
 from holdtimer.sound.cues import ASK_AGAIN_S, KEYS_LOST_EVERY_S
 from holdtimer.sound.phrases import Pieces, duration, moment, number
@@ -210,7 +210,7 @@ def announcements(
     if menu is not None and menu.scanned_since is not None:
         return list(_menu(menu, menu.scanned_since))
     if tries_key:
-        return [*answered, hint(session.since + NEXT_AFTER_S, say.TRY_KEY, math.inf)]
+        return [*answered, hint(session.since + NEXT_AFTER_S, TRY_KEY, math.inf)]
     return [*answered, *_phase(session, part, last_s)]
 
 

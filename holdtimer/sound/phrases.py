@@ -4,6 +4,7 @@ All of it ships as recordings, so that it can be said where no speech synthesise
 """
 
 from holdtimer.seconds import whole_seconds
+from holdtimer.session import words
 from holdtimer.session.menu import Choice
 from holdtimer.session.words import CALL_FOR_HELP, CHOICE_WORDS
 
@@ -24,11 +25,11 @@ TAKEN_BACK = "taken back"
 TO_THE_END = CHOICE_WORDS[Choice.TO_THE_END]
 AFTER_THE_END = "noted, after the end"
 WAY_OUT = "way out"
-KEEP_PUSHING = "keep pushing"
-EASE_OFF = "ease off"
-BREATHE = "breathe"
-BACK_IN_WHEN_READY = "back in when ready"
-SET_OVER = "this set is over"
+KEEP_PUSHING = words.KEEP_PUSHING
+EASE_OFF = words.EASE_OFF
+BREATHE = words.BREATHE
+BACK_IN_WHEN_READY = words.BACK_IN_WHEN_READY
+SET_OVER = words.SET_OVER
 TO_THE_END_OF_IT = "to the end"
 THIRTY_SECONDS = "thirty seconds"
 IN_THE_BAND = "in the band"
@@ -41,7 +42,6 @@ SECONDS = "seconds"
 MINUTE, MINUTES = "minute", "minutes"
 NEARLY_OVER = "rest nearly over"
 POSITION = "get into position"
-TRY_KEY = "press the key you will use at failure, once, to try it"  # not recorded: said in one session only
 TAP_WHEN_READY = "tap when ready"
 TAP_WHEN_FAILED = "tap when you fail"
 TAP_WHEN_BACK = "tap when you are back in"

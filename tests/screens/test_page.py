@@ -195,7 +195,19 @@ async def test_menu_help_and_take_back_are_no_taps_on_a_page(shown, answers):
 
 @pytest.mark.parametrize(
     "name",
-    ["cautions", "symptom", "hold", "hold_today", "settled", "checked", "paused", "restore", "early", "left", "today"],
+    [
+        "cautions",
+        "symptom",
+        "hold",
+        "hold_today",
+        "settled",
+        "checked",
+        "paused",
+        "restore",
+        "early",
+        "left",
+        "today",
+    ],
 )
 async def test_a_page_looks_as_it_was_kept(name, demo, screen_picture, kept):
     async with demo(f"pages.{name}").run_test(size=(80, 24)) as pilot:
