@@ -119,6 +119,7 @@ def _narrow_columns(text: str, rows: int) -> int:
     return _narrow(rows).columns(letters(text) or ())
 
 
+@lru_cache(maxsize=256)
 def large_notice(text: str, columns: int, rows: int) -> Block | None:
     """Return a text in one line of large letters with air above and below; None where there is no room."""
     shape = word(text, rows - 1)

@@ -6,6 +6,7 @@ random id or font is in it, and in a review two screens can be compared letter b
 
 import importlib.util
 from collections.abc import Callable
+from functools import cache
 from io import StringIO
 from itertools import groupby
 from pathlib import Path
@@ -38,6 +39,7 @@ def load(path: Path) -> ModuleType:
     return module
 
 
+@cache
 def demos() -> dict[str, Callable[[], App]]:
     """Every `demo_NAME` function of the files in `demos/`, as `file.NAME`."""
     return {
@@ -63,6 +65,7 @@ def screen_lines(app: App) -> list[list[Segment]]:
     return [list(line) for line in Segment.split_lines(segments)]
 
 
+@cache
 def written_style(style: Style | None) -> str:
     """A style without what a person can't see (links and handlers)."""
     return str((style or Style()).clear_meta_and_links())
@@ -75,11 +78,16 @@ def written(app: App) -> str:
     for line in screen_lines(app):
         rows.append("".join(segment.text for segment in line).rstrip())
         cells = [
-            names.setdefault(written_style(segment.style), f"s{len(names)}")
+            (names.setdefault(written_style(segment.style), f"s{len(names)}"), segment.cell_length)
             for segment in line
-            for _ in range(segment.cell_length)
+            if segment.cell_length
         ]
-        runs.append(" ".join(f"{name}x{len(list(group))}" for name, group in groupby(cells)))
+        runs.append(
+            " ".join(
+                f"{name}x{sum(length for _, length in group)}"
+                for name, group in groupby(cells, key=lambda each: each[0])
+            )
+        )
     styles = [f"{name}  {style}" for style, name in names.items()]
     size = f"{app.size.width}x{app.size.height}"
     return "\n".join([size, *rows, "", "styles", *runs, "", *styles, ""])
@@ -208,17 +216,24 @@ def wear_filters(app: App, filters: tuple) -> None:
         widget._styles_cache.clear()
 
 
-@pytest.fixture
-def few_colours(demo: Callable[[str], App], monkeypatch: pytest.MonkeyPatch) -> FewColours:
-    """What the app puts between itself and terminals of few colours."""
-    filters = []
+@cache
+def filters_of_few_colours() -> list[tuple]:
+    """What the app puts between itself and terminals of few colours; what is the same for two of them, once."""
+    filters = {}
     for given in FEW_COLOURS:
-        with monkeypatch.context() as terminal:
+        with pytest.MonkeyPatch.context() as terminal:
             for name, value in given.items():
                 terminal.setenv(name, value)
-            filters.append(demo("session.working")._terminal_filters)
-    assert all(filters)
-    return FewColours(filters)
+            found = demos()["session.working"]()._terminal_filters
+        assert found
+        filters[str([(type(each), vars(each)) for each in found])] = found
+    return list(filters.values())
+
+
+@pytest.fixture
+def few_colours() -> FewColours:
+    """What the app puts between itself and terminals of few colours."""
+    return FewColours(filters_of_few_colours())
 
 
 @pytest.fixture(autouse=True)

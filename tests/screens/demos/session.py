@@ -1,5 +1,7 @@
 """The screen of a running session at the moments that matter, on a clock moved by hand."""
 
+from functools import cache
+
 from holdtimer.live.driver import Driver
 from holdtimer.log.clocks import Reading
 from holdtimer.program.compiling import compile_script
@@ -12,6 +14,11 @@ from tests.live.hand_clock import HandClock
 
 READING = Reading(0, None, "2026-03-04T17:00:00.000Z", 3600, "Europe/Berlin", None)
 LAST = {("wall-sit", "both"): 65.0, ("heel-raise", "left"): 58.0}
+
+
+@cache
+def timeline(program, script):
+    return compile_script(load(find(program)).program, script)
 
 
 class KeptLog:
@@ -41,7 +48,7 @@ class Stage(HoldtimerApp):
     def __init__(self, program, script, play):
         super().__init__(self._story)
         self.clock = HandClock(0.0)
-        engine = Engine(compile_script(load(find(program)).program, script))
+        engine = Engine(timeline(program, script))
         self.driver = Driver(engine, self.clock, KeptLog(), HeardPlayer(), lambda: READING)
         self.play = play
 
@@ -61,7 +68,7 @@ class Stage(HoldtimerApp):
         """Let so many seconds pass."""
         end = self.clock.time + seconds
         while self.clock.time < end:
-            self.clock.time = min(end, self.clock.time + 0.5)
+            self.clock.time = min(end, self.clock.time + 2.0)
             self.driver.tick()
 
     def tap(self, key="space"):
