@@ -1,5 +1,6 @@
 """Lines lost from the middle of a log: what is missing is named, and no result is made of what is left."""
 
+from functools import cache
 from itertools import combinations
 from pathlib import Path
 
@@ -51,6 +52,12 @@ def events(request, session):
     return led(
         session, taken_back=request.param == "takes back", to_end=request.param == "to the end", sets=2
     )
+
+
+@pytest.fixture(autouse=True)
+def _each_line_decoded_once(monkeypatch):
+    """Of thousands of files that differ in a line or two, the lines they share need to be decoded only once."""
+    monkeypatch.setattr(session_log, "decode", cache(session_log.decode))
 
 
 def outcome(result):
