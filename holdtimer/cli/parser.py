@@ -8,6 +8,7 @@ from argparse import (
     _SubParsersAction,
 )
 from datetime import datetime
+from functools import cache
 
 from holdtimer import __version__
 from holdtimer.errors import BadInputError
@@ -27,6 +28,7 @@ doctor or physiotherapist; stop when something feels wrong.
 _Commands = _SubParsersAction
 
 
+@cache
 def build_parser() -> ArgumentParser:
     """Return the parser of the whole command line."""
     whose = _whose()

@@ -129,10 +129,10 @@ def usable_program(name: str | None) -> Loaded | None:
         return None
 
 
-def bundled_programs() -> list[Loaded]:
-    """Return the bundled programs, by file name."""
-    paths = sorted(programs_folder().glob("*.toml"))
-    return [found for path in paths if (found := usable_program(path.stem)) is not None]
+def bundled_programs(only: str | None = None) -> list[Loaded]:
+    """Return the bundled programs, by file name, which is their id; with `only` none but the one of that id."""
+    names = sorted(path.stem for path in programs_folder().glob("*.toml") if only in (None, path.stem))
+    return [found for name in names if (found := usable_program(name)) is not None]
 
 
 def last_program(data: Path, person: str) -> Loaded | None:
@@ -146,5 +146,6 @@ def last_program(data: Path, person: str) -> Loaded | None:
     log = last_session(data, person)
     if log is None or log.opened is None or (known is not None and last.person == person):
         return known
-    each = [known, *bundled_programs()] if known is not None else bundled_programs()
-    return next((found for found in each if found.program.id == log.opened.program), None)
+    if known is not None and known.program.id == log.opened.program:
+        return known
+    return next(iter(bundled_programs(only=log.opened.program)), None)
