@@ -1,8 +1,5 @@
 """What the tests of the commands share: a way to call them, and sessions done in no time."""
 
-import os
-import subprocess
-import sys
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -16,8 +13,9 @@ from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import loads
 from holdtimer.session.engine import Engine
 from holdtimer.sound.player import OffPlayer
-from tests.cli.plain import HALL, Plain, Said
+from tests.invented.programs import HALL
 from tests.live.hand_clock import HandClock
+from tests.running import Plain, Said, said
 
 
 @pytest.fixture(autouse=True)
@@ -65,21 +63,9 @@ def call(capsys):
 
 
 @pytest.fixture
-def process(tmp_path):
+def process():
     """Run a command in a process of its own, its input what is given."""
-
-    def process(*args, keys=b"", env=None, **more):
-        done = subprocess.run(
-            [sys.executable, "-m", "holdtimer", *map(str, args)],
-            input=keys,
-            capture_output=True,
-            env={**os.environ, **(env or {})},
-            timeout=60,
-            **more,
-        )
-        return Said(done.returncode, done.stdout.decode(), done.stderr.decode())
-
-    return process
+    return said
 
 
 @pytest.fixture

@@ -11,42 +11,18 @@ from holdtimer.log.folder import person_folder
 from holdtimer.log.history import read_summaries
 from holdtimer.log.lock import hold
 from holdtimer.log.reader import read_person
+from tests.invented.programs import HEEL_RAISE, ON_THE_WALL, WALL_SIT, program, script
 
-LEGS = """\
-format = 1
-id = "legs"
-title = "Legs"
-
-[exercises.wall-sit]
-name = "Wall sit"
-kind = "hold"
-sides = "both"
-failure = "You slide down."
-way_out = "Hands on the chair, stand up."
-back_in = "Slide down again."
-ladder = ["high", {rung = "half way", was = ["middle"]}, "low"]
-
-[exercises.heel-raise]
-name = "Heel raise"
-kind = "reps"
-sides = "each"
-window_s = 60
-band_s = [40, 60]
-failure = "The heel stays down."
-way_out = "Both feet down."
-back_in = "Rise again."
-ladder = ["both hands", "fingertips"]
-
-[[scripts]]
-id = "A"
-title = "Wall"
-steps = [{exercise = "wall-sit"}, {exercise = "wall-sit", window_s = 30, band_s = [20, 30], final_s = 10}]
-
-[[scripts]]
-id = "B"
-title = "Heels"
-steps = [{exercise = "heel-raise"}]
-"""
+LEGS = program(
+    WALL_SIT + 'ladder = ["high", {rung = "half way", was = ["middle"]}, "low"]\n',
+    HEEL_RAISE + 'ladder = ["both hands", "fingertips"]\nwindow_s = 60\nband_s = [40, 60]\n',
+    script(
+        "A", "Wall", ON_THE_WALL, '{exercise = "wall-sit", window_s = 30, band_s = [20, 30], final_s = 10}'
+    ),
+    script("B", "Heels", '{exercise = "heel-raise"}'),
+    name="legs",
+    title="Legs",
+)
 HEADER = "started,exercise,side,rung,first_failure_s,ran_to_end"
 
 

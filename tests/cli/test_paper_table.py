@@ -6,30 +6,17 @@ import pytest
 
 from holdtimer.live.answers import AnswerBook
 from holdtimer.log.reader import read_person
+from tests.invented.programs import ON_THE_WALL, WALL_SIT, program, script
 
 NOW = datetime.fromisoformat("2024-05-20T18:00+02:00")
 START = "third"
 
-PROGRAM = """\
-format = 1
-id = "table"
-title = "Table"
-
-[exercises.wall-sit]
-name = "Wall sit"
-kind = "hold"
-sides = "both"
-failure = "You slide down."
-way_out = "Hands on the chair, stand up."
-back_in = "Slide down again."
-ladder = ["first", "second", "third", "fourth", "fifth"]
-start = "third"
-
-[[scripts]]
-id = "A"
-title = "Legs"
-steps = [{exercise = "wall-sit"}]
-"""
+PROGRAM = program(
+    WALL_SIT + 'ladder = ["first", "second", "third", "fourth", "fifth"]\nstart = "third"\n',
+    script("A", "Legs", ON_THE_WALL),
+    name="table",
+    title="Table",
+)
 
 # each session: days ago, rung, and what was written beside it
 ROWS = {

@@ -12,7 +12,8 @@ from pathlib import Path
 import pytest
 
 from holdtimer.log.lines import decode, encode
-from tests.cli.plain import HALL, Plain
+from tests.invented.programs import HALL
+from tests.running import Plain
 
 FAST = ("--plain", "--sound", "off", "--speed", "20")  # a screen of 1.5 s takes 75 ms
 NEW_SCREEN_S = 0.2
@@ -347,12 +348,6 @@ def read_only(tmp_path):
     return folder / "data"
 
 
-def little_room():
-    import resource
-
-    resource.setrlimit(resource.RLIMIT_FSIZE, (ROOM, ROOM))
-
-
 @dataclass
 class Failing:
     """A session that was led through a window with one tap, whatever its disk did."""
@@ -382,7 +377,7 @@ def failing(tmp_path_factory):
         for name, data, more in (
             ("gone", file / "data", {}),
             ("read-only", read_only(tmp_path), {}),
-            ("full", tmp_path / "full", {"prepare": little_room}),
+            ("full", tmp_path / "full", {"limit": ROOM}),
             ("hanging", tmp_path / "hanging", {"code": HANGING}),
         )
     }

@@ -9,58 +9,23 @@ from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import loads
 from holdtimer.session.engine import Engine
 from holdtimer.session.fold import fold
+from tests.invented.programs import SHORT_HALL
 from tests.invented.recording import RecordingPlayer
 from tests.live.hand_clock import HandClock
 from tests.live.stage import Stage, Terminal, Written, played_together
-
-HALL = """\
-format = 1
-id = "hall"
-title = "Village hall"
-
-[defaults]
-window_s = 10
-band_s = [5, 9]
-final_s = 4
-count_in_s = 3
-rest_s = 0
-side_rest_s = 0
-push_s = 0
-
-[exercises.wall-sit]
-name = "Wall sit"
-kind = "hold"
-sides = "both"
-needs = ["a clear wall"]
-failure = "You slide down."
-way_out = "Hands on the chair, stand up."
-back_in = "Slide down again."
-ladder = ["high", "half way", "low"]
-start = "half way"
-
-[[scripts]]
-id = "A"
-title = "Legs"
-steps = [{exercise = "wall-sit"}]
-
-[[scripts]]
-id = "B"
-title = "Twice"
-steps = [{exercise = "wall-sit"}, {exercise = "wall-sit"}]
-"""
 
 
 @pytest.fixture(scope="session")
 def hall_text():
     """A program with short windows: 10 s after a count-in of 3 s, the band from 5 to 9 s."""
-    return HALL
+    return SHORT_HALL
 
 
 @pytest.fixture
 def hall(tmp_path):
     """The same as a file."""
     path = tmp_path / "hall.toml"
-    path.write_text(HALL)
+    path.write_text(SHORT_HALL)
     return path
 
 
@@ -221,7 +186,7 @@ class Faked:
         return sorted(ahead)
 
 
-def _timeline(script, text=HALL):
+def _timeline(script, text=SHORT_HALL):
     return compile_script(loads(text, "hall.toml").program, script)
 
 
@@ -240,4 +205,4 @@ def faked_twice():
 @pytest.fixture
 def faked_at():
     """Build a session of another script or text, at another speed, after `past` events, or with `speech`."""
-    return lambda script="A", text=HALL, **more: Faked(_timeline(script, text), **more)
+    return lambda script="A", text=SHORT_HALL, **more: Faked(_timeline(script, text), **more)

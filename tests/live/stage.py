@@ -11,8 +11,6 @@ import re
 import select
 import signal
 import struct
-import subprocess
-import sys
 import termios
 import threading
 import time
@@ -21,7 +19,8 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
 
-HOLDTIMER = [sys.executable, "-m", "holdtimer"]
+from tests.running import said, start
+
 TAP = b" "
 ENV = {"TERM": "xterm-256color", "HOLDTIMER_CONFIG": "/no-config.toml", "HOLDTIMER_TRACEBACK": "1"}
 INTERNAL_FAULT = 70
@@ -40,7 +39,6 @@ class Terminal:
     args: list[str]
     size: tuple[int, int] = (200, 60)
     env: dict[str, str] = field(default_factory=dict)
-    program: list[str] = field(default_factory=lambda: HOLDTIMER)
     limit: int | None = None  # bytes that a file may grow to
 
     def __post_init__(self):
@@ -51,24 +49,16 @@ class Terminal:
         self.output = b""
         self._grown = threading.Condition()
         own = {name: value for name, value in os.environ.items() if name not in ("COLUMNS", "LINES")}
-        self.process = subprocess.Popen(
-            [*self.program, *self.args],
-            stdin=self.slave,
-            stdout=self.slave,
-            stderr=self.slave,
-            env={**own, **ENV, **self.env},
-            start_new_session=True,
-            preexec_fn=self._prepare,
+        self.process = start(
+            self.args,
+            [self.slave] * 3,
+            env=own | ENV | self.env,
+            has_terminal=True,
+            limit=self.limit,
+            afresh=bool(self.env),  # some of it is read once, such as TERM
         )
         self._reader = threading.Thread(target=self._read, daemon=True)
         self._reader.start()
-
-    def _prepare(self):
-        fcntl.ioctl(0, termios.TIOCSCTTY, 0)
-        if self.limit is not None:
-            import resource
-
-            resource.setrlimit(resource.RLIMIT_FSIZE, (self.limit, self.limit))
 
     def _read(self):
         with contextlib.suppress(OSError, ValueError):
@@ -235,10 +225,7 @@ class Stage:
         return self
 
     def show(self):
-        told = subprocess.run(
-            [*HOLDTIMER, "show", "--json", "--data", str(self.data)], capture_output=True, check=True
-        )
-        return json.loads(told.stdout)
+        return said("show", "--json", "--data", self.data).json
 
     @property
     def names(self):

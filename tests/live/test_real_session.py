@@ -5,13 +5,13 @@ How exactly a tap is stamped is measured in `tests/bench/bench_stamps.py`, on a 
 
 import random
 import signal
-import subprocess
 import time
 from functools import partial
 
 import pytest
 
-from tests.live.stage import HOLDTIMER, NEW_SCREEN_S, PATIENCE_S, TAP
+from tests.live.stage import NEW_SCREEN_S, TAP
+from tests.running import said
 
 BACK_IN_S, AGAIN_S = 2.2, 1.0  # after a failure, and after any other stamp, until the next tap counts
 NOT_AT_ONCE_S = 2.6  # into a window: a failure before may be a slip of the key
@@ -158,8 +158,7 @@ def one_switch(stage):
 
 
 def told(stage, *args):
-    ran = [*HOLDTIMER, *map(str, args), "--data", str(stage.data)]
-    return subprocess.run(ran, capture_output=True, check=True, text=True, timeout=PATIENCE_S).stdout
+    return said(*args, "--data", stage.data).out
 
 
 @pytest.fixture(scope="module")

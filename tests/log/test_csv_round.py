@@ -24,54 +24,29 @@ from holdtimer.session.engine import Engine
 from holdtimer.session.menu import Choice
 from holdtimer.session.paper import plan_import
 from holdtimer.session.state import Phase
+from tests.invented.programs import HEEL_RAISE, ON_THE_WALL, WALL_SIT, program, script
 from tests.profiles import examples
 
 PERSON = "Invented Walker"
-TEXT = """
-format = 1
-id = "invented"
-title = "Invented"
-
-[defaults]
-window_s = 60
-band_s = [40, 55]
-final_s = 20
-rest_s = 20
-count_in_s = 5
-
-[exercises.wall-sit]
-name = "Wall sit"
-kind = "hold"
-sides = "both"
+TEXT = program(
+    WALL_SIT
+    + """\
 joint = "knee"
-failure = "You slide down."
-way_out = "Hands on the chair, stand up."
-back_in = "Slide down again."
 ladder = [{rung = "high", load = 0.6}, {rung = "+ a hand", load = 0.64}, {rung = "low", load = 0.7}]
-
-[exercises.heel-raise]
-name = "Heel raise"
-kind = "reps"
-sides = "each"
-failure = "The heel stays down."
-way_out = "Both feet down."
-back_in = "Rise again."
-ladder = ["both hands", "fingertips", "no hands"]
-
-[[scripts]]
-id = "A"
-title = "Legs"
-steps = [
-  {exercise = "heel-raise"},
-  {exercise = "wall-sit", window_s = 50, band_s = [30, 50]},
-  {exercise = "wall-sit"},
-]
-
-[[scripts]]
-id = "B"
-title = "Wall"
-steps = [{exercise = "wall-sit"}]
-"""
+""",
+    HEEL_RAISE + 'ladder = ["both hands", "fingertips", "no hands"]\n',
+    script(
+        "A",
+        "Legs",
+        '{exercise = "heel-raise"}',
+        '{exercise = "wall-sit", window_s = 50, band_s = [30, 50]}',
+        ON_THE_WALL,
+    ),
+    script("B", "Wall", ON_THE_WALL),
+    name="invented",
+    title="Invented",
+    defaults="window_s = 60\nband_s = [40, 55]\nfinal_s = 20\nrest_s = 20\ncount_in_s = 5\n",
+)
 LOADED = loads(TEXT, "invented.toml")
 PROGRAM = LOADED.program
 RUNGS = {"wall-sit": ["high", "+ a hand", "low"], "heel-raise": ["both hands", "fingertips", "no hands"]}

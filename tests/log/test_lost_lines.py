@@ -56,7 +56,7 @@ def events(request, session):
 
 @pytest.fixture(autouse=True)
 def _each_line_decoded_once(monkeypatch):
-    """Of thousands of files that differ in a line or two, the lines they share need to be decoded only once."""
+    """Of thousands of files that differ in a line or two, decode the lines they share once."""
     monkeypatch.setattr(session_log, "decode", cache(session_log.decode))
 
 

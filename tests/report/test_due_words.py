@@ -12,7 +12,7 @@ from holdtimer.report.text import script_title
 from holdtimer.session import events as ev
 from holdtimer.session.fold import fold
 from holdtimer.session.summary import summarize
-from tests.cli.plain import HALL
+from tests.invented.programs import HALL
 
 NOW = datetime(2026, 5, 20, 18, 0, tzinfo=UTC)
 EASY_DAY = """

@@ -218,7 +218,7 @@ def wear_filters(app: App, filters: tuple) -> None:
 
 @cache
 def filters_of_few_colours() -> list[tuple]:
-    """What the app puts between itself and terminals of few colours; what is the same for two of them, once."""
+    """What the app puts between itself and terminals of few colours; where two get the same, once."""
     filters = {}
     for given in FEW_COLOURS:
         with pytest.MonkeyPatch.context() as terminal:
