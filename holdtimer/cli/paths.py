@@ -130,7 +130,7 @@ def usable_program(name: str | None) -> Loaded | None:
 
 
 def bundled_programs(only: str | None = None) -> list[Loaded]:
-    """Return the bundled programs, by file name, which is their id; with `only` none but the one of that id."""
+    """Return the bundled programs, by file name, which is their id; with `only` just the one of that id."""
     names = sorted(path.stem for path in programs_folder().glob("*.toml") if only in (None, path.stem))
     return [found for name in names if (found := usable_program(name)) is not None]
 
