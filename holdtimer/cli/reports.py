@@ -13,7 +13,7 @@ from holdtimer.cli.paths import data_folder, last_program, person_named
 from holdtimer.errors import ExitCode, NoSuchSessionError
 from holdtimer.log.clocks import local_now
 from holdtimer.log.history import read_summaries
-from holdtimer.log.reader import find_session, last_session, read_person
+from holdtimer.log.reader import find_session, last_session, openings
 from holdtimer.log.session_log import SessionLog
 from holdtimer.program.loading import find, load
 from holdtimer.program.models import Program
@@ -21,7 +21,6 @@ from holdtimer.report.log import log_blocks, log_to_json, names_to_type, newest_
 from holdtimer.report.session import NO_SESSION_JSON, program_of, session_report, titles_of
 from holdtimer.report.table import Block, Words
 from holdtimer.report.text import Titles
-from holdtimer.session.events import NAMES
 from holdtimer.session.summary import SessionSummary
 
 LISTED = 20  # sessions, unless all are asked for
@@ -60,12 +59,15 @@ def log(args: Namespace) -> int:
 
 def _titles(data: Path, person: str, sessions: Sequence[SessionSummary]) -> dict[str, Titles]:
     """Return the titles of each session, those in its program as it was."""
-    if len(sessions) <= LISTED:
-        logs = [find_session(data, person, each.session) for each in sessions]
-    else:
-        logs = read_person(data, person, rehearsals=True, skip=NAMES - {"opened"})
-    known = {each.session: titles_of(each.opened) for each in logs if each.opened is not None}
-    return {each.session: known.get(each.session, Titles(each.program, each.script)) for each in sessions}
+    opened = openings(data, person, {each.session for each in sessions})
+    different = {(each.program_text, each.script): each for each in opened.values()}
+    known = {key: titles_of(each) for key, each in different.items()}  # most have the same program
+    return {
+        each.session: known[opened[each.session].program_text, opened[each.session].script]
+        if each.session in opened
+        else Titles(each.program, each.script)
+        for each in sessions
+    }
 
 
 def next(args: Namespace) -> int:  # noqa: A001 - the command's own name

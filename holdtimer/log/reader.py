@@ -1,7 +1,7 @@
 """Reading sessions back from a data folder: every file there is read, and every fault is named."""
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import islice
@@ -12,7 +12,7 @@ from holdtimer.files import read_bounded
 from holdtimer.log.folder import SUFFIX, files_in, id_in, person_folder, plain_name, started_at
 from holdtimer.log.lines import Damage, no_garbage_collection
 from holdtimer.log.session_log import MAX_FILE, SessionLog, merge, read_session, with_damage
-from holdtimer.session.events import NAMES
+from holdtimer.session.events import NAMES, Opened
 from holdtimer.session.summary import wall_time
 
 _RECENT = 20  # sessions looked at for one that was never closed
@@ -53,6 +53,13 @@ def read_files(paths: Iterable[Path], person: str, skip: frozenset[str] = frozen
             log = read_session(path, skip)
             same.setdefault(log.session, []).append(log)
         return [_usable(merge(same[session]), person) for session in sorted(same)]
+
+
+def openings(data: Path, person: str, sessions: Collection[str]) -> dict[str, Opened]:
+    """Return how some of a person's sessions, rehearsals too, were opened; none whose first line is lost."""
+    files = log_files(person_folder(data, person), rehearsals=True)
+    logs = read_files((path for path in files if id_in(path.name) in sessions), person, NAMES - {"opened"})
+    return {log.session: log.opened for log in logs if log.opened is not None}
 
 
 def find_session(data: Path, person: str, prefix: str, *, rehearsals: bool = True) -> SessionLog:

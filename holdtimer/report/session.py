@@ -312,6 +312,9 @@ def _set_to_json(result: SetResult, verdict: Verdict | None) -> dict[str, Any]:
     return fields | {"verdict": verdict.word, "verdict_because": verdict.because}
 
 
+# ---- from the logs
+
+
 def session_report(data: Path, person: str, log: SessionLog) -> SessionReport | None:
     """Return the report of one session, corrections in force; None where its log holds too little."""
     past = read_summaries(data, person, rehearsals=True).sessions

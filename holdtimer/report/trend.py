@@ -119,17 +119,16 @@ def _points(results: Sequence[Result]) -> tuple[Point, ...]:
 def _change(item: Item) -> str:
     if item.change is None:
         return ""
-    change, low, high = (_signed(each) for each in (item.change.percent, *item.change.interval))
+    figures = (item.change.percent, *item.change.interval)
+    change, low, high = (_signed(each, is_certain=item.is_certain) for each in figures)
     return f"{change} ({low} to {high})"
 
 
-def _signed(percent: float) -> str:
-    """Return per cent with their sign; near 0 in tenths, so that an interval shows what it leaves out."""
+def _signed(percent: float, *, is_certain: bool) -> str:
+    """Return per cent with their sign; an interval that leaves out 0 shows it, however near it comes."""
     if abs(percent) >= 0.95:
         return f"{percent:+.0f}"
-    if abs(percent) >= 0.05:
-        return f"{percent:+.1f}"
-    return "0" if percent == 0 else "just above 0" if percent > 0 else "just below 0"
+    return f"{percent:+.1g}" if abs(percent) >= 0.05 or is_certain else "0"
 
 
 def _side_by_side(sides: Sequence[SideBySide], program: Program) -> Table:

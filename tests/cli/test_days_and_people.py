@@ -87,6 +87,7 @@ def test_a_day_without_a_session_names_the_days_next_to_it(call, at):
 # ---- people
 
 COMMANDS = [
+    ("log",),
     ("show",),
     ("next", "{hall}"),
     ("trend",),
@@ -158,5 +159,5 @@ def test_next_with_no_program_and_no_log_says_how_to_name_one(call):
 
 def test_show_next_and_trend_fit_80_columns(call, trained, hall):
     trained(40.0, person="A" * 90)
-    for command in (("show",), ("next",), ("trend",)):
+    for command in (("show",), ("log",), ("next",), ("trend",)):
         assert max(map(len, call(*command).out.splitlines())) <= 80
