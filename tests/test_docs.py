@@ -5,7 +5,7 @@ import re
 import shlex
 import tomllib
 from contextlib import redirect_stdout
-from io import StringIO
+from io import BytesIO, TextIOWrapper
 from pathlib import Path
 
 import pytest
@@ -342,10 +342,11 @@ def printed(tmp_path_factory):
     write_logs(data, six_weeks(load(find("chair-and-counter")), weeks=4))
 
     def printed(*args):
-        out = StringIO()
-        with redirect_stdout(out):
-            assert main([*args, "--json", "--data", str(data)]) == ExitCode.DONE
-        return json.loads(out.getvalue())
+        with TextIOWrapper(BytesIO(), encoding="utf-8") as out:
+            with redirect_stdout(out):
+                assert main([*args, "--json", "--data", str(data)]) == ExitCode.DONE
+            out.seek(0)
+            return json.load(out)
 
     return printed
 

@@ -9,13 +9,14 @@ from contextlib import ExitStack, contextmanager, suppress
 from io import TextIOWrapper
 from pathlib import Path
 from shutil import get_terminal_size
-from typing import Any, TextIO, cast
+from typing import TYPE_CHECKING, Any, TextIO, cast
 
 from holdtimer.errors import BadInputError
 from holdtimer.files import write_whole
-from holdtimer.report.drawing import ASCII, UNICODE
-from holdtimer.report.table import Block, lay_out, text_lines
 from holdtimer.text import CONTROLS, sanitize
+
+if TYPE_CHECKING:
+    from holdtimer.report.table import Block
 
 _STEERING = re.compile(rf"(?![\n\b]){CONTROLS.pattern}")  # lines end, and what was typed can be taken back
 
@@ -98,8 +99,11 @@ COLUMNS = 80  # where the output is no terminal
 _STYLES = {"strong": "bold", "title": "cyan", "alarm": "bold red", "drawn": "cyan"}
 
 
-def print_blocks(blocks: Iterable[Block]) -> None:
+def print_blocks(blocks: "Iterable[Block]") -> None:
     """Print paragraphs and tables: as wide as the terminal, with colour where that is wanted."""
+    from holdtimer.report.drawing import ASCII, UNICODE  # models, which `--help` is not to load
+    from holdtimer.report.table import lay_out, text_lines
+
     glyphs = UNICODE if _is_unicode() else ASCII
     if not sys.stdout.isatty():
         print_lines(text_lines(blocks, COLUMNS, glyphs))

@@ -6,8 +6,8 @@ import unicodedata
 import pytest
 
 from holdtimer.log.folder import person_folder
-from tests.cli.plain import HALL
 from tests.cli.test_poison import sealed
+from tests.invented.programs import HALL
 
 HOSTILE = "\x1b]0;x\x07\x1b[31m\x9b2J\u202e\u061c\xad\u2028\U000e0041red"
 NAME = "\x1b]0;x\x07\x1b[31m\x9b2J\u202e\u061c\xad\U000e0041red"  # white space in a name is folded
@@ -69,7 +69,15 @@ def test_no_command_lets_through_what_steers_a_terminal(
     program.write_text(HALL.replace("Village hall", "Hall\\u001b[31m").replace("rest_s", f'"{HOSTILE[-9:]}"'))
     said = []
     for command in (
-        *(["show"], ["show", "--json"], ["next", hall], ["next", hall, "--json"], ["trend", hall]),
+        *(
+            ["show"],
+            ["show", "--json"],
+            ["log"],
+            ["log", "--json"],
+            ["next", hall],
+            ["next", hall, "--json"],
+            ["trend", hall],
+        ),
         *(["export", "csv"], ["export", "json"], ["config"], ["import", csv, hall], ["check", program]),
         *(["run", "--plain", program], ["show", HOSTILE], [HOSTILE], ["next", "--at", HOSTILE]),
         *(["run", hall, "--close"],),
