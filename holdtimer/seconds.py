@@ -39,6 +39,11 @@ def in_seconds(seconds: float) -> str:
     return with_unit(clock(seconds))
 
 
+def at_least(seconds: float) -> str:
+    """Return seconds that may have been more, as few as are certain: "90+ s", "2:00+"."""
+    return with_unit(f"{clock(seconds)}+")
+
+
 def two_times(first: float, between: str, second: float) -> str:
     """Return two times, the unit said once where both have it: "60 to 85 s", "65 s to 1:45"."""
     one, other = clock(first), clock(second)

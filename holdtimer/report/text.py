@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from holdtimer.program.models import Program
 from holdtimer.program.timeline import Side
 from holdtimer.progression.verdicts import Verdict
-from holdtimer.seconds import in_seconds, tenths, whole_seconds
+from holdtimer.seconds import at_least, in_seconds, tenths, whole_seconds
 from holdtimer.session.corrections import Value
 from holdtimer.session.results import SetResult
 
@@ -141,7 +141,7 @@ def result_figure(result: SetResult) -> str:
     if result.first_failure_s is not None:
         return in_seconds(result.first_failure_s)
     if result.ran_to_end:
-        return f"{whole_seconds(result.window_s)}+ s" if result.confirmed or result.late_tap_s else "?"
+        return at_least(result.window_s) if result.confirmed or result.late_tap_s else "?"
     return "–"
 
 

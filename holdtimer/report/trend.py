@@ -11,12 +11,12 @@ from holdtimer.progression.wording import counted
 from holdtimer.report.drawing import ANOTHER_RUNG, Glyphs, Point, curve, curve_columns
 from holdtimer.report.table import Block, Column, Row, Table, Words
 from holdtimer.report.text import set_name
-from holdtimer.seconds import in_seconds
+from holdtimer.seconds import at_least, in_seconds
 from holdtimer.text import sentence
 
 LEAST_CURVE, MOST_CURVE = 8, 40
 
-_EXPLAINED = "Usual: the middle of the last six weeks at this rung; + at least."
+_EXPLAINED = "Usual is the middle of the last six weeks at this rung; + means at least."
 
 
 def trend_blocks(trend: Trend, program: Program) -> Iterator[Block]:
@@ -99,7 +99,7 @@ def _row(item: Item, program: Program, heading: str) -> Row:
         cells=(
             set_name(program.exercises[item.exercise].name, item.side, item.rung),
             partial(curve, points),
-            f"{in_seconds(item.typical.seconds)}{'+' if item.typical.is_at_least else ''}",
+            (at_least if item.typical.is_at_least else in_seconds)(item.typical.seconds),
             _change(item),
             f"{int(100 * item.tension)} %",
             str(item.sets),
@@ -159,7 +159,7 @@ def _sides_row(sides: SideBySide, program: Program) -> Row:
 def _side_words(time: SideTime | None) -> str:
     if time is None:
         return ""
-    return f"{in_seconds(time.longest_s)}+" if time.is_over else in_seconds(time.seconds)
+    return at_least(time.longest_s) if time.is_over else in_seconds(time.seconds)
 
 
 def _kept(trend: Trend) -> str:

@@ -1,9 +1,11 @@
 import csv
 import json
+import re
 
 import jsonschema
 import pytest
 
+from holdtimer.cli import output
 from holdtimer.log.lines import decode, encode
 
 NUMBER_OR_NONE = {"type": ["number", "null"]}
@@ -110,6 +112,21 @@ def test_words_tell_the_same(call, trained):
     told = call("show").out
     assert "1  Wall sit: half way  " in told
     assert "  20 s  same  " in told
+
+
+def test_colour_is_for_a_terminal_that_wants_it_and_nothing_rests_on_it(call, trained, monkeypatch):
+    trained(20.5, 30.0)
+    plain = call("show").out
+    monkeypatch.setattr(output._Harmless, "isatty", lambda stream: True)
+    monkeypatch.setenv("COLUMNS", "80")
+    told = {}
+    for term, no_colour in (("xterm-256color", ""), ("xterm-256color", "1"), ("dumb", "")):
+        monkeypatch.setenv("TERM", term)
+        monkeypatch.setenv("NO_COLOR", no_colour)
+        told[term, no_colour] = call("show").out
+    coloured = told.pop(("xterm-256color", ""))
+    assert re.sub(r"\x1b\[[0-9;]*m", "", coloured) == plain != coloured
+    assert set(told.values()) == {plain}
 
 
 def test_a_rehearsal_says_so_and_never_counts(call, trained):
