@@ -100,16 +100,20 @@ _STYLES = {"strong": "bold", "title": "cyan", "alarm": "bold red", "drawn": "cya
 
 
 def print_blocks(blocks: "Iterable[Block]") -> None:
-    """Print paragraphs and tables: as wide as the terminal, with colour where that is wanted."""
+    """Print paragraphs and tables: as wide as the terminal, with colour where that is wanted.
+
+    To a dumb terminal nothing is drawn: a screen reader may read it aloud.
+    """
     from holdtimer.report.drawing import ASCII, UNICODE  # models, which `--help` is not to load
     from holdtimer.report.table import lay_out, text_lines
 
-    glyphs = UNICODE if _is_unicode() else ASCII
+    is_dumb = os.environ.get("TERM") == "dumb"
+    glyphs = None if is_dumb else UNICODE if _is_unicode() else ASCII
     if not sys.stdout.isatty():
         print_lines(text_lines(blocks, COLUMNS, glyphs))
         return
     lines = lay_out(blocks, get_terminal_size().columns, glyphs)
-    if os.environ.get("NO_COLOR"):
+    if is_dumb or os.environ.get("NO_COLOR"):
         print_lines("".join(text for text, _ in line) for line in lines)
         return
     from rich.console import Console  # 40 ms that no pipe is to pay
