@@ -70,6 +70,8 @@ def _around(due: Due, program: Program) -> Iterator[Words]:
         yield Words(sentence(warning))
     if due.easy_day:
         yield Words(f"Until then, if you like: {script_title(program, due.easy_day)}.")
+    if shared := _shared_reason(due):
+        yield Words(sentence(shared))
     done = due.spacing.done_last_7_days
     is_said = warning and due.spacing.capped
     lately = f", {counted(done, 'hard session')} in the last 7 days" if done and not is_said else ""
@@ -130,7 +132,7 @@ def _row(each: DueSet, due: Due, program: Program, planned: dict[SetKey, Planned
             drawing,
             "" if expected is None or verdict.paused else expected_words(expected, target.window_s),
         ),
-        notes=tuple(Words(words) for words in _why(verdict)),
+        notes=(Words(why),) if (why := _why(verdict, _shared_reason(due))) else (),
         strong=frozenset({2} if verdict.word != "same" or verdict.paused else ()),
     )
 
@@ -154,13 +156,26 @@ def _last(verdict: Verdict, last: Result | None) -> str:
 _TOLD_AHEAD = ("paused", "pain", "soon after pain", "undone", "forecast")  # what changes others is the rule
 
 
-def _why(verdict: Verdict) -> Iterator[str]:
-    """Yield the reason of a verdict that the rule does not give, and what would change it."""
+def _shared_reason(due: Due) -> str:
+    """Return the reason that all sets have, which is told once; nothing where they differ."""
+    reasons = {_reason(each.outlook.verdict)[0] for each in due.sets}
+    return reasons.pop() if due.hold is None and len(reasons) == 1 and len(due.sets) > 1 else ""
+
+
+def _why(verdict: Verdict, shared: str) -> str:
+    """Return the reason of a verdict that neither the rule nor all others have, and what would change it."""
+    reason, more = _reason(verdict)
+    told = [each for each in (reason if reason != shared else "", more) if each]
+    ahead = verdict.would_change if verdict.reason in _TOLD_AHEAD else ""
+    return " ".join(sentence(each) for each in ("; ".join(told), ahead) if each)
+
+
+def _reason(verdict: Verdict) -> tuple[str, str]:
+    """Return why, and what follows from the ends of the ladder; nothing where it is as the rule has it."""
     if verdict.reason == "first time" or is_by_rule(verdict):
-        return
-    because = reason_words(verdict, has_result=False)
-    change = f" {sentence(verdict.would_change)}" if verdict.reason in _TOLD_AHEAD else ""
-    yield f"{sentence(because)}{change}"
+        return "", ""
+    reason, _, more = reason_words(verdict, has_result=False).partition("; ")
+    return reason, more
 
 
 def _rule(due: Due, program: Program) -> str:

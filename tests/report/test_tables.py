@@ -48,6 +48,9 @@ PRINTED = {
     "show-off-day": lambda past: session(past, OFF_DAY),
     "next": lambda past: due_blocks(due(PROGRAM, past, now(past) + timedelta(days=3)), PROGRAM),
     "next-too-early": lambda past: due_blocks(due(PROGRAM, past, now(past)), PROGRAM),
+    "next-after-a-long-break": lambda past: due_blocks(
+        due(PROGRAM, past, now(past) + timedelta(days=60)), PROGRAM
+    ),
     "next-first": lambda past: due_blocks(due(PROGRAM, (), now(past)), PROGRAM),
     "trend": lambda past: trend_blocks(trend(PROGRAM, past, now(past)), PROGRAM),
     "trend-two-weeks": lambda past: trend_blocks(trend(PROGRAM, past[:4], now(past)), PROGRAM),
