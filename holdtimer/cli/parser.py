@@ -45,27 +45,7 @@ def build_parser() -> ArgumentParser:
     _add_run(commands, whose)
     check = commands.add_parser("check", help="check a program: every error with its line, or its timeline")
     check.add_argument("program", metavar="PROGRAM")
-    show = commands.add_parser("show", parents=[whose], help="show what happened in a session")
-    show.add_argument(
-        "session",
-        metavar="SESSION",
-        nargs="?",
-        help="its day: today, yesterday or 2026-11-22; or the start of its id (default: the last session)",
-    )
-    show.add_argument("--json", action="store_true", help="as JSON")
-    listed = commands.add_parser("log", parents=[whose], help="list the sessions, newest first")
-    listed.add_argument("--all", action="store_true", help="all of them, not the last 20 alone")
-    listed.add_argument("--json", action="store_true", help="as JSON, all of them")
-    coming = commands.add_parser(
-        "next", parents=[whose], help="show what is due, when, at which rungs, and why"
-    )
-    coming.add_argument("program", metavar="PROGRAM", nargs="?", help="default: the last one")
-    _add_at(coming)
-    weeks = commands.add_parser(
-        "trend", parents=[whose], help="show how each exercise and side changes over the weeks"
-    )
-    weeks.add_argument("program", metavar="PROGRAM", nargs="?", help="default: the last one")
-    _add_at(weeks)
+    _add_reports(commands, whose)
     _add_paper(commands, whose)
     commands.add_parser("schema", help="print the JSON Schema of program files")
     sounds = commands.add_parser("sounds", help="play every sound and say what it means")
@@ -87,6 +67,30 @@ def _whose() -> ArgumentParser:
     )
     whose.add_argument("--data", metavar="DIR", help="the folder of the logs (or set HOLDTIMER_DATA)")
     return whose
+
+
+def _add_reports(commands: "_Commands[ArgumentParser]", whose: ArgumentParser) -> None:
+    show = commands.add_parser("show", parents=[whose], help="show what happened in a session")
+    show.add_argument(
+        "session",
+        metavar="SESSION",
+        nargs="?",
+        help="its day: today, yesterday or 2026-11-22; or the start of its id (default: the last session)",
+    )
+    show.add_argument("--json", action="store_true", help="as JSON")
+    listed = commands.add_parser("log", parents=[whose], help="list the sessions, newest first")
+    listed.add_argument("--all", action="store_true", help="all of them, not just the last 20")
+    listed.add_argument("--json", action="store_true", help="as JSON, all of them")
+    coming = commands.add_parser(
+        "next", parents=[whose], help="show what is due, when, at which rungs, and why"
+    )
+    coming.add_argument("program", metavar="PROGRAM", nargs="?", help="default: the last one")
+    _add_at(coming)
+    weeks = commands.add_parser(
+        "trend", parents=[whose], help="show how each exercise and side changes over the weeks"
+    )
+    weeks.add_argument("program", metavar="PROGRAM", nargs="?", help="default: the last one")
+    _add_at(weeks)
 
 
 def _add_paper(commands: "_Commands[ArgumentParser]", whose: ArgumentParser) -> None:

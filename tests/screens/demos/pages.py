@@ -66,7 +66,7 @@ def demo_restore():
 
 def demo_today():
     loaded = load(find("chair-and-counter"))
-    past = [each.past for each in six_weeks(loaded, weeks=3)]
+    past = [each.past for each in six_weeks(loaded, weeks=2)]
     coming = due(loaded.program, past, past[-1].ended.astimezone(ZONE) + timedelta(days=3))
     keys = (("p", "another program"), ("w", "somebody else"))
     return shown(replace(due_page(coming, loaded.program, "Ada"), keys=keys))
