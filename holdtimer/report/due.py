@@ -17,7 +17,7 @@ from holdtimer.report.drawing import Axis, Glyphs, expectation
 from holdtimer.report.pages import PageText
 from holdtimer.report.table import Block, Column, Drawing, Row, Table, Words, drawn_column
 from holdtimer.report.text import is_by_rule, reason_words, script_title, set_name, verdict_word
-from holdtimer.seconds import clock, in_seconds
+from holdtimer.seconds import at_least, clock, in_seconds
 from holdtimer.text import sentence
 
 NOTHING_DUE_JSON: dict[str, Any] = {
@@ -104,7 +104,8 @@ def _legend(glyphs: Glyphs) -> str:
 
 def _explained(due: Due) -> str:
     """Return what the brackets behind an expected time are."""
-    return "In brackets: on most days." if any(each.outlook.expected_s for each in due.sets) else ""
+    has_any = any(each.outlook.expected_s for each in due.sets)
+    return "In brackets: on most days; + means at least." if has_any else ""
 
 
 def _planned(due: Due, program: Program) -> dict[SetKey, PlannedSet]:
@@ -197,8 +198,8 @@ def expected_words(expected_s: tuple[float, float, float], window_s: float) -> s
     if low >= window_s:
         return "to end"
     if middle >= window_s:
-        return f"{in_seconds(low)} to end"
-    return f"{in_seconds(middle)} ({clock(low)}{f'-{clock(high)}' if high < window_s else ' to end'})"
+        return at_least(low)
+    return f"{in_seconds(middle)} ({clock(low)}{f'-{clock(high)}' if high < window_s else '+'})"
 
 
 # ---- as JSON

@@ -113,7 +113,11 @@ def is_by_rule(verdict: Verdict) -> bool:
 def reason_words(verdict: Verdict, *, has_result: bool = True) -> str:
     """Return why a verdict is what it is; without the result it rests on where that is told beside it."""
     because = verdict.because.removesuffix(": paused")
-    return because if has_result else because.partition(", but ")[2] or because
+    if has_result:
+        return because
+    if any(verdict.reason == reason for reason, _ in _BY_RULE):  # what follows from the ends of the ladder
+        return because.partition("; ")[2] or because
+    return because.partition(", but ")[2] or because
 
 
 def about(result: SetResult, at: float) -> str:

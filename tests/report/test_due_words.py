@@ -74,10 +74,10 @@ def test_the_first_time_is_not_called_the_same():
     [
         ((60.9, 72.9, 85.9), 90, "72 s (60-85)"),
         ((65, 80, 105), 120, "80 s (65-1:45)"),
-        ((65, 80, 105), 90, "80 s (65 to end)"),
-        ((65, 95, 140), 90, "65 s to end"),
+        ((65, 80, 105), 90, "80 s (65+)"),
+        ((65, 95, 140), 90, "65+ s"),
         ((95, 110, 140), 90, "to end"),
-        ((65, 80, 90), 90, "80 s (65 to end)"),
+        ((65, 80, 90), 90, "80 s (65+)"),
     ],
 )
 def test_no_failure_is_expected_after_the_end_of_the_window(expected, window, words):
