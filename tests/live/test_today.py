@@ -77,7 +77,7 @@ def left_a_moment_ago(stage):
 def named_by_the_log_alone(stage):
     log_of(stage.data, "Ada", "floor")
     stage.terminal = stage.terminals("--data", stage.data, size=LOW)
-    stage.terminal.wait_for("On the floor, week 1")
+    stage.terminal.wait_for("On the floor, week")
     stage.terminal.send(LEAVE)
     return stage.end()
 
