@@ -8,22 +8,33 @@ import pytest
 
 HEAVY = ("textual", "rich.console", "scipy", "numpy", "miniaudio", "simpleaudio", "wakepy")
 PARSER = ("tree_sitter", "tree_sitter_toml")
+<<<<<<< HEAD
 SEEN = "import sys; sys.stderr.write('\\n' + ' '.join(sorted(sys.modules)))"
+=======
+SEEN = "print('\\n', *sorted({m.partition('.')[0] for m in sys.modules}), file=sys.stderr)"
+>>>>>>> 3ceaf42 (Tests load scipy's signal only where it is used; one clock moved by hand; what each command loads is seen in one process; most real terminals are 80x24)
 
 
 @pytest.fixture
 def loaded(tmp_path):
+<<<<<<< HEAD
     """Run some Python, and return which modules were loaded by the end of it."""
+=======
+    """Run one piece of Python after another, and return which packages were loaded by the end of each."""
+>>>>>>> 3ceaf42 (Tests load scipy's signal only where it is used; one clock moved by hand; what each command loads is seen in one process; most real terminals are 80x24)
 
-    def loaded(code, keys=b""):
+    def loaded(*pieces):
         env = os.environ | {
             "HOLDTIMER_DATA": str(tmp_path / "data"),
             "HOLDTIMER_CONFIG": str(tmp_path / "no-config.toml"),
         }
+        code = "\n".join(["import sys", *(f"{piece}\n{SEEN}" for piece in pieces)])
         done = subprocess.run(
-            [sys.executable, "-c", f"{code}\n{SEEN}"], input=keys, capture_output=True, env=env, check=True
+            [sys.executable, "-c", code], input=b"", capture_output=True, env=env, check=True
         )
-        return set(done.stderr.decode().splitlines()[-1].split())
+        seen = [set(line.split()) for line in done.stderr.decode().splitlines() if line.startswith(" ")]
+        assert len(seen) == len(pieces)
+        return seen
 
     return loaded
 
@@ -38,43 +49,41 @@ def command(*args):
     )
 
 
-@pytest.mark.parametrize("room", ["program", "session", "log", "progression", "report"])
-def test_the_pure_rooms_load_no_screen_no_sound_no_scipy(loaded, room):
-    code = (
+def test_the_pure_rooms_load_no_screen_no_sound_no_scipy(loaded):
+    rooms = ["program", "session", "log", "progression", "report"]
+    code = [
         "import importlib, pkgutil\n"
         f"import holdtimer.{room} as room\n"
         "for each in pkgutil.walk_packages(room.__path__, room.__name__ + '.'):\n"
         "    importlib.import_module(each.name)"
-    )
-    found = loaded(code)
-    assert not found & set(HEAVY)
-    assert "holdtimer" in found
+        for room in rooms
+    ]
+    for room, found in zip(rooms, loaded(*code), strict=True):
+        assert not found & set(HEAVY), room
+        assert "holdtimer" in found
 
 
-@pytest.mark.parametrize(
-    "args", [["--help"], ["--version"], ["check", "floor"], ["show"], ["show", "--json"], ["schema"]]
-)
-def test_a_command_loads_nothing_it_does_not_use(loaded, args):
-    assert not loaded(command(*args)) & {*HEAVY, *PARSER, "asyncio"}
-
-
-def test_help_loads_no_models_either(loaded):
-    assert not loaded(command("--help")) & {"pydantic", "filelock", "platformdirs"}
+def test_a_command_loads_nothing_it_does_not_use_and_help_no_models_either(loaded):
+    commands = [["--help"], ["--version"], ["schema"], ["check", "floor"], ["show"], ["show", "--json"]]
+    seen = loaded(*(command(*args) for args in commands))
+    for args, found in zip(commands, seen, strict=True):
+        assert not found & {*HEAVY, *PARSER, "asyncio"}, args
+    assert not seen[0] & {"pydantic", "filelock", "platformdirs"}
 
 
 def test_the_parser_that_finds_lines_is_loaded_for_a_fault_alone(loaded, tmp_path):
     spoilt = tmp_path / "spoilt.toml"
     spoilt.write_text("format = 2\n")
-    found = loaded(command("check", spoilt))
+    (found,) = loaded(command("check", spoilt))
     assert set(PARSER) <= found
     assert not found & set(HEAVY)
 
 
 def test_a_plain_run_loads_no_screen_and_no_sound_that_is_off(loaded):
-    found = loaded(command("run", "floor", "--plain", "--sound", "off"))
+    (found,) = loaded(command("run", "floor", "--plain", "--sound", "off"))
     assert not found & ({*HEAVY, *PARSER, "asyncio"} - {"wakepy"})
 
 
 def test_what_is_due_and_the_trend_load_no_screen(loaded):
-    assert not loaded(command("next", "floor")) & set(HEAVY)
-    assert not loaded(command("trend")) & {*HEAVY}
+    for found in loaded(command("next", "floor"), command("trend")):
+        assert not found & set(HEAVY)

@@ -13,8 +13,8 @@ from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import loads
 from holdtimer.session.engine import Engine
 from holdtimer.sound.player import OffPlayer
+from tests.hand_clock import HandClock
 from tests.invented.programs import HALL
-from tests.live.hand_clock import HandClock
 from tests.running import Plain, Said, said
 
 

@@ -20,6 +20,8 @@ from holdtimer.program.endurance import exponent
 from holdtimer.program.loading import Loaded
 from holdtimer.program.timeline import PlannedSet
 from holdtimer.progression.due import Due, due
+from holdtimer.progression.history import read_history
+from holdtimer.progression.spacing import spacing
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
 from holdtimer.session.fold import fold
@@ -85,20 +87,25 @@ class _Walker:
     def sessions(self) -> Iterator[InventedSession]:
         past: list[SessionSummary] = []
         start = self.first
+        coming = due(self.loaded.program, past, start)
         while start < self.first + timedelta(weeks=self.weeks):
-            session = self._session(len(past), due(self.loaded.program, past, start), start)
+            session = self._session(len(past), coming, start)
             yield session
             past.append(session.past)
-            start = self._next_start(past, start)
+            start, coming = self._next_start(past, start)
 
-    def _next_start(self, past: list[SessionSummary], start: datetime) -> datetime:
-        """Return an evening on which the next session is due; one in five is let go."""
-        evening = start
+    def _next_start(self, past: list[SessionSummary], start: datetime) -> tuple[datetime, Due]:
+        """Return an evening on which the next session is due, and that session; one in five is let go."""
+        program, evening = self.loaded.program, start
+        history = read_history(program, past, start)
         while True:
             evening += timedelta(days=1)
             moment = evening.replace(hour=self.chance.choice([17, 18]), minute=self.chance.randrange(60))
-            if due(self.loaded.program, past, moment).ready and self.chance.random() < 0.8:
-                return moment
+            if not spacing(program, history, moment).ready:
+                continue  # most evenings, and told in no time
+            coming = due(program, past, moment)
+            if coming.ready and self.chance.random() < 0.8:
+                return moment, coming
 
     def _session(self, index: int, coming: Due, start: datetime) -> InventedSession:
         program = self.loaded.program

@@ -9,9 +9,9 @@ from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import loads
 from holdtimer.session.engine import Engine
 from holdtimer.session.fold import fold
+from tests.hand_clock import HandClock
 from tests.invented.programs import SHORT_HALL
 from tests.invented.recording import RecordingPlayer
-from tests.live.hand_clock import HandClock
 from tests.live.stage import Stage, Terminal, Written, played_together
 
 

@@ -37,7 +37,7 @@ class Terminal:
     """A real run in a pseudo-terminal of its own, or with pipes in place of one."""
 
     args: list[str]
-    size: tuple[int, int] = (200, 60)
+    size: tuple[int, int] = (80, 24)
     env: dict[str, str] = field(default_factory=dict)
     limit: int | None = None  # bytes that a file may grow to
 

@@ -1,6 +1,6 @@
 from holdtimer.live.clock import SteadyClock
 from holdtimer.sound.player import steady
-from tests.live.hand_clock import HandClock
+from tests.hand_clock import HandClock
 
 
 def test_the_steady_clock_is_the_machines_own():

@@ -11,8 +11,8 @@ from holdtimer.log.clocks import take_anchor
 from holdtimer.log.reader import last_session, unfinished
 from holdtimer.program.loading import loads
 from holdtimer.session.events import Opened
+from tests.hand_clock import HandClock
 from tests.invented.recording import RecordingPlayer
-from tests.live.hand_clock import HandClock
 
 EACH = """
 [exercises.heel-raise]

@@ -19,6 +19,7 @@ LEAVE, INTERRUPT = b"\x11", b"\x03"
 BACKSPACE, ESCAPE, ENTER, UP, DOWN = b"\x7f", b"\x1b", b"\r", b"\x1b[A", b"\x1b[B"
 NO_KEYS = b"\x1b[57441u", b"\x1b[57443;3u", b"\x1b[<35;10;10M", b"\x1b[<64;5;5M"  # modifiers, pointer, wheel
 STILL_S, LINE_S = 2.5, 3.0  # after the last tap, and for each line of the menu of a single switch
+LARGE = (200, 60)
 
 pytestmark = pytest.mark.xdist_group("terminals")
 SCENARIOS = {}
@@ -41,6 +42,7 @@ def plain_taps(stage):
 @scenario
 def full_screen_taps(stage):
     """A failure taken back, the menu opened and closed, what is no key, lost focus; then two stamps."""
+    stage.terminals = partial(stage.terminals, size=LARGE)
     stage.open(plain=False).tap("failure", after_s=AGAIN_S)
     stage.press(BACKSPACE, every_s=0.6).tap("taken-back", BACKSPACE, after_s=0.3)
     stage.press(ESCAPE, UP, DOWN, UP, ESCAPE, every_s=0.2).press(*NO_KEYS, every_s=0.05)

@@ -20,7 +20,7 @@ from functools import cache
 from math import log10
 
 import numpy as np
-from scipy import signal  # its parts are loaded when they are first used: a second for every worker
+import scipy
 
 from holdtimer.sound.samples import RATE, read_file
 from holdtimer.sound.shaping import shaped
@@ -49,19 +49,21 @@ def line_of(samples) -> np.ndarray:
 
 
 def through_small_speaker(line: np.ndarray) -> np.ndarray:
-    return signal.sosfilt(signal.butter(2, SMALL_SPEAKER_HZ, "highpass", fs=RATE, output="sos"), line)
+    return scipy.signal.sosfilt(
+        scipy.signal.butter(2, SMALL_SPEAKER_HZ, "highpass", fs=RATE, output="sos"), line
+    )
 
 
 def fast_db(line: np.ndarray) -> float:
     """The highest level with the time weighting "fast"; an effective value of 1 is 0 dB."""
     fade = np.exp(-1 / (FAST_S * RATE))
-    return 10 * log10(max(signal.lfilter([1 - fade], [1, -fade], line**2).max(), 1e-20))
+    return 10 * log10(max(scipy.signal.lfilter([1 - fade], [1, -fade], line**2).max(), 1e-20))
 
 
 def bands_db(line: np.ndarray) -> dict[int, float]:
     """The highest fast level in each third of an octave."""
     followed = np.concatenate([line, np.zeros(RATE // 10)])  # a filter answers somewhat later
-    return {band: fast_db(signal.sosfilt(_third(band), followed)) for band in QUIET_ROOM_DB}
+    return {band: fast_db(scipy.signal.sosfilt(_third(band), followed)) for band in QUIET_ROOM_DB}
 
 
 @cache
@@ -69,7 +71,7 @@ def _third(band: int) -> np.ndarray:
     """A filter for the third of an octave of this nominal middle, whose exact one is a power of 10^0.1."""
     middle = 1000 * 10 ** (round(10 * log10(band / 1000)) / 10)
     edges = middle * 10**-0.05, middle * 10**0.05
-    return signal.butter(3, edges, "bandpass", fs=RATE, output="sos")
+    return scipy.signal.butter(3, edges, "bandpass", fs=RATE, output="sos")
 
 
 def a_weighted(line: np.ndarray) -> np.ndarray:

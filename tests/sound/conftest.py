@@ -3,16 +3,7 @@ from collections.abc import Callable
 import pytest
 
 from holdtimer.errors import SoundError
-
-
-class HandClock:
-    """A clock that stands still until it is moved."""
-
-    def __init__(self) -> None:
-        self.now = 100.0
-
-    def __call__(self) -> float:
-        return self.now
+from tests.hand_clock import HandClock
 
 
 class FakeWorker:
@@ -55,7 +46,7 @@ class Launcher:
 
 @pytest.fixture
 def clock() -> HandClock:
-    return HandClock()
+    return HandClock(100.0)
 
 
 @pytest.fixture

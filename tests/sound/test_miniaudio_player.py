@@ -47,36 +47,36 @@ def test_it_plays_the_samples_of_the_sound_at_once_when_that_is_past(player, dev
 
 
 def test_withdrawn_sounds_are_forgotten(player, device, clock) -> None:
-    player.schedule(Sound.TICK, clock.now + 0.01)
-    player.schedule(Sound.BAND, clock.now + 0.011)
-    player.withdraw(clock.now + 0.0105)
+    player.schedule(Sound.TICK, clock.time + 0.01)
+    player.schedule(Sound.BAND, clock.time + 0.011)
+    player.withdraw(clock.time + 0.0105)
     assert device.take() == list(SAMPLES[Sound.TICK])
 
 
 def test_a_device_that_takes_no_more_samples_is_trouble_until_it_goes_on(player, device, clock) -> None:
-    clock.now += STARTING_S
+    clock.time += STARTING_S
     device.take()
     assert player.trouble() is None
-    clock.now += STALLED_S + 0.1
+    clock.time += STALLED_S + 0.1
     assert player.trouble() == "the sound device has stopped"
     device.take()
     assert player.trouble() is None
 
 
 def test_a_device_may_take_its_time_to_start(player, clock) -> None:
-    clock.now += STARTING_S - 0.1
+    clock.time += STARTING_S - 0.1
     player.trouble()
-    clock.now += 0.05
+    clock.time += 0.05
     assert player.trouble() is None
 
 
 def test_a_process_that_was_stopped_itself_does_not_blame_the_device(player, device, clock) -> None:
-    clock.now += STARTING_S
+    clock.time += STARTING_S
     device.take()
     player.trouble()
-    clock.now += 60
+    clock.time += 60
     assert player.trouble() is None
-    clock.now += STALLED_S + 0.1
+    clock.time += STALLED_S + 0.1
     assert player.trouble() == "the sound device has stopped"
 
 
@@ -96,15 +96,15 @@ def test_no_device_is_said_in_plain_words(clock) -> None:
 
 def test_a_file_of_speech_is_played_and_can_be_hushed(player, device, clock, tmp_path) -> None:
     write_file(array("h", [9] * 3000), tmp_path / "left side.wav", RATE)
-    player.say(tmp_path / "left side.wav", clock.now)
+    player.say(tmp_path / "left side.wav", clock.time)
     assert device.take() == [9] * 960
     player.hush()
-    clock.now += 0.02
+    clock.time += 0.02
     assert len(device.take()) < 960
     assert device.take() == []
 
 
 def test_speech_whose_file_is_gone_is_no_trouble(player, device, clock, tmp_path) -> None:
-    player.say(tmp_path / "gone.wav", clock.now)
+    player.say(tmp_path / "gone.wav", clock.time)
     assert device.take() == []
     assert player.trouble() is None

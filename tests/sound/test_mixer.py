@@ -13,10 +13,10 @@ BLOCK_S = BLOCK / RATE
 
 def play(mixer: Mixer, clock, blocks: int, late=lambda number: 0.0) -> array:
     """Ask for blocks as a device does: each when the one before has begun, or somewhat late."""
-    begin = clock.now
+    begin = clock.time
     line = array("h")
     for number in range(blocks):
-        clock.now = begin + number * BLOCK_S + late(number)
+        clock.time = begin + number * BLOCK_S + late(number)
         line.frombytes(mixer.block(BLOCK))
     return line
 
@@ -34,18 +34,18 @@ def test_nothing_to_play_is_silence_and_counted(clock) -> None:
 @pytest.mark.parametrize("after_s", [0.0, 0.0131, 0.02, 0.5, 1.23456])
 def test_a_sound_starts_at_the_very_sample_it_is_due_at(clock, after_s: float) -> None:
     mixer = Mixer(clock)
-    mixer.add(array("h", [7]), clock.now + after_s)
+    mixer.add(array("h", [7]), clock.time + after_s)
     assert places(play(mixer, clock, 100)) == [round(after_s * RATE)]
 
 
 def test_late_requests_do_not_move_sounds(clock) -> None:
     mixer, chance = Mixer(clock), random.Random(1)
-    begin = clock.now
+    begin = clock.time
     play(mixer, clock, 50)
     dues = [2.0 + 0.31 * i for i in range(10)]
     for due in dues:
         mixer.add(array("h", [7]), begin + due)
-    clock.now = begin + 50 * BLOCK_S
+    clock.time = begin + 50 * BLOCK_S
     line = play(mixer, clock, 250, lambda _: chance.uniform(0, 0.015))
     for place, due in zip(places(line), dues, strict=True):
         assert place + 50 * BLOCK == pytest.approx(due * RATE, abs=0.0025 * RATE)
@@ -54,15 +54,15 @@ def test_late_requests_do_not_move_sounds(clock) -> None:
 def test_a_past_sound_starts_with_the_next_block(clock) -> None:
     mixer = Mixer(clock)
     play(mixer, clock, 10)
-    mixer.add(array("h", [7]), clock.now - 0.1)
-    clock.now += BLOCK_S
+    mixer.add(array("h", [7]), clock.time - 0.1)
+    clock.time += BLOCK_S
     assert places(play(mixer, clock, 1)) == [0]
 
 
 def test_a_sound_longer_than_a_block_goes_on_without_a_seam(clock) -> None:
     mixer = Mixer(clock)
     ramp = array("h", range(1, 3001))
-    mixer.add(ramp, clock.now + 0.005)
+    mixer.add(ramp, clock.time + 0.005)
     line = play(mixer, clock, 5)
     assert line[240:3240] == ramp
     assert all(b - a == 1 for a, b in pairwise(line[240:3240]))
@@ -71,9 +71,9 @@ def test_a_sound_longer_than_a_block_goes_on_without_a_seam(clock) -> None:
 
 def test_sounds_that_meet_are_added_up(clock) -> None:
     mixer = Mixer(clock)
-    mixer.add(array("h", [100] * 2000), clock.now)
-    mixer.add(array("h", [11] * 500), clock.now + 0.01)
-    mixer.add(array("h", [3] * 10), clock.now + 0.01)
+    mixer.add(array("h", [100] * 2000), clock.time)
+    mixer.add(array("h", [11] * 500), clock.time + 0.01)
+    mixer.add(array("h", [3] * 10), clock.time + 0.01)
     line = play(mixer, clock, 3)
     assert set(line[:480]) == {100}
     assert set(line[480:490]) == {114}
@@ -85,38 +85,38 @@ def test_sounds_that_meet_are_added_up(clock) -> None:
 def test_a_sum_too_loud_is_held_at_full_scale(clock) -> None:
     mixer = Mixer(clock)
     for value in (30000, 20000, -1000):
-        mixer.add(array("h", [value, -value]), clock.now)
+        mixer.add(array("h", [value, -value]), clock.time)
     line = play(mixer, clock, 1)
     assert line[:2] == array("h", [31767, -31768])
 
 
 def test_a_withdrawn_sound_is_not_heard_but_one_begun_sounds_out(clock) -> None:
     mixer = Mixer(clock)
-    begin = clock.now
+    begin = clock.time
     mixer.add(array("h", [5] * 2 * BLOCK), begin)
     mixer.add(array("h", [9]), begin + 1.0)
     first = play(mixer, clock, 1)
     mixer.withdraw(begin - 1)
-    clock.now = begin + BLOCK_S
+    clock.time = begin + BLOCK_S
     rest = play(mixer, clock, 100)
     assert len(places(first)) + len(places(rest)) == 2 * BLOCK
 
 
 def test_after_the_device_stood_still_sounds_are_on_time_again_and_none_is_caught_up(clock) -> None:
     mixer = Mixer(clock)
-    begin = clock.now
+    begin = clock.time
     play(mixer, clock, 60)
     mixer.add(array("h", [1]), begin + 2.0)  # due while the device stands still
     mixer.add(array("h", [2]), begin + 10.0)
-    clock.now = begin + 9.0
+    clock.time = begin + 9.0
     line = play(mixer, clock, 100)
     assert [(i, line[i]) for i in places(line)] == [(RATE, 2)]
 
 
 def test_speech_gives_way_to_a_sound_that_meets_it(clock) -> None:
     mixer = Mixer(clock)
-    mixer.add(array("h", [1000] * 5 * BLOCK), clock.now, is_speech=True)
-    mixer.add(array("h", [1] * BLOCK), clock.now + 2 * BLOCK_S)
+    mixer.add(array("h", [1000] * 5 * BLOCK), clock.time, is_speech=True)
+    mixer.add(array("h", [1] * BLOCK), clock.time + 2 * BLOCK_S)
     line = play(mixer, clock, 5)
     assert set(line[: 2 * BLOCK]) == {1000}
     assert line[3 * BLOCK - 1] == pytest.approx(1 + 1000 * DUCKED, abs=3)
@@ -126,12 +126,12 @@ def test_speech_gives_way_to_a_sound_that_meets_it(clock) -> None:
 
 def test_speech_that_is_hushed_fades_within_a_block_and_sounds_go_on(clock) -> None:
     mixer = Mixer(clock)
-    begin = clock.now
-    mixer.add(array("h", [1000] * 9 * BLOCK), clock.now, is_speech=True)
-    mixer.add(array("h", [3] * 9 * BLOCK), clock.now)
+    begin = clock.time
+    mixer.add(array("h", [1000] * 9 * BLOCK), clock.time, is_speech=True)
+    mixer.add(array("h", [3] * 9 * BLOCK), clock.time)
     play(mixer, clock, 2)
     mixer.hush()
-    clock.now = begin + 2 * BLOCK_S
+    clock.time = begin + 2 * BLOCK_S
     line = play(mixer, clock, 3)
     assert line[0] > 200
     assert max(abs(b - a) for a, b in pairwise(line)) < 5
@@ -140,6 +140,6 @@ def test_speech_that_is_hushed_fades_within_a_block_and_sounds_go_on(clock) -> N
 
 def test_hushing_leaves_speech_that_has_not_begun(clock) -> None:
     mixer = Mixer(clock)
-    mixer.add(array("h", [7]), clock.now + 0.5, is_speech=True)
+    mixer.add(array("h", [7]), clock.time + 0.5, is_speech=True)
     mixer.hush()
     assert places(play(mixer, clock, 50)) == [round(0.5 * RATE)]

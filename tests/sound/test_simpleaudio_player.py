@@ -64,26 +64,26 @@ def test_no_device_is_said_when_opening(clock, library) -> None:
 
 
 def test_a_due_sound_is_played(player, library, eventually, clock) -> None:
-    player.schedule(Sound.BAND, clock.now + 100)
-    player.withdraw(clock.now + 50)
-    player.schedule(Sound.TICK, clock.now - 0.01)
+    player.schedule(Sound.BAND, clock.time + 100)
+    player.withdraw(clock.time + 50)
+    player.schedule(Sound.TICK, clock.time - 0.01)
     eventually(lambda: len(library.played) == 2)
     assert library.played[1] == SAMPLES[Sound.TICK].tobytes()
 
 
 def test_a_lost_device_is_trouble_until_a_sound_is_played_again(player, library, eventually, clock) -> None:
     library.broken = True
-    player.schedule(Sound.TICK, clock.now - 0.01)
+    player.schedule(Sound.TICK, clock.time - 0.01)
     eventually(lambda: player.trouble() is not None)
     library.broken = False
-    player.schedule(Sound.TICK, clock.now - 0.01)
+    player.schedule(Sound.TICK, clock.time - 0.01)
     eventually(lambda: player.trouble() is None)
 
 
 def test_hushing_stops_the_speech_and_no_sound(player, library, eventually, clock, tmp_path) -> None:
     write_file(array("h", [9] * 30), tmp_path / "left.wav", RATE)
-    player.say(tmp_path / "left.wav", clock.now - 0.01)
-    player.schedule(Sound.TICK, clock.now - 0.001)
+    player.say(tmp_path / "left.wav", clock.time - 0.01)
+    player.schedule(Sound.TICK, clock.time - 0.001)
     eventually(lambda: len(library.played) == 3)
     player.hush()
     player.hush()

@@ -24,7 +24,7 @@ def fail(supervisor, launcher, reason="the sound device has stopped") -> None:
 
 
 def wait(supervisor, clock, seconds: float) -> None:
-    clock.now += seconds
+    clock.time += seconds
     supervisor.check()
 
 

@@ -10,7 +10,7 @@ from holdtimer.screens.app import HoldtimerApp
 from holdtimer.screens.session import SessionScreen
 from holdtimer.session.engine import Engine
 from holdtimer.sound.player import OffPlayer
-from tests.live.hand_clock import HandClock
+from tests.hand_clock import HandClock
 
 READING = Reading(0, None, "2026-03-04T17:00:00.000Z", 3600, "Europe/Berlin", None)
 LAST = {("wall-sit", "both"): 65.0, ("heel-raise", "left"): 58.0}

@@ -14,6 +14,8 @@ class HandClock:
         """Return the present."""
         return self.time
 
+    __call__ = now
+
     def at(self, mono: float) -> float:
         """Return this clock's time at a real steady time."""
         return mono * self.speed
