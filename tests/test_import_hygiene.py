@@ -8,20 +8,12 @@ import pytest
 
 HEAVY = ("textual", "rich.console", "scipy", "numpy", "miniaudio", "simpleaudio", "wakepy")
 PARSER = ("tree_sitter", "tree_sitter_toml")
-<<<<<<< HEAD
-SEEN = "import sys; sys.stderr.write('\\n' + ' '.join(sorted(sys.modules)))"
-=======
-SEEN = "print('\\n', *sorted({m.partition('.')[0] for m in sys.modules}), file=sys.stderr)"
->>>>>>> 3ceaf42 (Tests load scipy's signal only where it is used; one clock moved by hand; what each command loads is seen in one process; most real terminals are 80x24)
+SEEN = "print('\\n', *sorted(sys.modules), file=sys.stderr)"
 
 
 @pytest.fixture
 def loaded(tmp_path):
-<<<<<<< HEAD
-    """Run some Python, and return which modules were loaded by the end of it."""
-=======
-    """Run one piece of Python after another, and return which packages were loaded by the end of each."""
->>>>>>> 3ceaf42 (Tests load scipy's signal only where it is used; one clock moved by hand; what each command loads is seen in one process; most real terminals are 80x24)
+    """Run one piece of Python after another, and return which modules were loaded by the end of each."""
 
     def loaded(*pieces):
         env = os.environ | {

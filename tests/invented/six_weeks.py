@@ -97,7 +97,7 @@ class _Walker:
     def _next_start(self, past: list[SessionSummary], start: datetime) -> tuple[datetime, Due]:
         """Return an evening on which the next session is due, and that session; one in five is let go."""
         program, evening = self.loaded.program, start
-        history = read_history(program, past, start)
+        history = read_history(program, past)
         while True:
             evening += timedelta(days=1)
             moment = evening.replace(hour=self.chance.choice([17, 18]), minute=self.chance.randrange(60))
