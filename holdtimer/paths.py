@@ -6,6 +6,8 @@ The bundled ones are beside the package in a checkout, inside it in a wheel.
 import os
 from pathlib import Path
 
+from holdtimer.errors import BadInputError
+
 _PACKAGE = Path(__file__).resolve().parent
 
 
@@ -24,11 +26,20 @@ def sounds_folder() -> Path:
     return _folder("sounds")
 
 
+def from_home(named: str) -> Path:
+    """Return a path with the home folder in place of `~`. Raises BadInputError where there is none."""
+    try:
+        return Path(named).expanduser()
+    except RuntimeError:
+        words = "nobody of that name has a home here; begin with / or with ~/"
+        raise BadInputError(f"{named}: {words}") from None
+
+
 def config_path() -> Path:
     """Return where the settings are: HOLDTIMER_CONFIG, else the platform's folder for settings."""
     named = os.environ.get("HOLDTIMER_CONFIG")
     if named:
-        return Path(named).expanduser()
+        return from_home(named)
     from platformdirs import user_config_path
 
     return user_config_path("holdtimer", appauthor=False) / "config.toml"

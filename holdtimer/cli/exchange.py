@@ -1,5 +1,6 @@
 """`import` and `export`: results kept on paper into the log, and all that is kept out of it."""
 
+import os
 import sys
 from argparse import Namespace
 from collections.abc import Iterator
@@ -51,8 +52,8 @@ def import_csv(args: Namespace) -> int:
 def _content(name: str) -> bytes:
     """Return what a file holds, no more of it than is read. Raises BadInputError."""
     path = Path(name)
-    if not path.is_file():
-        what = "this is not a file" if path.exists() else "there is no such file"
+    if not os.path.isfile(path):
+        what = "this is not a file" if os.path.exists(path) else "there is no such file"
         raise BadInputError(f"{name}:1: {what}; name a CSV file of results")
     try:
         with path.open("rb") as file:

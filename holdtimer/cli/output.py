@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, TextIO, cast
 
 from holdtimer.errors import BadInputError
 from holdtimer.files import write_whole
+from holdtimer.paths import from_home
 from holdtimer.text import CONTROLS, sanitize
 
 if TYPE_CHECKING:
@@ -162,8 +163,8 @@ def write_out(text: str, name: str | None, beginning: str) -> None:
     if name is None or not is_file_name(name):
         cast("_Harmless", sys.stdout).write_bytes(data)
         return
-    path = Path(name).expanduser()
-    if path.exists() and not path.is_file():
+    path = from_home(name)
+    if os.path.exists(path) and not os.path.isfile(path):
         raise BadInputError(f"{name} is not a file; name a file to write to, or leave -o out")
     try:
         if not _may_replace(path, beginning.encode()):
@@ -176,7 +177,7 @@ def write_out(text: str, name: str | None, beginning: str) -> None:
 
 
 def _may_replace(path: Path, beginning: bytes) -> bool:
-    if not path.exists():
+    if not os.path.exists(path):
         return True
     with path.open("rb") as file:
         found = file.read(len(beginning))

@@ -13,7 +13,7 @@ from holdtimer.errors import BadInputError, ProgramError, SeveralPeopleError
 from holdtimer.files import read_bounded, write_whole
 from holdtimer.log.folder import make_private, person_folder, plain_name
 from holdtimer.log.reader import last_session, persons
-from holdtimer.paths import programs_folder
+from holdtimer.paths import from_home, programs_folder
 from holdtimer.program.loading import Loaded, find, load
 from holdtimer.text import control_in, harmless
 
@@ -38,7 +38,7 @@ def data_folder(args: Namespace) -> Path:
     """
     named = args.data or os.environ.get("HOLDTIMER_DATA")
     if named:
-        path = Path(named).expanduser()
+        path = from_home(named)
         if os.path.exists(path) and not os.path.isdir(path):
             raise BadInputError(f"{path} is not a folder; --data names the folder the logs are kept in")
         return path

@@ -1,5 +1,6 @@
 """The screens of bare `holdtimer`: who trains, what is due, and the way into the session."""
 
+import os
 from argparse import Namespace
 from dataclasses import replace
 from pathlib import Path
@@ -84,7 +85,7 @@ class Flow:
             return last
         name = remembered(self._data).program
         if name is not None and usable_program(name) is None:
-            await app.push_screen_wait(Page(lost_page(name, is_gone=not Path(name).exists())))
+            await app.push_screen_wait(Page(lost_page(name, is_gone=not os.path.exists(name))))
         return await self._chosen_program(app)
 
     async def _chosen_program(self, app: HoldtimerApp, now: Loaded | None = None) -> Loaded | None:

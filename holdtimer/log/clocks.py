@@ -47,11 +47,19 @@ def take_anchor() -> Reading:
 
 def local_zone() -> tzinfo:
     """Return the zone of this machine: the IANA one where it is known, for it knows of clock changes."""
-    with suppress(ZoneInfoNotFoundError, ValueError):
+    with suppress(ZoneInfoNotFoundError, ValueError, OSError):
         name = _zone()
         if name:
             return ZoneInfo(name)
-    return datetime.now().astimezone().tzinfo or UTC
+    return on_the_wall(datetime.now(UTC)).tzinfo or UTC
+
+
+def on_the_wall(moment: datetime) -> datetime:
+    """Return an aware time as the clocks of this machine show it, in UTC where its zone is none."""
+    try:
+        return moment.astimezone()
+    except (ValueError, OverflowError):  # a zone of a day or more from UTC
+        return moment.astimezone(UTC)
 
 
 def local_now() -> datetime:

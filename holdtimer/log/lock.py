@@ -12,6 +12,7 @@ from filelock import FileLock, Timeout
 
 from holdtimer.errors import LogHeldError
 from holdtimer.files import within
+from holdtimer.log.clocks import on_the_wall
 from holdtimer.log.folder import make_private
 
 _LOCK = "run.lock"
@@ -90,7 +91,8 @@ def _lock_folder(folder: Path) -> int | None:
 
 
 def _write_holder(path: Path, now: datetime) -> None:
-    text = f"{os.getpid()}\n{socket.gethostname()}\n{now.astimezone().isoformat(timespec='seconds')}\n"
+    since = on_the_wall(now).isoformat(timespec="seconds")
+    text = f"{os.getpid()}\n{socket.gethostname()}\n{since}\n"
     fd = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | getattr(os, "O_NOFOLLOW", 0), 0o600)
     with open(fd, "w", encoding="utf-8") as file:
         file.write(text)
@@ -108,10 +110,10 @@ def _held(pid: int | None, host: str | None, since: str | None, now: datetime) -
 
 def _since_words(since: str | None, now: datetime) -> str:
     try:
-        begun = datetime.fromisoformat(since or "").astimezone()
+        begun = on_the_wall(datetime.fromisoformat(since or ""))
     except (ValueError, OverflowError):
         return ""
-    day = "" if begun.date() == now.astimezone().date() else f"{begun:%Y-%m-%d} "
+    day = "" if begun.date() == on_the_wall(now).date() else f"{begun:%Y-%m-%d} "
     return f", since {day}{begun:%H:%M}"
 
 

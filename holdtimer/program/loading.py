@@ -4,6 +4,7 @@ Values and errors of syntax come from the standard TOML reader. The other parser
 only when there is an error or a warning to place.
 """
 
+import os
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
@@ -52,13 +53,13 @@ def find(name: str) -> Path:
 
     Raises ProgramError where there is none.
     """
-    if Path(name).is_file():
+    if os.path.isfile(name):  # which takes a name that is too long for one that is not there
         return Path(name)
     bundled = {path.stem: path for path in sorted(programs_folder().glob("*.toml"))}
     chosen = bundled.get(name.removesuffix(".toml"))
     if chosen is not None:
         return chosen
-    if Path(name).exists():
+    if os.path.exists(name):
         return Path(name)  # such as a folder: reading it says what is wrong
     raise ProgramError(
         [Fault(name, 1, f"there is no such file; the bundled programs are: {', '.join(bundled)}")]

@@ -3,6 +3,7 @@ from pathlib import Path
 import pytest
 
 from holdtimer import __version__
+from holdtimer.errors import LogHeldError
 from holdtimer.sound.patterns import Sound
 
 
@@ -47,6 +48,56 @@ def test_bad_input_is_two_with_words_and_nothing_written(call, data, args):
     assert told.err.strip()
     assert "Traceback" not in told.err
     assert not data.exists()
+
+
+LONG = "a" * 5000
+
+
+@pytest.mark.parametrize(
+    "args",
+    [
+        ["show", "--data", "~nosuchuser/x"],
+        ["export", "csv", "-o", "~nosuchuser/x"],
+        ["export", "csv", "-o", LONG],
+        ["check", LONG],
+        ["import", LONG, "chair-and-counter"],
+        ["show", LONG],
+    ],
+)
+def test_a_path_that_can_be_none_is_bad_input(call, args):
+    told = call(*args)
+    assert (told.code, told.out) == (2, "")
+    assert "internal" not in told.err
+
+
+def test_settings_at_a_path_that_can_be_none_are_not_passed_over(call, monkeypatch):
+    monkeypatch.setenv("HOLDTIMER_CONFIG", "~nosuchuser/config.toml")
+    assert call("config").code == 2
+
+
+@pytest.fixture(params=["XXX-100", "UTC+25:61:61", f"Europe/{LONG}", "", ":", "../../etc/passwd", "<>"])
+def odd_zone(request, monkeypatch):
+    import time
+
+    if not hasattr(time, "tzset"):
+        pytest.skip("the zone of this process can't be changed")
+    monkeypatch.setenv("TZ", request.param)
+    time.tzset()
+    yield request.param
+    monkeypatch.undo()
+    time.tzset()
+
+
+@pytest.mark.usefixtures("odd_zone")
+def test_an_odd_time_zone_is_no_fault(call, hall, data):
+    from datetime import UTC, datetime
+
+    from holdtimer.log.lock import hold
+
+    assert call("next", hall, "--json").json["ready"]
+    assert call("next", hall, "--at", "2026-03-29T02:30").code == 0
+    with hold(data, datetime.now(UTC)), pytest.raises(LogHeldError):
+        hold(data, datetime.now(UTC))
 
 
 @pytest.fixture
