@@ -14,6 +14,7 @@ from pydantic_core import ErrorDetails, PydanticCustomError
 from holdtimer.errors import Fault, KeyPath, ProgramError
 from holdtimer.files import read_bounded, write_whole
 from holdtimer.live.keys import LEAVE, is_key_name
+from holdtimer.log.folder import make_private
 from holdtimer.paths import config_path
 from holdtimer.program.toml import Lines, described, parse
 from holdtimer.session.debounce import Settings
@@ -190,6 +191,6 @@ def keep(person: str, name: str, value: float, path: Path | None = None) -> Path
     document = tomlkit.parse(_text(path) or "")
     people = document.setdefault("people", tomlkit.table(is_super_table=True))
     people.setdefault(person, tomlkit.table())[name] = value
-    path.parent.mkdir(parents=True, exist_ok=True)
+    make_private(path.parent)
     write_whole(path.resolve(), tomlkit.dumps(document).encode())
     return path

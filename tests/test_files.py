@@ -3,14 +3,17 @@
 import errno
 import os
 import stat
+import threading
+from datetime import UTC, datetime
 
 import pytest
 
 from holdtimer import files
 from holdtimer.cli.paths import Remembered, remember, remembered
 from holdtimer.config import keep, read_config
-from holdtimer.errors import ProgramError
-from holdtimer.files import read_bounded, write_whole
+from holdtimer.errors import LogHeldError, ProgramError
+from holdtimer.files import read_bounded, within, write_whole
+from holdtimer.log.lock import hold
 
 
 @pytest.fixture
@@ -97,6 +100,16 @@ def test_settings_follow_no_link_beside_them(folder, victim):
     assert read_config("Ada", folder / "config.toml").values.speaker_delay_s == 0.5
 
 
+def test_the_folder_of_the_settings_is_for_its_owner_alone(folder):
+    before = os.umask(0)
+    try:
+        keep("Ada", "speaker_delay_s", 0.5, folder / "new" / "config.toml")
+    finally:
+        os.umask(before)
+    assert stat.S_IMODE((folder / "new").stat().st_mode) == 0o700
+    assert stat.S_IMODE((folder / "new" / "config.toml").stat().st_mode) == 0o600
+
+
 def test_settings_that_are_a_link_stay_one(folder, tmp_path):
     real = tmp_path / "dotfiles.toml"
     real.write_text("volume = 0.5\n")
@@ -128,6 +141,12 @@ def poison(request):
     return put
 
 
+def test_whatever_lies_in_the_place_of_the_holder_of_a_log_holds_nobody_up(folder, poison):
+    poison(folder / "run.holder")
+    with hold(folder, datetime.now(UTC)), pytest.raises(LogHeldError):
+        hold(folder, datetime.now(UTC))
+
+
 def test_whatever_lies_in_the_place_of_what_is_remembered_holds_nobody_up(folder, poison):
     poison(folder / "remembered.json")
     assert remembered(folder) == Remembered()
@@ -146,3 +165,16 @@ def test_a_file_too_large_is_refused_in_words(folder, limit, words):
     (folder / "a").write_bytes(b"x" * (limit + 1))
     with pytest.raises(OSError, match=f"it is larger than {words}"):
         read_bounded(folder / "a", limit)
+
+
+# -- a disk that never answers
+
+
+def test_a_call_to_the_disk_is_waited_for_no_longer_than_is_said():
+    answers = threading.Event()
+    with pytest.raises(TimeoutError):
+        within(0.01, answers.wait)
+    answers.set()
+    assert within(5, answers.wait)
+    with pytest.raises(FileNotFoundError):
+        within(5, lambda: os.stat("/no/such/file"))

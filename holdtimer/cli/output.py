@@ -166,6 +166,8 @@ def write_out(text: str, name: str | None, beginning: str) -> None:
     path = from_home(name)
     if os.path.exists(path) and not os.path.isfile(path):
         raise BadInputError(f"{name} is not a file; name a file to write to, or leave -o out")
+    if os.path.islink(path) and not os.path.exists(path):
+        raise BadInputError(f"{name} is a link to nothing, so nothing was written: name the file itself")
     try:
         if not _may_replace(path, beginning.encode()):
             raise BadInputError(

@@ -11,12 +11,13 @@ from types import TracebackType
 from filelock import FileLock, Timeout
 
 from holdtimer.errors import LogHeldError
-from holdtimer.files import within
+from holdtimer.files import read_bounded, within, write_whole
 from holdtimer.log.clocks import on_the_wall
 from holdtimer.log.folder import make_private
 
 _LOCK = "run.lock"
 _HOLDER = "run.holder"
+_MAX_HOLDER = 10_000  # bytes
 _RELEASE_WAIT_S = 2.0
 
 
@@ -93,9 +94,7 @@ def _lock_folder(folder: Path) -> int | None:
 def _write_holder(path: Path, now: datetime) -> None:
     since = on_the_wall(now).isoformat(timespec="seconds")
     text = f"{os.getpid()}\n{socket.gethostname()}\n{since}\n"
-    fd = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | getattr(os, "O_NOFOLLOW", 0), 0o600)
-    with open(fd, "w", encoding="utf-8") as file:
-        file.write(text)
+    write_whole(path, text.encode())
 
 
 def _held(pid: int | None, host: str | None, since: str | None, now: datetime) -> LogHeldError:
@@ -119,8 +118,8 @@ def _since_words(since: str | None, now: datetime) -> str:
 
 def _holder(path: Path) -> tuple[int | None, str | None, str | None]:
     try:
-        with path.open(encoding="utf-8", errors="replace") as file:
-            lines = [line for line in file.read(1000).splitlines() if line.isprintable()]
+        text = read_bounded(path, _MAX_HOLDER).decode(errors="replace")
+        lines = [line for line in text.splitlines() if line.isprintable()]
     except OSError:
         lines = []
     pid, host, since = [*lines, "", "", ""][:3]

@@ -82,6 +82,24 @@ def test_a_file_is_for_its_owner_alone_and_replaces_what_was_there(trained, call
     assert [each.name for each in tmp_path.glob(".out*")] == []
 
 
+def test_a_link_leads_to_an_export_alone(trained, call, tmp_path):
+    trained(45)
+    link, own, victim = tmp_path / "out.csv", tmp_path / "own.csv", tmp_path / "victim"
+    call("export", "csv", "-o", own, "--person", "Ben")
+    link.symlink_to(own)
+    assert call("export", "csv", "-o", link, "--person", "Ada").code == 0
+    assert link.is_symlink()
+    assert "wall-sit" in own.read_text()
+    for content in ("mine", None):
+        link.unlink()
+        link.symlink_to(victim)
+        victim.write_text(content) if content else victim.unlink()
+        said = call("export", "csv", "-o", link, "--person", "Ada")
+        assert (said.code, said.err.split(" ")[0]) == (2, str(link))
+        assert victim.exists() == bool(content)
+        assert not content or victim.read_text() == content
+
+
 @pytest.mark.parametrize("where", ["missing/out.csv", "."])
 def test_a_place_that_takes_no_file_is_bad_input_and_nothing_is_left(
     trained, call, tmp_path, monkeypatch, where
