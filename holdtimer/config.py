@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, Literal, get_args
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 from pydantic_core import ErrorDetails, PydanticCustomError
 
 from holdtimer.errors import Fault, KeyPath, ProgramError
@@ -42,6 +42,13 @@ def _can_do_nothing(key: str) -> str:
     return key
 
 
+def _not_too_many(keys: Any) -> Any:
+    """Refuse a long list as a whole: to name what each key may have meant takes its time."""
+    if isinstance(keys, list) and len(keys) > MAX_KEYS:
+        raise PydanticCustomError("too_many", "too many keys")
+    return keys
+
+
 class Personal(BaseModel):
     """What can be set, for everybody or for one person."""
 
@@ -52,7 +59,9 @@ class Personal(BaseModel):
     # seconds after a failure before a re-entry counts
     back_in_guard_s: Annotated[float, Field(ge=0, le=5)] = 2.0
     not_taps: Annotated[
-        frozenset[Annotated[str, AfterValidator(_can_do_nothing)]], Field(max_length=MAX_KEYS, strict=False)
+        frozenset[Annotated[str, AfterValidator(_can_do_nothing)]],
+        BeforeValidator(_not_too_many),
+        Field(strict=False),
     ] = frozenset()
     sound: Literal["auto", "simpleaudio", "miniaudio", "bell", "off"] = "auto"
     volume: Annotated[float, Field(ge=0, le=1)] = 1.0
