@@ -7,6 +7,7 @@ import sys
 import pytest
 
 HEAVY = ("textual", "rich.console", "scipy", "numpy", "miniaudio", "simpleaudio", "wakepy")
+HANDED_ON = ("htpy", "icalendar")
 PARSER = ("tree_sitter", "tree_sitter_toml")
 SEEN = "print('\\n', *sorted(sys.modules), file=sys.stderr)"
 
@@ -57,9 +58,10 @@ def test_the_pure_rooms_load_no_screen_no_sound_no_scipy(loaded):
 
 def test_a_command_loads_nothing_it_does_not_use_and_help_no_models_either(loaded):
     commands = [["--help"], ["--version"], ["schema"], ["check", "floor"], ["show"], ["show", "--json"]]
+    commands.append(["export", "csv"])
     seen = loaded(*(command(*args) for args in commands))
     for args, found in zip(commands, seen, strict=True):
-        assert not found & {*HEAVY, *PARSER, "asyncio"}, args
+        assert not found & {*HEAVY, *PARSER, *HANDED_ON, "asyncio"}, args
     assert not seen[0] & {"pydantic", "filelock", "platformdirs"}
 
 

@@ -68,6 +68,7 @@ def test_a_wheel_holds_every_program_and_every_sound(wheel):
 def test_a_wheel_holds_every_module_and_nothing_of_the_tests(wheel):
     names = set(zipfile.ZipFile(wheel).namelist())
     assert {path.relative_to(ROOT).as_posix() for path in (ROOT / "holdtimer").rglob("*.py")} <= names
+    assert "holdtimer/report/page.css" in names
     assert {name.partition("/")[0].partition("-")[0] for name in names} == {"holdtimer"}
 
 

@@ -10,19 +10,21 @@ from pathlib import Path
 from typing import Any
 
 from holdtimer.cli.output import is_file_name, json_text, print_lines, print_warnings, write_out
-from holdtimer.cli.paths import data_folder, person_named
+from holdtimer.cli.parser import moment, until_named
+from holdtimer.cli.paths import data_folder, person_named, program_named
 from holdtimer.errors import BadInputError, ExitCode, Fault
 from holdtimer.log.clocks import local_now, local_zone
 from holdtimer.log.csv_file import MAX_BYTES, Sheet, csv_text, has_lost_its_stop, read_sheet
 from holdtimer.log.folder import person_folder
-from holdtimer.log.history import earlier_summaries, read_summaries
+from holdtimer.log.history import count_files, earlier_summaries, read_summaries
 from holdtimer.log.paper import keep_paper_sessions
 from holdtimer.log.reader import read_person
 from holdtimer.program.loading import find, load
+from holdtimer.program.models import Program
 from holdtimer.progression.wording import counted
 from holdtimer.report.session import session_reports
 from holdtimer.session.paper import ImportPlan, Remark, plan_import
-from holdtimer.text import sanitize
+from holdtimer.text import harmless, sanitize
 
 MAX_FAULTS = 200  # listed at once
 
@@ -90,27 +92,26 @@ def _summary(found: ImportPlan) -> Iterator[str]:
 
 @dataclass(frozen=True, slots=True)
 class _Export:
-    """A text, how all of its kind begin, and how many sets of how many sessions it holds."""
+    """A text, how all of its kind begin, and what it holds in words."""
 
     text: str
     beginning: str
-    sets: int
-    sessions: int
+    holds: str
 
 
 def export(args: Namespace) -> int:
-    """Write all sessions of a person in one piece. Raises BadInputError where it can't be written."""
+    """Write what is kept of a person, in one of several forms. Raises BadInputError where it can't be."""
     data = data_folder(args)
     person = person_named(args, data)
-    found = {"csv": _csv, "json": _json}[args.format](data, person)
+    forms = {"csv": _csv, "json": _json, "html": _html, "ics": _ics, "sheet": _sheet}
+    found = forms[args.format](args, data, person)
     write_out(found.text, args.output, found.beginning)
     if is_file_name(args.output):
-        held = f"{counted(found.sets, 'set')} of {counted(found.sessions, 'session')}"
-        print(sanitize(f"{held} written to {args.output}"), file=sys.stderr)
+        print(sanitize(f"{found.holds} written to {args.output}"), file=sys.stderr)
     return ExitCode.DONE
 
 
-def _csv(data: Path, person: str) -> _Export:
+def _csv(_: Namespace, data: Path, person: str) -> _Export:
     """Return every set, led or kept on paper. Rehearsals are left out: no row could say that it is one."""
     past = read_summaries(data, person)
     placed = [each for each in past.sessions if each.started is not None]
@@ -123,21 +124,94 @@ def _csv(data: Path, person: str) -> _Export:
         if has_lost_its_stop(each)
     ]
     print_warnings([*past.damage, *lost])
-    return _Export(csv_text(placed), csv_text(()), sum(len(each.results) for each in placed), len(placed))
+    sets = sum(len(each.results) for each in placed)
+    return _Export(csv_text(placed), csv_text(()), _sets_of_sessions(sets, len(placed)))
 
 
-def _json(data: Path, person: str) -> _Export:
+def _json(_: Namespace, data: Path, person: str) -> _Export:
     """Return the `show --json` of each session; rehearsals are among them, and say so."""
     past = read_summaries(data, person, rehearsals=True)
     print_warnings(past.damage)
     documents = [report.to_json() for report in session_reports(data, person, past.sessions)]
+    sets = sum(len(each["sets"]) for each in documents)
     return _Export(
-        text=_as_json(documents),
-        beginning=_as_json([]).partition("]")[0],
-        sets=sum(len(each["sets"]) for each in documents),
-        sessions=len(documents),
+        _as_json(documents), _as_json([]).partition("]")[0], _sets_of_sessions(sets, len(documents))
     )
 
 
 def _as_json(documents: list[dict[str, Any]]) -> str:
     return json_text({"format": 1, "sessions": documents}) + "\n"
+
+
+def _sets_of_sessions(sets: int, sessions: int) -> str:
+    return f"{counted(sets, 'set')} of {counted(sessions, 'session')}"
+
+
+# ---- for people: a page, a calendar, a sheet of paper
+
+
+def _html(args: Namespace, data: Path, person: str) -> _Export:
+    from holdtimer.report.handover import KIND, read_record, record_page
+    from holdtimer.report.html import beginning
+
+    program, now = _program(args, data, person), moment(args.at)
+    record = read_record(data, person, program, now, args.weeks, until_named(args, now))
+    print_warnings(record.damage)
+    holds = f"{counted(len(record.past), 'session')} of {counted(args.weeks, 'week')}"
+    return _Export(record_page(record), beginning(KIND), holds)
+
+
+def _ics(args: Namespace, data: Path, person: str) -> _Export:
+    from holdtimer.progression.due import due
+    from holdtimer.progression.plan import coming_sessions
+    from holdtimer.report.calendar import AHEAD, BEGINNING, calendar_text
+
+    program, now = _program(args, data, person), moment(args.at)
+    past = read_summaries(data, person, rehearsals=True, until=until_named(args, now))
+    print_warnings(past.damage)
+    coming = coming_sessions(program, past.sessions, now, now + AHEAD)
+    found = due(program, past.sessions, now)
+    if not coming:
+        why = "it has only easy days" if found.is_easy else f"the next one is due {found.when}"
+        raise BadInputError(f"{program.title}: no hard session in the next four weeks; {why}")
+    if found.hold is not None:
+        print_warnings([f"on hold: {found.hold}; the calendar calls all sessions off"])
+    text = calendar_text(
+        coming,
+        program,
+        found,
+        of=person_folder(data, person).name,
+        files=count_files(data, person),
+        now=now,
+        has_details=args.details,
+    )
+    return _Export(text, BEGINNING, counted(len(coming), "coming session"))
+
+
+def _sheet(args: Namespace, data: Path, person: str) -> _Export:
+    from holdtimer.progression.due import due
+    from holdtimer.report.html import beginning
+    from holdtimer.report.sheet import KIND, sheet_page
+
+    program, now = _program(args, data, person), moment(args.at)
+    past = read_summaries(data, person, rehearsals=True, until=until_named(args, now))
+    print_warnings(past.damage)
+    found = due(program, past.sessions, now)
+    if found.hold is not None:
+        raise BadInputError(
+            f"on hold: {found.hold}; there is no sheet until it has settled or was checked: "
+            "`holdtimer run` asks in two steps"
+        )
+    sets = sum(not each.outlook.verdict.paused for each in found.sets)
+    return _Export(sheet_page(person, program, found), beginning(KIND), f"a sheet for {counted(sets, 'set')}")
+
+
+def _program(args: Namespace, data: Path, person: str) -> Program:
+    """Return the program that is named, else the last one. Raises BadInputError where there is none."""
+    program = program_named(args, data, person)
+    if program is None:
+        raise BadInputError(
+            f"no session of {harmless(person)} yet; name a program: "
+            f"holdtimer export {args.format} chair-and-counter"
+        )
+    return program

@@ -164,16 +164,16 @@ def write_out(text: str, name: str | None, beginning: str) -> None:
         cast("_Harmless", sys.stdout).write_bytes(data)
         return
     path = from_home(name)
+    if os.path.islink(path):  # who else can read what it leads to?
+        raise BadInputError(f"{name} is a link; name the file itself")
     if os.path.exists(path) and not os.path.isfile(path):
         raise BadInputError(f"{name} is not a file; name a file to write to, or leave -o out")
-    if os.path.islink(path) and not os.path.exists(path):
-        raise BadInputError(f"{name} is a link to nothing, so nothing was written: name the file itself")
     try:
         if not _may_replace(path, beginning.encode()):
             raise BadInputError(
                 f"{name} exists and is not an export of this kind, so it was not replaced: name another file"
             )
-        write_whole(path.resolve(), data)
+        write_whole(path, data)
     except OSError as error:
         raise BadInputError(f"{name} can't be written: {error.strerror or type(error).__name__}") from None
 

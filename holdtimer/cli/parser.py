@@ -4,6 +4,7 @@ from argparse import (
     SUPPRESS,
     ArgumentParser,
     ArgumentTypeError,
+    Namespace,
     RawDescriptionHelpFormatter,
     _SubParsersAction,
 )
@@ -26,6 +27,7 @@ doctor or physiotherapist; stop when something feels wrong.
 """
 
 _Commands = _SubParsersAction
+MOST_WEEKS = 520
 
 
 @cache
@@ -101,17 +103,42 @@ def _add_paper(commands: "_Commands[ArgumentParser]", whose: ArgumentParser) -> 
         "file", metavar="FILE.csv", help="a table with started, exercise, side, rung and a result"
     )
     paper.add_argument("program", metavar="PROGRAM", help="the program they belong to")
-    out = commands.add_parser("export", parents=[whose], help="write out all sessions, as csv or json")
-    out.add_argument(
-        "format",
-        choices=("csv", "json"),
-        help="one row per set, or what `show --json` prints of each session",
+    out = commands.add_parser("export", parents=[whose], help="write out what is kept, to hand it on")
+    formats = out.add_subparsers(dest="format", metavar="FORMAT", title="formats", required=True)
+    _add_format(formats, whose, "csv", "all sessions, one row per set")
+    _add_format(formats, whose, "json", "all sessions, each as `show --json` prints it")
+    page = _add_format(formats, whose, "html", "a page for a coach or therapist, two sides when printed")
+    _add_program(page)
+    page.add_argument(
+        "--weeks", metavar="N", type=_weeks, default=6, help="how far back its sessions go (default: 6)"
     )
+    calendar = _add_format(formats, whose, "ics", "the sessions of the next four weeks, for a calendar")
+    _add_program(calendar)
+    calendar.add_argument(
+        "--details", action="store_true", help="also say what is trained, and at which rungs"
+    )
+    _add_program(_add_format(formats, whose, "sheet", "a page to print: the next session without a computer"))
+
+
+def _add_format(
+    formats: "_Commands[ArgumentParser]", whose: ArgumentParser, name: str, what: str
+) -> ArgumentParser:
+    out = formats.add_parser(name, parents=[whose], help=what, description=f"Write out {what}.")
     out.add_argument("-o", "--output", metavar="FILE", help="write to this file, which only you can read")
+    return out
+
+
+def _add_program(command: ArgumentParser) -> None:
+    command.add_argument("program", metavar="PROGRAM", nargs="?", help="default: the last one")
+    _add_moment(command)
+
+
+def _add_moment(command: ArgumentParser) -> None:
+    command.add_argument("--at", metavar="TIME", help="as of this ISO 8601 time; what came later is ignored")
 
 
 def _add_at(command: ArgumentParser) -> None:
-    command.add_argument("--at", metavar="TIME", help="as of this ISO 8601 time; what came later is ignored")
+    _add_moment(command)
     command.add_argument("--json", action="store_true", help="as JSON")
 
 
@@ -149,6 +176,12 @@ def _speed(text: str) -> float:
     return speed
 
 
+def _weeks(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and 1 <= int(text[:5]) <= MOST_WEEKS):
+        raise ArgumentTypeError(f"{text!r} is no number of weeks; write 1 to {MOST_WEEKS}")
+    return int(text)
+
+
 def moment(text: str | None) -> datetime:
     """Return the time `--at` names, in the local zone, which knows of clock changes; else now."""
     if text is None:
@@ -161,3 +194,8 @@ def moment(text: str | None) -> datetime:
         raise BadInputError(f"--at {text}: the year has to be from {YEARS[0]} to {YEARS[-1]}")
     zone = local_zone()
     return found.replace(tzinfo=zone) if found.tzinfo is None else found.astimezone(zone)
+
+
+def until_named(args: Namespace, now: datetime) -> datetime | None:
+    """Return after which moment nothing counts: with no `--at` there is none, the clock may be set back."""
+    return now if args.at else None

@@ -15,6 +15,7 @@ from holdtimer.log.folder import make_private, person_folder, plain_name
 from holdtimer.log.reader import last_session, persons
 from holdtimer.paths import from_home, programs_folder
 from holdtimer.program.loading import Loaded, find, load
+from holdtimer.program.models import Program
 from holdtimer.text import control_in, harmless
 
 DEFAULT_PERSON = "me"
@@ -133,6 +134,22 @@ def bundled_programs(only: str | None = None) -> list[Loaded]:
     """Return the bundled programs, by file name, which is their id; with `only` just the one of that id."""
     names = sorted(path.stem for path in programs_folder().glob("*.toml") if only in (None, path.stem))
     return [found for name in names if (found := usable_program(name)) is not None]
+
+
+def program_named(args: Namespace, data: Path, person: str) -> Program | None:
+    """Return the program that is named, else the last one: as its file is now, else as it was then.
+
+    None where nobody named one and there is no last one. Raises ProgramError.
+    """
+    from holdtimer.report.session import program_of  # not needed to begin a session
+
+    if args.program:
+        return load(find(args.program)).program
+    last = last_program(data, person)
+    if last is not None:
+        return last.program
+    log = last_session(data, person)
+    return None if log is None or log.opened is None else program_of(log.opened.program_text, log.session)
 
 
 def last_program(data: Path, person: str) -> Loaded | None:

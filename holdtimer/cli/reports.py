@@ -3,22 +3,20 @@
 import shlex
 from argparse import Namespace
 from collections.abc import Callable, Iterable, Sequence
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
 from holdtimer.cli.output import print_blocks, print_json, print_warnings
-from holdtimer.cli.parser import moment
-from holdtimer.cli.paths import data_folder, last_program, person_named
+from holdtimer.cli.parser import moment, until_named
+from holdtimer.cli.paths import data_folder, person_named, program_named
 from holdtimer.errors import ExitCode, NoSuchSessionError
 from holdtimer.log.clocks import local_now
 from holdtimer.log.history import read_summaries
 from holdtimer.log.reader import find_session, last_session, openings
 from holdtimer.log.session_log import SessionLog
-from holdtimer.program.loading import find, load
-from holdtimer.program.models import Program
 from holdtimer.report.log import log_blocks, log_to_json, names_to_type, newest_first
-from holdtimer.report.session import NO_SESSION_JSON, program_of, session_report, titles_of
+from holdtimer.report.session import NO_SESSION_JSON, session_report, titles_of
 from holdtimer.report.table import Block, Words
 from holdtimer.report.text import Titles
 from holdtimer.session.summary import SessionSummary
@@ -77,9 +75,9 @@ def next(args: Namespace) -> int:  # noqa: A001 - the command's own name
 
     data = data_folder(args)
     person = person_named(args, data)
-    program = _program(args, data, person)
+    program = program_named(args, data, person)
     now = moment(args.at)
-    past = read_summaries(data, person, rehearsals=True, until=_until(args, now))
+    past = read_summaries(data, person, rehearsals=True, until=until_named(args, now))
     print_warnings(past.damage)
     if program is None:
         hint = "name a program: holdtimer next chair-and-counter"
@@ -95,31 +93,15 @@ def trend(args: Namespace) -> int:
 
     data = data_folder(args)
     person = person_named(args, data)
-    program = _program(args, data, person)
+    program = program_named(args, data, person)
     now = moment(args.at)
-    past = read_summaries(data, person, until=_until(args, now))
+    past = read_summaries(data, person, until=until_named(args, now))
     print_warnings(past.damage)
     if program is None:
         nothing = Trend(items=(), sides=(), kept=0, planned=0, since=None, left_out=())
         return _print(args, lambda: trend_to_json(nothing), [Words(f"no session of {person} yet")])
     found = trend(program, past.sessions, now)
     return _print(args, lambda: trend_to_json(found), trend_blocks(found, program))
-
-
-def _until(args: Namespace, now: datetime) -> datetime | None:
-    """Return after which moment nothing counts: with no `--at` there is none, the clock may be set back."""
-    return now if args.at else None
-
-
-def _program(args: Namespace, data: Path, person: str) -> Program | None:
-    """Return the program that is named, else the last one: as its file is now, else as it was then."""
-    if args.program:
-        return load(find(args.program)).program
-    last = last_program(data, person)
-    if last is not None:
-        return last.program
-    log = last_session(data, person)
-    return None if log is None or log.opened is None else program_of(log.opened.program_text, log.session)
 
 
 # ---- which session

@@ -93,6 +93,15 @@ def earlier_summaries(data: Path, person: str) -> Callable[[str], Iterator[Sessi
     return earlier
 
 
+def count_files(data: Path, person: str) -> int:
+    """Return how many files of sessions, rehearsals, answers and paper a person's log has, each once.
+
+    The number only ever grows, since no file is changed or deleted.
+    """
+    files = log_files(person_folder(data, person), rehearsals=True)
+    return len({id_in(path.name) or path.name for path in files})
+
+
 def _summarize_logs(logs: Sequence[SessionLog]) -> dict[str, SessionSummary]:
     """Return what the sessions among the logs add up to, with the answers among them."""
     answers = _answers_by_session(logs)

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import UTC, datetime
 from itertools import islice
 from pathlib import Path
 
@@ -36,6 +36,14 @@ def read_person(
     """
     logs = read_files(log_files(person_folder(data, person), rehearsals=rehearsals), person, skip)
     return [log for log in logs if rehearsals or not log.rehearsal]
+
+
+def read_since(data: Path, person: str, since: datetime, until: datetime | None) -> list[SessionLog]:
+    """Return what the files begun since then and, where that is given, `until` hold; see `read_person`."""
+    paths = log_files(person_folder(data, person), rehearsals=True)
+    began = ((started_at(id_in(path.name) or ""), path) for path in paths)
+    last = until or datetime.max.replace(tzinfo=UTC)
+    return read_files([path for at, path in began if at is not None and since <= at <= last], person)
 
 
 def log_files(folder: Path, *, rehearsals: bool = False) -> Iterator[Path]:

@@ -120,11 +120,11 @@ def _change(item: Item) -> str:
     if item.change is None:
         return ""
     figures = (item.change.percent, *item.change.interval)
-    change, low, high = (_signed(each, is_certain=item.is_certain) for each in figures)
+    change, low, high = (signed(each, is_certain=item.is_certain) for each in figures)
     return f"{change} ({low} to {high})"
 
 
-def _signed(percent: float, *, is_certain: bool) -> str:
+def signed(percent: float, *, is_certain: bool) -> str:
     """Return per cent with their sign; an interval that leaves out 0 shows it, however near it comes."""
     if abs(percent) >= 0.95:
         return f"{percent:+.0f}"
