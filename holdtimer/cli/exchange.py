@@ -151,8 +151,9 @@ def _sets_of_sessions(sets: int, sessions: int) -> str:
 
 
 def _html(args: Namespace, data: Path, person: str) -> _Export:
-    from holdtimer.report.handover import KIND, read_record, record_page
+    from holdtimer.report.handover import KIND, record_page
     from holdtimer.report.html import beginning
+    from holdtimer.report.record import read_record
 
     program, now = _program(args, data, person), moment(args.at)
     record = read_record(data, person, program, now, args.weeks, until_named(args, now))
