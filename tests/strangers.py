@@ -18,18 +18,21 @@ from holdtimer.config import keep, read_config
 from holdtimer.errors import HoldtimerError
 from holdtimer.log.csv_file import csv_text, read_sheet
 from holdtimer.log.lines import encode
-from holdtimer.log.reader import parse
+from holdtimer.log.session_log import parse
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.describing import describe, warnings
 from holdtimer.program.loading import loads
-from holdtimer.progression.due import due, due_to_json
-from holdtimer.progression.trend import trend, trend_to_json
+from holdtimer.progression.due import due
+from holdtimer.progression.trend import trend
+from holdtimer.report.drawing import UNICODE
+from holdtimer.report.due import due_blocks, due_to_json
 from holdtimer.report.session import program_of, report_on
-from holdtimer.report.text import due_lines, trend_lines
+from holdtimer.report.table import text_lines
+from holdtimer.report.trend import trend_blocks, trend_to_json
 from holdtimer.session import events as ev
 from holdtimer.session.paper import plan_import
 from holdtimer.session.summary import summarize
-from tests.cli.plain import HALL
+from tests.invented.programs import HALL
 
 NOW = datetime(2026, 11, 26, 12, tzinfo=UTC)
 PROGRAM = loads(HALL, "hall.toml").program
@@ -88,8 +91,12 @@ def read_log(data: bytes) -> None:
         if program is None:
             continue
         coming, found = due(program, (session,), NOW), trend(program, (session,), NOW)
-        json.dumps([*due_lines(coming, program), due_to_json(coming)], allow_nan=False)
-        json.dumps([*trend_lines(found, program), trend_to_json(found)], allow_nan=False)
+        json.dumps(
+            [*text_lines(due_blocks(coming, program), 80, UNICODE), due_to_json(coming)], allow_nan=False
+        )
+        json.dumps(
+            [*text_lines(trend_blocks(found, program), 80, UNICODE), trend_to_json(found)], allow_nan=False
+        )
     if session.started is not None:
         csv_text([session])
 

@@ -13,7 +13,7 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
-from tests.cli.plain import HALL
+from tests.invented.programs import HALL
 
 MANY = 19_000  # lines; a log holds 20,000 events
 
