@@ -40,6 +40,7 @@ class Terminal:
     size: tuple[int, int] = (80, 24)
     env: dict[str, str] = field(default_factory=dict)
     limit: int | None = None  # bytes that a file may grow to
+    code: str | None = None  # run in place of the program
 
     def __post_init__(self):
         self.master, self.slave = os.openpty()
@@ -55,6 +56,7 @@ class Terminal:
             env=own | ENV | self.env,
             has_terminal=True,
             limit=self.limit,
+            code=self.code,
             afresh=bool(self.env),  # some of it is read once, such as TERM
         )
         self._reader = threading.Thread(target=self._read, daemon=True)

@@ -1,7 +1,6 @@
 """What could not be written where it belongs is saved somewhere else, in a real terminal."""
 
 import re
-import sys
 import time
 from functools import partial
 
@@ -20,13 +19,13 @@ def scenario(function):
     return function
 
 
-BAD_DISK = [sys.executable, "-m", "tests.live.bad_disk"]
+BAD_DISK = "import runpy; runpy.run_module('tests.live.bad_disk', run_name='__main__', alter_sys=True)"
 NOWHERE = {"HOME": "/dev/null", "BAD_TEMP": "/dev/null"}  # where nothing can be saved by itself
 
 
 def on_a_bad_disk(stage, **env):
     start = stage.terminals
-    stage.terminals = lambda *args: start(*args, program=BAD_DISK, env={key: str(env[key]) for key in env})
+    stage.terminals = lambda *args: start(*args, code=BAD_DISK, env={key: str(env[key]) for key in env})
     return stage
 
 
