@@ -13,6 +13,7 @@ import runpy
 import socket
 import struct
 import sys
+import tempfile
 import termios
 from collections.abc import Sequence
 from contextlib import suppress
@@ -45,6 +46,7 @@ def _become(order: dict, given: list[int]) -> None:
     os.chdir(order["cwd"])
     os.environ.clear()
     os.environ.update(order["env"])
+    tempfile.tempdir = os.environ.get("BAD_TEMP")
     sys.argv = ["holdtimer", *order["args"]]
 
 

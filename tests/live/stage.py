@@ -23,6 +23,7 @@ from tests.running import said, start
 
 TAP = b" "
 ENV = {"TERM": "xterm-256color", "HOLDTIMER_CONFIG": "/no-config.toml", "HOLDTIMER_TRACEBACK": "1"}
+READ_LATE = {"HOME", "BAD_TEMP"}
 INTERNAL_FAULT = 70
 PATIENCE_S = 60.0  # a busy machine is waited for
 NEW_SCREEN_S = 1.7  # a new screen takes no tap at first
@@ -40,7 +41,7 @@ class Terminal:
     size: tuple[int, int] = (80, 24)
     env: dict[str, str] = field(default_factory=dict)
     limit: int | None = None  # bytes that a file may grow to
-    code: str | None = None  # run in place of the program
+    code: str | None = None  # what is run in place of the program
 
     def __post_init__(self):
         self.master, self.slave = os.openpty()
@@ -57,7 +58,7 @@ class Terminal:
             has_terminal=True,
             limit=self.limit,
             code=self.code,
-            afresh=bool(self.env),  # some of it is read once, such as TERM
+            afresh=not self.env.keys() <= READ_LATE,  # the rest is read once, such as TERM
         )
         self._reader = threading.Thread(target=self._read, daemon=True)
         self._reader.start()

@@ -24,8 +24,8 @@ NOWHERE = {"HOME": "/dev/null", "BAD_TEMP": "/dev/null"}  # where nothing can be
 
 
 def on_a_bad_disk(stage, **env):
-    start = stage.terminals
-    stage.terminals = lambda *args: start(*args, code=BAD_DISK, env={key: str(env[key]) for key in env})
+    start, code = stage.terminals, BAD_DISK if "BAD_NOW" in env else None
+    stage.terminals = lambda *args: start(*args, code=code, env={key: str(env[key]) for key in env})
     return stage
 
 
