@@ -89,6 +89,8 @@ def _after(held: HeldRun, keys: KeySource, run: Run, heard: PlainSession | None 
     session = run.driver.engine.session
     if session.left is not None or run.is_unbegun:
         return None
+    if run.elsewhere is not None and run.is_written:
+        say(f"note: not saved where it belongs, but in {run.writer.path}")
     debrief = Debrief(held.request.data, session, to=run.elsewhere)
     for line in debrief.report().lines():
         say(line)
