@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 _STEERING = re.compile(rf"(?![\n\b]){CONTROLS.pattern}")  # lines end, and what was typed can be taken back
 
+_IN_NO_FILE = re.compile(rf"(?![\n\r\t]){CONTROLS.pattern}")
+
 
 class OutputLostError(OSError):
     """Standard output takes no more."""
@@ -154,12 +156,12 @@ def is_file_name(name: str | None) -> bool:
 
 
 def write_out(text: str, name: str | None, beginning: str) -> None:
-    """Write a text, in UTF-8, to standard output or into the file of that name, whole.
+    """Write a text, in UTF-8, to standard output or into the file of that name, whole; nothing in it steers.
 
     What was there stays until all of the new is on disk; a file that does not begin as all such texts do,
     with `beginning`, is not one of ours and stays for good. Raises BadInputError where it can't be written.
     """
-    data = text.encode()
+    data = _IN_NO_FILE.sub("?", text).encode()
     if name is None or not is_file_name(name):
         cast("_Harmless", sys.stdout).write_bytes(data)
         return

@@ -78,7 +78,16 @@ def test_no_command_lets_through_what_steers_a_terminal(
             ["next", hall, "--json"],
             ["trend", hall],
         ),
-        *(["export", "csv"], ["export", "json"], ["config"], ["import", csv, hall], ["check", program]),
+        *(
+            ["export", "csv"],
+            ["export", "html"],
+            ["export", "ics"],
+            ["export", "sheet", hall],
+            ["export", "json"],
+            ["config"],
+            ["import", csv, hall],
+            ["check", program],
+        ),
         *(["run", "--plain", program], ["show", HOSTILE], [HOSTILE], ["next", "--at", HOSTILE]),
         *(["run", hall, "--close"],),
     ):
