@@ -19,6 +19,7 @@ from secrets import token_hex
 from shutil import rmtree
 from typing import Any
 
+from holdtimer.cli.paths import SAVED_ELSEWHERE
 from holdtimer.errors import ExitCode
 from holdtimer.files import within
 from holdtimer.live.answers import AnswerBook
@@ -27,7 +28,6 @@ from holdtimer.live.setup import RESUME_WITHIN_S, Run
 from holdtimer.progression.wording import counted
 from holdtimer.session.events import AnyEvent
 
-FOLDER = "holdtimer-saved"
 NO_HISTORY = "the disk does not answer, so nothing is said of next time"
 LOSE_IT = "discard"  # what is typed to give up what is not saved
 
@@ -93,7 +93,7 @@ def save_by_itself(unsaved: Unsaved) -> bool:
         if unsaved.is_written:
             break
         with suppress(OSError, RuntimeError):  # no such place, or its disk does not answer
-            folder = within(_FOLDER_WAIT_S, place) / f"{FOLDER}-{token_hex(8)}"
+            folder = within(_FOLDER_WAIT_S, place) / f"{SAVED_ELSEWHERE}-{token_hex(8)}"
             if not unsaved.save_elsewhere(folder):
                 failed.append(folder)
     if unsaved.is_written and failed:  # a part of it is of no more use

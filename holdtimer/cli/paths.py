@@ -5,13 +5,14 @@ import os
 import shlex
 import unicodedata
 from argparse import Namespace
+from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from holdtimer.errors import BadInputError, ProgramError, SeveralPeopleError
-from holdtimer.files import read_bounded, write_whole
-from holdtimer.log.folder import make_private, person_folder, plain_name
+from holdtimer.files import read_bounded, within, write_whole
+from holdtimer.log.folder import SUFFIX, make_private, person_folder, plain_name
 from holdtimer.log.reader import last_session, persons
 from holdtimer.paths import from_home, programs_folder
 from holdtimer.program.loading import Loaded, find, load
@@ -21,6 +22,8 @@ from holdtimer.text import control_in, harmless
 DEFAULT_PERSON = "me"
 LONGEST_NAME = 100
 MAX_REMEMBERED = 100_000  # bytes
+SAVED_ELSEWHERE = "holdtimer-saved"  # folders at home or among temporary files, for what had no other place
+_LOOK_S = 2.0
 _REMEMBERED = "remembered.json"
 
 
@@ -101,6 +104,27 @@ def _a_name(text: str) -> str:
             f"{harmless(text)!r} can't be a name: use one line of 1 to {LONGEST_NAME} characters"
         )
     return name
+
+
+def waiting_elsewhere(data: Path, person: str) -> list[str]:
+    """Return remarks on what could not be written where it belongs and is not in the log since."""
+    import tempfile
+
+    log = person_folder(data, person)
+    with suppress(OSError, RuntimeError):  # no such place, or its disk does not answer
+        places = {Path.home(), Path(tempfile.gettempdir())}
+        found = within(_LOOK_S, lambda: [path for place in sorted(places) for path in _saved(place, log)])
+        return [f"what could not be saved once does not count yet: move {each} into {log}" for each in found]
+    return []
+
+
+def _saved(place: Path, log: Path) -> Iterator[Path]:
+    """Yield our own files of a person, saved in this place, of which the log holds less or nothing."""
+    for path in sorted(place.glob(f"{SAVED_ELSEWHERE}-*/{log.name}/*{SUFFIX}")):
+        status, known = path.stat(), log / path.name
+        is_ours = not hasattr(os, "getuid") or status.st_uid == os.getuid()
+        if is_ours and (not os.path.exists(known) or known.stat().st_size < status.st_size):
+            yield path
 
 
 def remembered(data: Path) -> Remembered:

@@ -9,7 +9,7 @@ from typing import Any
 
 from holdtimer.cli.output import print_blocks, print_json, print_warnings
 from holdtimer.cli.parser import moment, until_named
-from holdtimer.cli.paths import data_folder, person_named, program_named
+from holdtimer.cli.paths import data_folder, person_named, program_named, waiting_elsewhere
 from holdtimer.errors import ExitCode, NoSuchSessionError
 from holdtimer.log.clocks import local_now
 from holdtimer.log.history import read_summaries
@@ -78,7 +78,7 @@ def next(args: Namespace) -> int:  # noqa: A001 - the command's own name
     program = program_named(args, data, person)
     now = moment(args.at)
     past = read_summaries(data, person, rehearsals=True, until=until_named(args, now))
-    print_warnings(past.damage)
+    print_warnings([*past.damage, *waiting_elsewhere(data, person)])
     if program is None:
         hint = "name a program: holdtimer next chair-and-counter"
         return _print(args, lambda: NOTHING_DUE_JSON, [Words(f"no session of {person} yet; {hint}")])

@@ -8,7 +8,14 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from holdtimer.cli.fallback_save import saved
-from holdtimer.cli.paths import Remembered, data_folder, person_named, remember, speech_folder
+from holdtimer.cli.paths import (
+    Remembered,
+    data_folder,
+    person_named,
+    remember,
+    speech_folder,
+    waiting_elsewhere,
+)
 from holdtimer.config import Personal, read_config
 from holdtimer.errors import BadInputError, BrokenSessionError, ExitCode
 from holdtimer.live.audio import Speech
@@ -81,7 +88,7 @@ def held_run(args: Namespace) -> Iterator[HeldRun]:
     with hold(person_folder(data, person), datetime.now(UTC)) as holding:
         left = _left(data, person, args, loaded)  # anew: another run may just have ended
         found = read_config(person)
-        remarks = [*filter(None, [holding.remark])]
+        remarks = [*filter(None, [holding.remark]), *waiting_elsewhere(data, person)]
         if found.others:
             remarks.append("the settings of somebody else have errors: `holdtimer config` lists them")
         speed = args.speed if loaded is not None or left is None else speed_of(left)

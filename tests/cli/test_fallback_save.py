@@ -11,6 +11,7 @@ import pytest
 
 from holdtimer.cli import fallback_save
 from holdtimer.cli.fallback_save import answers_saved, save_by_itself
+from holdtimer.cli.paths import SAVED_ELSEWHERE
 from holdtimer.session import events as ev
 
 PLACE = {"set": 1, "exercise": "wall-sit", "side": "both"}
@@ -74,6 +75,18 @@ def test_a_home_that_does_not_answer_or_is_not_there_is_passed_over(places, monk
     monkeypatch.setenv("HOME", "/dev/null")
     monkeypatch.setattr("tempfile.tempdir", "/dev/null")
     assert not save_by_itself(Unsaved(temporary))
+
+
+def test_what_was_saved_elsewhere_is_told_until_it_is_in_the_log(places, call, trained, hall, data):
+    path = trained(40.0, until=100)
+    saved = places[0] / f"{SAVED_ELSEWHERE}-0123456789abcdef" / path.parent.name / path.name
+    saved.parent.mkdir(parents=True)
+    saved.write_bytes(path.read_bytes())
+    assert call("next", hall).err == ""
+    path.write_bytes(path.read_bytes()[:-200])  # a part of it is not all of it
+    assert f"does not count yet: move {saved} into {path.parent}" in call("next", hall).err
+    saved.replace(path)
+    assert call("next", hall).err == ""
 
 
 # -- asked in a terminal
