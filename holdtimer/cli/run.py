@@ -56,6 +56,7 @@ def _on_screen(module: str, args: Namespace) -> int:
     """Show the `Flow` of a module of this room and return the exit code. Raises what went wrong in it."""
     import asyncio
 
+    from holdtimer.live.output import lines_apart
     from holdtimer.screens.app import HoldtimerApp
     from holdtimer.screens.themes import EVENING, THEMES
 
@@ -78,4 +79,5 @@ def _on_screen(module: str, args: Namespace) -> int:
     if app.fault is not None:
         raise app.fault
     code = code if code is not None else app.return_code or ExitCode.STOPPED
-    return flow.finish(code) if flow is not None else code
+    with lines_apart():
+        return flow.finish(code) if flow is not None else code

@@ -1,7 +1,9 @@
 """A run as plain lines."""
 
+import os
 import sys
 from argparse import Namespace
+from functools import partial
 
 import wakepy
 
@@ -10,13 +12,15 @@ from holdtimer.cli.run_request import HeldRun, held_run
 from holdtimer.errors import BadInputError, ExitCode
 from holdtimer.live.answers import AnswerBook, Debrief
 from holdtimer.live.debrief import PlainDebrief
+from holdtimer.live.output import Output, lines_apart
 from holdtimer.live.plain import PlainSession, ask_page, say
 from holdtimer.live.preflight import preflight
-from holdtimer.live.setup import LEFT_EXIT, Opening, Run
-from holdtimer.live.terminal import KeySource, Leave
+from holdtimer.live.setup import Opening, Run
+from holdtimer.live.terminal import LEFT_EXIT, KeySource, Leave
 from holdtimer.log.clocks import local_now
 from holdtimer.report.pages import PageText
 from holdtimer.sound.player import Player
+from holdtimer.sound.players import Write
 
 
 class _LeftError(Exception):
@@ -29,10 +33,12 @@ class _LeftError(Exception):
 def lead_plainly(args: Namespace) -> int:
     """Lead one session as lines of text and return how it ended."""
     book: AnswerBook | None = None
-    with held_run(args) as held:
-        player, remarks = held.player()
+    with lines_apart() as lines, held_run(args) as held:
+        player, remarks = held.player(_bell(lines))
         try:
             with wakepy.keep.presenting(on_fail=lambda *_: None), KeySource(sys.stdin.fileno()) as keys:
+                if lines is not None:
+                    lines.when_ended(partial(keys.leave, "hang-up"))
                 opening = _questions(held, keys)
                 if opening is None:
                     return ExitCode.STOPPED
@@ -49,6 +55,13 @@ def lead_plainly(args: Namespace) -> int:
             with KeySource(sys.stdin.fileno()) as keys:
                 book = _after(held, keys, run)
         return code if book is None else answers_saved(book, code)
+
+
+def _bell(lines: Output | None) -> Write | None:
+    """Return how to ring the bell without waiting for a terminal that has stalled."""
+    if lines is None or not os.isatty(lines.fd):
+        return None
+    return lambda text: lines.write(text.encode())
 
 
 def _questions(held: HeldRun, keys: KeySource) -> Opening | None:

@@ -13,16 +13,17 @@ from holdtimer.cli.fallback_save import NO_HISTORY, answers_saved, finish_run, s
 from holdtimer.cli.run_request import HeldRun, held_run
 from holdtimer.errors import ExitCode
 from holdtimer.live.answers import AnswerBook, Debrief
+from holdtimer.live.driver import lead
 from holdtimer.live.plain import say
 from holdtimer.live.preflight import preflight
 from holdtimer.live.setup import Opening, Run
+from holdtimer.live.terminal import SessionKeys
 from holdtimer.log.clocks import local_now
 from holdtimer.report.pages import PageKind, PageText, symptom_page
 from holdtimer.screens.app import HoldtimerApp
 from holdtimer.screens.page import Page
 from holdtimer.screens.session import SessionScreen
 from holdtimer.screens.summary import SummaryScreen
-from holdtimer.session.events import LeaveReason
 
 
 class Flow:
@@ -100,20 +101,16 @@ class Flow:
 async def _session(
     app: HoldtimerApp, held: HeldRun, run: Run, opening: Opening, remarks: tuple[str, ...]
 ) -> None:
-    """Show the session until it is closed or left."""
-    driver = run.driver
-    is_over = False
+    """Show the session until it is closed or left; it is led in a thread of its own, whatever is shown."""
+    screen = SessionScreen(run.driver, opening.last, remarks, held.own.layout == "far")
 
-    def leave(why: LeaveReason) -> None:
-        nonlocal is_over
-        is_over = True
-        driver.leave(why)
-        run.end()
+    def job(keys: SessionKeys) -> None:
+        try:
+            lead(run.driver, keys, run.begin, screen.follow)
+        finally:
+            if not run.driver.is_closed:  # it was left, and the program is about to end
+                run.end()
 
-    def begin() -> None:
-        if not is_over:  # the screen may come up after the program was asked to leave
-            run.begin()
-
-    app.leaving = leave
-    await app.push_screen_wait(SessionScreen(driver, opening.last, remarks, begin, held.own.layout == "far"))
-    app.leaving = None
+    await app.push_screen(screen)
+    await app.lead(job)
+    screen.end()

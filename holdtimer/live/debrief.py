@@ -4,9 +4,10 @@ import contextlib
 import sys
 
 from holdtimer.live.answers import Debrief
+from holdtimer.live.driver import TICK_S
 from holdtimer.live.keys import Key, character
-from holdtimer.live.plain import FOCUS, TICK_S, Keys, ask_page, say, value_text
-from holdtimer.live.terminal import Leave
+from holdtimer.live.plain import FOCUS, ask_page, say, value_text
+from holdtimer.live.terminal import Keys, Leave
 from holdtimer.report.pages import PageText
 from holdtimer.report.text import set_words
 from holdtimer.session.corrections import Question, Value

@@ -1,17 +1,20 @@
 """The driver: joins keys, clock, engine, log and sound. It decides nothing about a session."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from math import inf
 from typing import Protocol
 
 from holdtimer.live.audio import AudioScheduler, Speech
 from holdtimer.live.clock import Clock, Heartbeat
+from holdtimer.live.keys import FOCUS_IN, FOCUS_OUT, Key
+from holdtimer.live.terminal import Leave, SessionKeys
 from holdtimer.log.clocks import Reading
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
 from holdtimer.session.state import Phase
 from holdtimer.sound.player import Player
 
+TICK_S = 0.05  # real seconds
 WRITE_WAIT_S = 0.1  # a write that takes longer is "noted, not yet saved"
 
 Listener = Callable[[list[ev.AnyEvent]], None]
@@ -116,6 +119,15 @@ class Driver:
         self._speech.voice.close()
 
     # -- what happens ------------------------------------------------------------------------------------
+
+    def take(self, given: Key | Leave) -> None:
+        """Take what came from the keyboard: a key, the focus, or the wish to leave."""
+        if isinstance(given, Leave):
+            self.leave(given.reason)
+        elif given.name in (FOCUS_IN, FOCUS_OUT):
+            self.focus(given.name == FOCUS_IN, given.at)
+        else:
+            self.key(given.name, given.at)
 
     def key(self, name: str, mono: float) -> None:
         """Take a key that reached the program at `mono`, in real seconds of the steady clock.
@@ -236,3 +248,28 @@ class Driver:
             self._took(self.engine.record(ev.Silent, self.now(), why=silent))
         if trouble != session.log_trouble:
             self._took(self.engine.record(ev.LogTrouble, self.now(), why=trouble))
+
+
+def lead(
+    driver: Driver,
+    keys: SessionKeys,
+    begin: Callable[[], None],
+    follow: Callable[[Sequence[Key | Leave]], None],
+) -> None:
+    """Begin a session and lead it until it is closed or left; after a fault it is left, too.
+
+    `follow` is called again and again, with what came from the keyboard since, to show how things stand. It
+    must not wait for whatever shows it.
+    """
+    try:
+        begin()
+        follow(())
+        while not driver.is_done:
+            came = keys.take(min(TICK_S, max(driver.until_boundary(), 0.001)))
+            for given in came:
+                driver.take(given)
+            driver.tick(keys.read_until())
+            follow(came)
+    finally:
+        if not driver.is_done:
+            driver.leave("terminated")

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 ESCAPE_S = 0.1  # a lone Escape is one after this long
 PASTE_S = 0.5  # a paste whose end was lost is over after this much silence
 _LONGEST = 64  # characters of an escape sequence
+_OLD_POINTER_BYTES = 3  # of an old report of the pointer: button, column and row, whatever bytes they are
 
 FOCUS_IN, FOCUS_OUT = "focus-in", "focus-out"
 LEAVE = frozenset({"ctrl+c", "ctrl+q"})
@@ -60,6 +61,8 @@ _SEQUENCES = {
 _COMPLETE = re.compile(r"\[[0-?]*[ -/]*[@-Z\\-~]|\[\[[A-E]|O[ -~]")
 _BEGUN = re.compile(r"\[[0-?]*[ -/]*|\[\[|O")
 _POINTER = re.compile(r"\[<(\d+);\d+;\d+([Mm])")
+_OLD_POINTER, _NO_BUTTON = "[M", 3
+_GOES_UP = re.compile(r"\[\d*;\d*:3[A-Z~]")  # an arrow or the like that is let go
 _REPLY = re.compile(r"\[[<=>?]")  # the terminal's answer to a question: never a key
 _PASTE_BEGINS, _PASTE_ENDS = "[200~", "[201~"
 
@@ -71,10 +74,11 @@ _CTRL = 4
 
 @dataclass(frozen=True, slots=True)
 class Key:
-    """One key press, and when its bytes reached the program (real seconds of the steady clock)."""
+    """One key press, when its bytes reached the program (real seconds of the steady clock), what it types."""
 
     name: str
     at: float
+    text: str = ""
 
 
 class KeyParser:
@@ -84,28 +88,52 @@ class KeyParser:
         self._decoder = codecs.getincrementaldecoder("utf-8")("replace")
         self._escape: str | None = None  # what followed an Escape so far
         self._escape_at = 0.0
+        self._old_pointer: bytes | None = None  # what came of an old report of the pointer so far
         self._pasting = False
         self._fed_at = 0.0
 
     @property
     def is_waiting(self) -> bool:
-        """Whether it holds an Escape back, to see whether a sequence follows."""
-        return self._escape is not None
+        """Whether it holds bytes back, to see what follows them."""
+        return self._escape is not None or self._old_pointer is not None or bool(self._decoder.getstate()[0])
 
     def feed(self, data: bytes, at: float) -> list[Key]:
         """Return the keys that are complete with these bytes."""
         keys = list(self.settle(at))
         self._fed_at = at
-        for char in self._decoder.decode(data):
-            keys.extend(self._char(char, at))
+        for byte in data:
+            keys.extend(self._byte(bytes((byte,)), at))
         return keys
 
     def settle(self, now: float) -> Iterator[Key]:
-        """Yield an Escape that nothing followed in time, or a sequence that was never completed."""
+        """Yield an Escape that nothing followed in time, or what was never completed."""
         if self._pasting and now - self._fed_at >= PASTE_S:
             self._pasting = False
         if self._escape is not None and now - self._escape_at >= ESCAPE_S:
             yield from self._no_sequence()
+        if now - self._fed_at >= ESCAPE_S:
+            yield from self._no_old_pointer()
+            for char in self._decoder.decode(b"", final=True):
+                yield from self._char(char, self._fed_at)
+
+    def _byte(self, byte: bytes, at: float) -> Iterator[Key]:
+        if self._old_pointer is None:
+            for char in self._decoder.decode(byte):
+                yield from self._char(char, at)
+            return
+        self._old_pointer += byte
+        if len(self._old_pointer) == _OLD_POINTER_BYTES:
+            button, self._old_pointer = self._old_pointer[0] - 32, None
+            if _goes_down(button) and button & _NO_BUTTON != _NO_BUTTON:
+                yield Key("pointer", at)
+
+    def _no_old_pointer(self) -> Iterator[Key]:
+        """Yield what began like an old report of the pointer and was none: a key, and those after it."""
+        begun, self._old_pointer = self._old_pointer, None
+        if begun is not None:
+            yield Key(f"key{_OLD_POINTER}", self._fed_at)
+            for byte in begun:
+                yield from self._byte(bytes((byte,)), self._fed_at)
 
     def _char(self, char: str, at: float) -> Iterator[Key]:
         if self._escape is not None:
@@ -113,7 +141,7 @@ class KeyParser:
         elif char == "\x1b":
             self._escape, self._escape_at = "", at
         elif not self._pasting:
-            yield Key(_name(char), at)
+            yield _typed(char, at)
 
     def _after_escape(self, begun: str, char: str, at: float) -> Iterator[Key]:
         sequence = begun + char
@@ -134,11 +162,13 @@ class KeyParser:
         """Yield what was taken for the beginning of a sequence as the keys it is made of."""
         began, self._escape = self._escape or "", None
         if not self._pasting:
-            yield from (Key(_name(char), self._escape_at) for char in "\x1b" + began)
+            yield from (_typed(char, self._escape_at) for char in "\x1b" + began)
 
     def _sequence(self, sequence: str, at: float) -> Iterator[Key]:
         if sequence in (_PASTE_BEGINS, _PASTE_ENDS):
             self._pasting = sequence == _PASTE_BEGINS
+        elif sequence == _OLD_POINTER and not self._pasting:
+            self._old_pointer = b""
         elif not self._pasting:
             name = _pointer(sequence) or _numbered(sequence) or _SEQUENCES.get(sequence, f"key{sequence}")
             if name != _NOTHING and not (_REPLY.match(sequence) and name.startswith("key")):
@@ -152,9 +182,12 @@ def _pointer(sequence: str) -> str | None:
     """Return what a report of the pointer is: a button going down, or nothing."""
     pointer = _POINTER.fullmatch(sequence)
     if pointer is None:
-        return None
-    is_press = pointer[2] == "M" and int(pointer[1][:6]) & 0b11100000 == 0  # no motion, no wheel
-    return "pointer" if is_press else _NOTHING
+        return _NOTHING if _GOES_UP.fullmatch(sequence) else None
+    return "pointer" if pointer[2] == "M" and _goes_down(int(pointer[1][:6])) else _NOTHING
+
+
+def _goes_down(button: int) -> bool:
+    return button >= 0 and button & 0b11100000 == 0  # no motion, no wheel
 
 
 def _numbered(sequence: str) -> str | None:
@@ -167,6 +200,10 @@ def _numbered(sequence: str) -> str | None:
         return _NOTHING
     name = _name(chr(code)) if code <= 0x10FFFF else f"key{sequence}"
     return f"ctrl+{name}" if modifiers & _CTRL else name
+
+
+def _typed(char: str, at: float) -> Key:
+    return Key(_name(char), at, char if char.isprintable() else "")
 
 
 def _name(char: str) -> str:

@@ -3,12 +3,12 @@
 import contextlib
 import json
 import sys
-from collections.abc import Callable, Iterator, Mapping
-from typing import Any, Protocol
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import Any
 
-from holdtimer.live.driver import Driver
+from holdtimer.live.driver import TICK_S, Driver, lead
 from holdtimer.live.keys import FOCUS_IN, FOCUS_OUT, Key
-from holdtimer.live.terminal import KeySource, Leave
+from holdtimer.live.terminal import Keys, Leave, SessionKeys
 from holdtimer.program.timeline import Easy, Part, PlannedSet, PlannedTest, SetKey
 from holdtimer.report.pages import TAP, PageText
 from holdtimer.report.text import repetition_words, with_side
@@ -137,7 +137,6 @@ def _repetitions(current: SetState, tempo: Tempo) -> int:
     return repetitions(at, tempo, worked_spans(failures, reentries, at))
 
 
-TICK_S = 0.05  # real seconds
 FOCUS = (FOCUS_IN, FOCUS_OUT)
 
 _ENDS = (ev.Opened, ev.Resumed, ev.Left, ev.Closed)  # where a run of a session begins and ends
@@ -146,7 +145,7 @@ _ENDS = (ev.Opened, ev.Resumed, ev.Left, ev.Closed)  # where a run of a session 
 class PlainSession:
     """Leads one session with the keys of one source."""
 
-    def __init__(self, driver: Driver, keys: KeySource, last: Mapping[SetKey, float]) -> None:
+    def __init__(self, driver: Driver, keys: SessionKeys, last: Mapping[SetKey, float]) -> None:
         self._driver = driver
         self._keys = keys
         self._last = last  # time's first failures, in seconds
@@ -161,12 +160,7 @@ class PlainSession:
     def run(self, begin: Callable[[], None]) -> None:
         """Begin the session and run it until it is closed or left."""
         self._driver.listen(self._show)
-        begin()
-        while not self._driver.is_done:
-            for given in self._keys.take(min(TICK_S, max(self._driver.until_boundary(), 0.001))):
-                self._take(given)
-            self._driver.tick(self._keys.read_until())
-            self._show_now()
+        lead(self._driver, self._keys, begin, self._follow)
 
     def hear_out(self) -> None:
         """Let the end of a closed session be heard in full, or until a tap; when to call for help, too."""
@@ -176,15 +170,10 @@ class PlainSession:
                 if isinstance(given, Leave) or taps.counts(given.name, given.at):
                     return
 
-    def _take(self, given: Key | Leave) -> None:
-        if isinstance(given, Leave):
-            self._driver.leave(given.reason)
-        elif given.name in (FOCUS_IN, FOCUS_OUT):
-            self._driver.focus(given.name == FOCUS_IN, given.at)
-        else:
-            self._driver.key(given.name, given.at)
-            if given.name == "question_mark":
-                self._say_where()
+    def _follow(self, came: Sequence[Key | Leave]) -> None:
+        if any(isinstance(given, Key) and given.name == "question_mark" for given in came):
+            self._say_where()
+        self._show_now()
 
     # -- what is printed ---------------------------------------------------------------------------------
 
@@ -293,14 +282,6 @@ class PlainSession:
             more = f", {with_unit(countdown(left))} left" if left else ""
             say(f"here: {session.phase.value}{more}")
         say(tap_line(engine.tap_meaning(now)))
-
-
-class Keys(Protocol):
-    """Where keys come from."""
-
-    def take(self, wait_s: float) -> list[Key | Leave]:
-        """Return what came, after waiting at most `wait_s` real seconds for it."""
-        ...
 
 
 def ask_page(keys: Keys, page: PageText, settings: Settings | None = None) -> str | Leave:

@@ -17,6 +17,7 @@ from holdtimer.errors import (
 from holdtimer.live.audio import Speech
 from holdtimer.live.clock import Clock, Heartbeat, SteadyClock
 from holdtimer.live.driver import Driver
+from holdtimer.live.terminal import LEFT_EXIT
 from holdtimer.log.clocks import boottime_ns, take_anchor
 from holdtimer.log.folder import new_session_id, session_folder
 from holdtimer.log.reader import Unfinished
@@ -34,8 +35,6 @@ from holdtimer.sound.announcements import pieces_ahead
 from holdtimer.sound.player import OffPlayer, Player
 
 RESUME_WITHIN_S = 3600.0
-
-LEFT_EXIT = {"terminated": ExitCode.TERMINATED, "hang-up": ExitCode.HANG_UP}  # else STOPPED
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,16 +6,23 @@ import queue
 import select
 import signal
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from types import FrameType, TracebackType
-from typing import Any
+from typing import TYPE_CHECKING, Any, Protocol
 
+from holdtimer.errors import ExitCode
 from holdtimer.live.keys import LEAVE, Key, KeyParser
-from holdtimer.session.events import LeaveReason
 from holdtimer.sound.player import steady
 
-_LEAVING: dict[int, LeaveReason] = {signal.SIGINT: "quit", signal.SIGTERM: "terminated"}
+if TYPE_CHECKING:
+    from holdtimer.session.events import (
+        LeaveReason,
+    )  # slow to load, and the first frame waits for this module
+
+LEFT_EXIT = {"terminated": ExitCode.TERMINATED, "hang-up": ExitCode.HANG_UP}  # else STOPPED
+
+_LEAVING: "dict[int, LeaveReason]" = {signal.SIGINT: "quit", signal.SIGTERM: "terminated"}
 if hasattr(signal, "SIGHUP"):
     _LEAVING[signal.SIGHUP] = "hang-up"
 
@@ -27,17 +34,41 @@ _LAST_READ_S = 0.2
 class Leave:
     """A request to leave the session."""
 
-    reason: LeaveReason
+    reason: "LeaveReason"
+
+
+class Keys(Protocol):
+    """Where keys come from."""
+
+    def take(self, wait_s: float) -> list[Key | Leave]:
+        """Return what came, after waiting at most `wait_s` real seconds for it."""
+        ...
+
+
+class SessionKeys(Keys, Protocol):
+    """Keys that can lead a session."""
+
+    def read_until(self) -> float | None:
+        """Return the time (steady clock, s) by which every key pressed has been taken; None if not known."""
+        ...
+
+
+def nothing() -> None:
+    """Do nothing."""
 
 
 class KeySource:
     """Reads keys in a thread of its own, so that their times do not wait for what is printed.
 
-    To be used in a `with`, from the main thread.
+    To be used in a `with`, from the main thread. `pauses` is called before the program is stopped, where that
+    is known ahead, and `goes_on` once it continues; the terminal takes single keys again then.
     """
 
-    def __init__(self, fd: int) -> None:
+    def __init__(
+        self, fd: int, pauses: Callable[[], None] = nothing, goes_on: Callable[[], None] = nothing
+    ) -> None:
         self._fd = fd
+        self._pauses, self._goes_on = pauses, goes_on
         self.is_terminal = os.isatty(fd)  # somebody can answer there
         self._parser = KeyParser()
         self._inbox: queue.SimpleQueue[tuple[bytes | Leave, float]] = queue.SimpleQueue()
@@ -45,8 +76,8 @@ class KeySource:
         self._inside = contextlib.ExitStack()
 
     def __enter__(self) -> "KeySource":
-        self._inside.enter_context(self._signals())
-        self._inside.enter_context(single_keys(self._fd))
+        modes = self._inside.enter_context(single_keys(self._fd))
+        self._inside.enter_context(self._signals(modes))
         self._inside.enter_context(self._reading())
         return self
 
@@ -56,7 +87,7 @@ class KeySource:
         self._inside.close()
 
     def take(self, wait_s: float) -> list[Key | Leave]:
-        """Return what came, after waiting at most `wait_s` real seconds for it."""
+        """Return what came, as `Keys` do."""
         try:
             given, at = self._inbox.get(timeout=wait_s)
         except queue.Empty:
@@ -67,8 +98,12 @@ class KeySource:
             keys = self._parser.feed(given, at)
         return [Leave("quit") if key.name in LEAVE else key for key in keys]
 
+    def leave(self, reason: "LeaveReason") -> None:
+        """Ask whoever takes the keys to leave, from any thread."""
+        self._inbox.put((Leave(reason), steady()))
+
     def read_until(self) -> float | None:
-        """Return the time (steady clock, s) by which every key pressed has been taken; None if not known."""
+        """Return by when every key pressed has been taken, as `SessionKeys` do."""
         if os.name == "nt":
             return None
         with self._passing_on:
@@ -115,11 +150,23 @@ class KeySource:
         return enough not in ready
 
     @contextlib.contextmanager
-    def _signals(self) -> Iterator[None]:
+    def _signals(self, modes: "Modes") -> Iterator[None]:
         def leave(number: int, _: FrameType | None) -> None:
-            self._inbox.put((Leave(_LEAVING[number]), steady()))
+            self.leave(_LEAVING[number])
 
-        before = {number: signal.signal(number, leave) for number in _LEAVING}
+        def stop(_: int, __: FrameType | None) -> None:
+            self._pauses()
+            modes.give_back()
+            os.kill(os.getpid(), signal.SIGSTOP)
+
+        def go_on(_: int, __: FrameType | None) -> None:
+            modes.take()
+            self._goes_on()
+
+        wanted: dict[int, Callable[[int, FrameType | None], None]] = dict.fromkeys(_LEAVING, leave)
+        if hasattr(signal, "SIGCONT"):
+            wanted |= {signal.SIGTSTP: stop, signal.SIGCONT: go_on}
+        before = {number: signal.signal(number, handler) for number, handler in wanted.items()}
         try:
             yield
         finally:
@@ -127,27 +174,68 @@ class KeySource:
                 signal.signal(number, handler)
 
 
-@contextlib.contextmanager
-def single_keys(fd: int) -> Iterator[None]:
-    """Set a terminal to pass on each key at once, and set it back; typed-ahead keys are thrown away.
+class Modes:
+    """The settings of a terminal: those for single keys, and those of before.
 
     Anything but a terminal, or one that is gone, is left as it is.
     """
+
+    def __init__(self, fd: int) -> None:
+        self._fd = fd
+        self._before: list[Any] | None = None
+        with contextlib.suppress(ImportError):
+            import termios
+
+            with contextlib.suppress(termios.error):
+                self._before = termios.tcgetattr(fd)
+
+    def take(self) -> None:
+        """Let the terminal pass on each key at once; what was typed ahead is thrown away."""
+        if self._before is not None and self._is_ours():
+            _set(self._fd, _for_single_keys(self._before, os.fpathconf(self._fd, "PC_VDISABLE")))
+
+    def give_back(self) -> None:
+        """Set the terminal as it was before."""
+        if self._before is not None and self._is_ours():
+            _set(self._fd, self._before)
+
+    def _is_ours(self) -> bool:
+        """Whether the terminal may be set: one that is in the background would be stopped for it."""
+        try:
+            return os.tcgetpgrp(self._fd) == os.getpgrp()
+        except OSError:
+            return True  # no terminal that controls this process
+
+
+class PostedKeys:
+    """Keys that somebody else reads, and posts here with the time they came."""
+
+    def __init__(self) -> None:
+        self._inbox: queue.SimpleQueue[Key | Leave] = queue.SimpleQueue()
+
+    def post(self, given: Key | Leave) -> None:
+        """Hand on a key, or the wish to leave."""
+        self._inbox.put(given)
+
+    def take(self, wait_s: float) -> list[Key | Leave]:
+        """Return what came, as `Keys` do."""
+        with contextlib.suppress(queue.Empty):
+            return [self._inbox.get(timeout=wait_s)]
+        return []
+
+    def read_until(self) -> None:
+        """Return that it is not known."""
+
+
+@contextlib.contextmanager
+def single_keys(fd: int) -> Iterator[Modes]:
+    """Set a terminal to pass on each key at once, and set it back; typed-ahead keys are thrown away."""
+    modes = Modes(fd)
+    modes.take()
     try:
-        import termios
-    except ImportError:
-        yield
-        return
-    try:
-        before = termios.tcgetattr(fd)
-    except termios.error:
-        yield
-        return
-    _set(fd, _for_single_keys(before, os.fpathconf(fd, "PC_VDISABLE")))
-    try:
-        yield
+        yield modes
     finally:
-        _set(fd, before)
+        modes.give_back()
 
 
 def _for_single_keys(before: list[Any], no_key: int) -> list[Any]:

@@ -3,48 +3,35 @@
 import asyncio
 import contextlib
 import os
-import select
-import selectors
-import signal
-import sys
-from asyncio import get_running_loop
 from collections.abc import Awaitable, Callable, Sequence
-from functools import partial
-from threading import Thread
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
 from textual.app import App, ComposeResult
+from textual.driver import Driver
 from textual.filter import LineFilter
 from textual.widgets import Static
 
 from holdtimer.errors import ExitCode
+from holdtimer.live.keys import FOCUS_IN, FOCUS_OUT, LEAVE, Key
+from holdtimer.live.terminal import LEFT_EXIT, Leave, PostedKeys, SessionKeys
 from holdtimer.screens.keyed import KeyedScreen
 from holdtimer.screens.themes import EVENING, FIELDS_CSS, filters_for, wear
-from holdtimer.sound.player import steady
 
 if TYPE_CHECKING:
     from holdtimer.session.debounce import Settings
-    from holdtimer.session.events import LeaveReason
 
-LEAVE = frozenset({"ctrl+c", "ctrl+q"})
-_LEFT_AND_RIGHT = ("shift", "control", "alt", "super", "hyper", "meta")
-_MODIFIERS = frozenset(
-    [f"{side}_{name}" for side in ("left", "right") for name in _LEFT_AND_RIGHT]
-    + ["caps_lock", "num_lock", "scroll_lock", "iso_level3_shift", "iso_level5_shift"]
-)
 _SAME = {"add": "plus", "subtract": "minus", "ctrl+h": "backspace"}
 
 _FIRST_CSS = "#first { width: 1fr; height: 1fr; content-align: center middle; text-style: bold; }"
 
 Story = Callable[["HoldtimerApp"], Awaitable[int]]
-Leaving = Callable[["LeaveReason"], None]
+Job = Callable[[SessionKeys], None]
 
 
 class HoldtimerApp(App[int]):
     """Runs one story: a coroutine that shows screens one after another and returns the exit code.
 
-    `leaving` is called with "quit", "terminated" or "hang-up" when the program is to end before the story.
     `settings` say how the person's keys are judged on pages. `fault` is what went wrong, once it has run.
     """
 
@@ -56,7 +43,7 @@ class HoldtimerApp(App[int]):
     def __init__(self, story: Story, theme: str = EVENING.name) -> None:
         super().__init__()
         self._story = story
-        self.leaving: Leaving | None = None
+        self._posted: PostedKeys | None = None  # where a job takes keys that Textual reads
         self.settings: Settings | None = None
         self.fault: Exception | None = None
         self.animation_level = "none"
@@ -73,20 +60,52 @@ class HoldtimerApp(App[int]):
 
     def on_mount(self) -> None:
         """Begin the story."""
-        for name in ("SIGTERM", "SIGHUP", "SIGINT"):
-            if hasattr(signal, name) and os.name == "posix":
-                number = getattr(signal, name)
-                get_running_loop().add_signal_handler(number, self._on_signal, number)
         self.run_worker(self._tell(), exit_on_error=True)
 
+    def get_driver_class(self) -> type[Driver]:
+        """Return what reads keys and sends frames: our own, but on Windows."""
+        if os.name == "nt":
+            return super().get_driver_class()
+        from holdtimer.screens.terminal import Terminal
+
+        return Terminal
+
+    async def lead(self, job: Job) -> None:
+        """Let `job` take the keys, in a thread of its own, until it returns. Raises what it raises.
+
+        Where the app ends before, the job is asked to leave.
+        """
+        await getattr(self._driver, "lead", self._lead_by_posted_keys)(job)
+
+    async def _lead_by_posted_keys(self, job: Job) -> None:
+        posted = self._posted = PostedKeys()
+        try:
+            await asyncio.to_thread(job, posted)
+        finally:
+            posted.post(Leave("terminated"))
+            self._posted = None
+
+    def take_in(self, given: Key | Leave) -> None:
+        """Take what came from the keyboard: it is for whatever is on screen, or ends the program."""
+        if self._posted is not None:
+            self._posted.post(given)
+        elif isinstance(given, Leave):
+            code = LEFT_EXIT.get(given.reason, ExitCode.STOPPED)
+            self.exit(code, return_code=code)
+        elif given.name in (FOCUS_IN, FOCUS_OUT):
+            return
+        elif self._types():
+            self.post_message(events.Key(given.name, given.text or None))
+        elif isinstance(self.screen, KeyedScreen):
+            self.screen.press(given.name, given.at)
+
     async def on_event(self, event: events.Event) -> None:
-        """Hand keys and touches to our own screens before Textual makes anything of them."""
+        """Take keys and touches that Textual reads before it makes anything of them."""
         if isinstance(event, (events.Key, events.MouseDown)) and not event.is_forwarded and not self._types():
-            self._pressed(event)
-            return
-        if isinstance(event, (events.MouseUp, events.Click, events.Paste)):
-            return
-        await super().on_event(event)
+            name = event.key if isinstance(event, events.Key) else "pointer"
+            self.take_in(Leave("quit") if name in LEAVE else Key(_SAME.get(name, name), event.time))
+        elif not isinstance(event, (events.MouseUp, events.Click, events.Paste)):
+            await super().on_event(event)
 
     def _types(self) -> bool:
         """Whether a text is being typed, which keys belong to then."""
@@ -95,64 +114,17 @@ class HoldtimerApp(App[int]):
 
     def on_app_focus(self, event: events.AppFocus) -> None:
         """Say that keys reach the program again."""
-        if isinstance(self.screen, KeyedScreen):
-            self.screen.keyboard(True, event.time)
+        self.take_in(Key(FOCUS_IN, event.time))
 
     def on_app_blur(self, event: events.AppBlur) -> None:
         """Say that keys reach the program no more."""
-        if isinstance(self.screen, KeyedScreen):
-            self.screen.keyboard(False, event.time)
-
-    def once_read(self, then: Callable[[float], None]) -> None:
-        """Call `then` with a time (steady clock, s) once every key pressed by then has been handled.
-
-        It is not called where keys may be on their way through Textual's reader.
-        """
-        now = steady()
-        if self._loop is not None and self.is_reader_idle():
-            # by the way a key takes from the reader, so that it comes after every key before it
-            asyncio.run_coroutine_threadsafe(
-                self._post_message(events.Callback(partial(then, now))), self._loop
-            )
-
-    def is_reader_idle(self) -> bool:
-        """Whether the reader waits for input and none is there: whatever came has been posted.
-
-        In this order: after the look at the terminal, a reader that waits has posted all it had read before.
-        """
-        fd, reader = getattr(self._driver, "fileno", None), getattr(self._driver, "_key_thread", None)
-        if os.name != "posix" or not isinstance(fd, int) or not isinstance(reader, Thread):
-            return False
-        if select.select([fd], [], [], 0)[0]:
-            return False
-        frame = sys._current_frames().get(reader.ident or 0)
-        return frame is not None and frame.f_code is selectors.SelectSelector.select.__code__
+        self.take_in(Key(FOCUS_OUT, event.time))
 
     def ring_from_thread(self) -> None:
         """Ring the terminal's bell, whatever thread this is called in; nothing while the app does not run."""
         if self._loop is not None:
             with contextlib.suppress(RuntimeError):  # its loop is closed
                 self._loop.call_soon_threadsafe(self.bell)
-
-    def _pressed(self, event: events.Key | events.MouseDown) -> None:
-        name = event.key if isinstance(event, events.Key) else "pointer"
-        if name in LEAVE:
-            self._end("quit", ExitCode.STOPPED)
-        elif name.rpartition("+")[2] not in _MODIFIERS and isinstance(self.screen, KeyedScreen):
-            self.screen.press(_SAME.get(name, name), event.time)
-
-    def _on_signal(self, number: int) -> None:
-        if number == signal.SIGINT:
-            self._end("quit", ExitCode.STOPPED)
-        else:
-            is_term = number == signal.SIGTERM
-            code = ExitCode.TERMINATED if is_term else ExitCode.HANG_UP
-            self._end("terminated" if is_term else "hang-up", code)
-
-    def _end(self, why: "LeaveReason", code: int) -> None:
-        if self.leaving is not None:
-            self.leaving(why)
-        self.exit(code, return_code=code)
 
     def blank(self) -> None:
         """Take away what was there before the story, so that it is not seen between two screens."""

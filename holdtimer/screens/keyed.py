@@ -19,6 +19,3 @@ class KeyedScreen(Screen[Any]):
 
     def press(self, name: str, at: float) -> None:
         """Take a key that reached the program at `at` (real seconds of the steady clock)."""
-
-    def keyboard(self, has: bool, at: float) -> None:
-        """Take note that the terminal gained or lost the keyboard."""

@@ -293,8 +293,6 @@ class HelpPanel(Static):
     HelpPanel { width: 1fr; height: auto; border: heavy $ink; padding: 0 1; }
     """
 
-    is_open = False
-
     def __init__(self) -> None:
         super().__init__(_HELP, id="help", markup=False)
         self.border_title = "Help"

@@ -1,7 +1,7 @@
 """The screen of a running session: ready, count-in, work window, rest."""
 
 import gc
-from collections.abc import Callable
+from collections.abc import Sequence
 
 from textual import events
 from textual.app import ComposeResult
@@ -9,7 +9,8 @@ from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
 
 from holdtimer.live.driver import Driver
-from holdtimer.screens.app import HoldtimerApp
+from holdtimer.live.keys import FOCUS_IN, FOCUS_OUT, Key
+from holdtimer.live.terminal import Leave
 from holdtimer.screens.fit import set_lines
 from holdtimer.screens.keyed import KeyedScreen
 from holdtimer.screens.layout import SIDES, USUAL, Arrangement, arrange, from_afar
@@ -30,14 +31,13 @@ from holdtimer.screens.view import Kept, LastFailures, View, view
 from holdtimer.session.events import AnyEvent, Rest
 from holdtimer.session.menu import Menu
 
-TICKS_PER_S = 20
 _TOO_SMALL = "enlarge this window, or press Ctrl - for smaller letters"
 
 Shown = tuple[View, Menu | None, bool]
 
 
 class SessionScreen(KeyedScreen):
-    """Shows the state of the driver's engine; every key goes straight to the driver."""
+    """Shows a session that is led in another thread, as it stands whenever there is time to draw it."""
 
     DEFAULT_CSS = """
     SessionScreen { padding: 0 1; overflow: hidden; }
@@ -64,16 +64,16 @@ class SessionScreen(KeyedScreen):
         driver: Driver,
         last: LastFailures,
         remarks: tuple[str, ...],
-        begin: Callable[[], None],
         is_far: bool = False,
     ) -> None:
         super().__init__()
         self._is_far = is_far
-        self._begin = begin
         self._driver = driver
         self._last = last
         self._remarks = remarks
-        self._shown: Shown | None = None
+        self._has_help = self._is_small = False
+        self._now: Shown | None = None  # how things stand
+        self._shown: Shown | None = None  # how they stood when they were drawn
         self._heading, self._place = (Static(id=name, markup=False) for name in ("heading", "place"))
         self._top = Horizontal(self._heading, self._place, id="top")
         self._left, self._right = (Painted(word_stack, (), 0, id=name) for name in ("left", "right"))
@@ -94,11 +94,8 @@ class SessionScreen(KeyedScreen):
         yield from (self._notice, self._tap)
 
     def on_mount(self) -> None:
-        """Begin to tick."""
+        """Get ready to be followed."""
         self._driver.listen(self._heard)
-        self._begin()
-        self.set_interval(1 / TICKS_PER_S, self._tick)
-        self._show()
         # no collection may hold the interpreter up while a key comes in
         gc.collect()
         gc.freeze()
@@ -108,54 +105,42 @@ class SessionScreen(KeyedScreen):
         """Let memory be collected again."""
         gc.enable()
 
-    def on_resize(self, event: events.Resize) -> None:  # noqa: ARG002
+    def on_resize(self, event: events.Resize) -> None:
         """Arrange all anew."""
+        self._is_small = event.size.width < USUAL[0] or event.size.height < USUAL[1]
         self._shown = None
-        self._show()
+        self.show()
 
-    def press(self, name: str, at: float) -> None:
-        """Hand the key to the driver; `?` also turns the help."""
-        self._help.is_open = name == "question_mark" and not self._help.is_open
-        self._driver.key(name, at)
-        self._show()
+    def follow(self, came: Sequence[Key | Leave] = ()) -> None:
+        """Take down how things stand, and have it drawn; in the thread that leads the session.
 
-    def keyboard(self, has: bool, at: float) -> None:
-        """Hand on whether the keyboard reaches this program."""
-        self._driver.focus(has, at)
-        self._show()
+        `came` is what came from the keyboard; `?` turns the help, and any other key closes it.
+        """
+        for key in came:
+            if isinstance(key, Key) and key.name not in (FOCUS_IN, FOCUS_OUT):
+                self._has_help = key.name == "question_mark" and not self._has_help
+        driver = self._driver
+        kept: Kept = "noted" if driver.is_noted_only else "saved" if driver.is_saved else "written"
+        seen = view(driver.engine, driver.now(), self._last, self._to_remark(), kept, driver.player.name)
+        seen = from_afar(seen) if self._is_far else seen
+        now = (seen, driver.engine.menu, self._has_help)
+        if now != self._now:
+            self._now = now
+            self.call_later(self.show)
 
     def _heard(self, new: list[AnyEvent]) -> None:
         if any(isinstance(event, Rest) for event in new):
             gc.collect()
 
-    def _tick(self, read_until: float | None = None) -> None:
-        """Let time pass; where a boundary comes before the next tick, look at the keys then and settle it."""
-        if self.is_over:
-            return
-        self._driver.tick(read_until)
-        self._show()
-        if self._driver.is_done:
-            self.end()
-        elif read_until is None and (wait := self._driver.until_boundary()) < 1 / TICKS_PER_S:
-            self.set_timer(max(wait, 0.001), self._reach_boundary)
-
-    def _reach_boundary(self) -> None:
-        if isinstance(self.app, HoldtimerApp):
-            self.app.once_read(self._tick)
-
     # -- what is seen ------------------------------------------------------------------------------------
 
-    def _show(self) -> None:
-        """Change what differs from what is shown."""
-        driver = self._driver
-        kept: Kept = "noted" if driver.is_noted_only else "saved" if driver.is_saved else "written"
-        seen = view(driver.engine, driver.now(), self._last, self._to_remark(), kept, driver.player.name)
-        seen = from_afar(seen) if self._is_far else seen
-        now_shown = (seen, driver.engine.menu, self._help.is_open)
-        if now_shown == self._shown:
+    def show(self) -> None:
+        """Draw what differs from what is shown."""
+        now_shown = self._now
+        if now_shown is None or now_shown == self._shown:
             return
         self._shown = now_shown
-        menu, has_help = now_shown[1:]
+        seen, menu, has_help = now_shown
         covered = menu_rows(menu) if menu is not None else HELP_ROWS if has_help else 0
         rows = arrange(seen, *self.app.size, covered, is_far=self._is_far)
         self._menu.menu = menu
@@ -166,11 +151,8 @@ class SessionScreen(KeyedScreen):
 
     def _to_remark(self) -> tuple[str, ...]:
         spoken = self._driver.voice_trouble()
-        return (*self._small(), *self._remarks, *((spoken,) if spoken else ()))
-
-    def _small(self) -> tuple[str, ...]:
-        is_small = self.app.size.width < USUAL[0] or self.app.size.height < USUAL[1]
-        return (_TOO_SMALL,) if is_small else ()
+        small = (_TOO_SMALL,) if self._is_small else ()
+        return (*small, *self._remarks, *((spoken,) if spoken else ()))
 
     def _make_room(self, rows: Arrangement) -> None:
         """Give each part its rows."""

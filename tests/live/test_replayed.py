@@ -1,17 +1,12 @@
 """What terminals send for taps, tremors, held keys, clickers and menus, on a clock moved by hand.
 
-The bytes go through the parser of the plain lines or of the full screen, and from there into the session.
+The bytes go through the parser, the same for lines and screen, and from there into the session.
 """
 
-import asyncio
-from contextlib import asynccontextmanager
-
 import pytest
-from textual._xterm_parser import XTermParser
 
-from holdtimer.live.keys import FOCUS_IN, FOCUS_OUT, LEAVE, KeyParser
-from holdtimer.screens.app import HoldtimerApp
-from holdtimer.screens.session import SessionScreen
+from holdtimer.live.keys import LEAVE, KeyParser
+from holdtimer.live.terminal import Leave
 from holdtimer.session.results import results
 
 TAP, BACKSPACE, ESCAPE, ENTER, UP, DOWN, CTRL_Q = b" ", b"\x7f", b"\x1b", b"\r", b"\x1b[A", b"\x1b[B", b"\x11"
@@ -25,7 +20,6 @@ REPEATS = {"slow": (0.66, 0.040), "fast": (0.25, 0.025)}  # how long until a key
 HELD_S = 2.4
 TICK_S = 0.05
 LONGEST_S = 300.0
-PLACES = ("in plain lines", "on the full screen")
 
 
 class Hands:
@@ -33,46 +27,55 @@ class Hands:
 
     def __init__(self, faked):
         self.faked = faked
+        self.parser = KeyParser()
 
-    async def tick(self):
+    def give(self, data):
+        self.take(self.parser.feed(data, self.faked.clock.time))
+
+    def take(self, keys):
+        for key in keys:
+            self.faked.driver.take(Leave("quit") if key.name in LEAVE else key)
+
+    def tick(self):
         """Whatever time has brought by now."""
+        self.take(self.parser.settle(self.faked.clock.time))
         self.faked.heartbeat.beat()
         self.faked.driver.tick()
 
-    async def until(self, t):
+    def until(self, t):
         while self.faked.t < t - 1e-9:
             self.faked.clock.time = min(self.faked.clock.time + TICK_S, self.faked.start + t)
-            await self.tick()
+            self.tick()
 
-    async def type(self, *moments, data=TAP):
+    def type(self, *moments, data=TAP):
         """Send the same bytes at each of these moments; return the last of them."""
         for t in moments:
-            await self.until(t)
-            await self.give(data)
+            self.until(t)
+            self.give(data)
         return moments[-1]
 
-    async def when(self, name, count=1):
+    def when(self, name, count=1):
         """Let time go on until an event was there so many times; return when that was."""
         while len(found := self.faked.of(name)) < count:
             assert self.faked.t < LONGEST_S, f"no {name} in {self.faked.names}"
-            await self.until(self.faked.t + TICK_S)
+            self.until(self.faked.t + TICK_S)
         return found[count - 1].t
 
-    async def window(self, count=1):
+    def window(self, count=1):
         """Let time go on until a window opens; return when it does."""
-        return await self.when("window-open", count)
+        return self.when("window-open", count)
 
-    async def open(self):
-        await self.type(2)
-        return await self.window()
+    def open(self):
+        self.type(2)
+        return self.window()
 
-    async def choose(self, since, line):
+    def choose(self, since, line):
         """Tap while this line of the menu is marked, counted from 0; return when that was."""
-        return await self.type(since + LINE_S * line + 1.2)
+        return self.type(since + LINE_S * line + 1.2)
 
-    async def five_taps(self, start):
+    def five_taps(self, start):
         """Ask for the menu; return when its lines begin to be marked."""
-        return await self.type(*(start + n * 0.95 for n in range(5))) + STILL_S
+        return self.type(*(start + n * 0.95 for n in range(5))) + STILL_S
 
     @property
     def results(self):
@@ -86,87 +89,13 @@ class Hands:
         return [(event.reason, event.count) for event in self.faked.of("dropped")]
 
 
-class PlainHands(Hands):
-    """Types into the parser of the plain lines."""
-
-    def __init__(self, faked):
-        super().__init__(faked)
-        self.parser = KeyParser()
-
-    async def give(self, data):
-        self.take(self.parser.feed(data, self.faked.clock.time))
-
-    async def tick(self):
-        self.take(self.parser.settle(self.faked.clock.time))
-        await super().tick()
-
-    def take(self, keys):
-        driver = self.faked.driver
-        for key in keys:
-            if key.name in LEAVE:
-                driver.leave("quit")
-            elif key.name in (FOCUS_IN, FOCUS_OUT):
-                driver.focus(key.name == FOCUS_IN, key.at)
-            else:
-                driver.key(key.name, key.at)
-
-
-class ScreenHands(Hands):
-    """Types into the parser of the full screen, and from there through the app."""
-
-    def __init__(self, faked, app):
-        super().__init__(faked)
-        self.app, self.parser = app, XTermParser()
-
-    async def give(self, data):
-        await self.take(self.parser.feed(data.decode()))
-
-    async def tick(self):
-        await self.take(self.parser.tick())
-        await super().tick()
-
-    async def take(self, events):
-        for event in events:
-            event.time = self.faked.clock.time
-            self.app.post_message(event)
-            while not self.app._message_queue.empty():
-                await asyncio.sleep(0)
-            await asyncio.sleep(0)
-
-
-@asynccontextmanager
-async def in_plain_lines(faked):
-    faked.begin()
-    yield PlainHands(faked)
-
-
-@asynccontextmanager
-async def on_the_full_screen(faked):
-    async def story(app):
-        app.leaving = faked.driver.leave
-        await app.push_screen_wait(SessionScreen(faked.driver, {}, (), faked.begin))
-        return 0
-
-    app = HoldtimerApp(story)
-    async with app.run_test(size=(80, 24)) as pilot:
-        while not isinstance(app.screen, SessionScreen):
-            await pilot.pause()
-        await pilot.pause()
-        yield ScreenHands(faked, app)
-    assert app.fault is None
-
-
-@pytest.fixture(params=PLACES)
-def typed(request, faked_at, hall_text, monkeypatch):
-    """Open a session of one script to type into, in either place; a rest and a count-in take time here."""
+@pytest.fixture
+def typed(faked_at, hall_text):
+    """Open a session of one script to type into; a rest and a count-in take time here."""
 
     def typed(script="A"):
         text = hall_text.replace("rest_s = 0", "rest_s = 3", 1)
-        faked = faked_at(script, text.replace("count_in_s = 3", "count_in_s = 4"))
-        if request.param == PLACES[0]:
-            return in_plain_lines(faked)
-        monkeypatch.setattr("textual._parser.get_time", faked.clock.now)
-        return on_the_full_screen(faked)
+        return Hands(faked_at(script, text.replace("count_in_s = 3", "count_in_s = 4")).begin())
 
     return typed
 
@@ -183,200 +112,200 @@ def held_taps(start, delay, every, seconds):
 # -- taps and slips
 
 
-async def test_each_tap_has_the_moment_its_bytes_came(typed):
-    async with typed() as hands:
-        opens = await hands.open()
-        moments = (2.613, 4.841, 5.787, 8.002, 9.233)
-        await hands.type(*(opens + moment for moment in moments))
-        await hands.when("closed")
-        (only,) = hands.results
-        assert sorted((*only.failures_s, *only.reentries_s)) == pytest.approx(moments, abs=1e-3)
-        assert only.tension_s == pytest.approx(2.613 + 0.946 + 1.231, abs=1e-3)
-        assert only.counted
+def test_each_tap_has_the_moment_its_bytes_came(typed):
+    hands = typed()
+    opens = hands.open()
+    moments = (2.613, 4.841, 5.787, 8.002, 9.233)
+    hands.type(*(opens + moment for moment in moments))
+    hands.when("closed")
+    (only,) = hands.results
+    assert sorted((*only.failures_s, *only.reentries_s)) == pytest.approx(moments, abs=1e-3)
+    assert only.tension_s == pytest.approx(2.613 + 0.946 + 1.231, abs=1e-3)
+    assert only.counted
 
 
-async def test_a_tap_just_after_the_end_is_a_late_tap(typed):
-    async with typed() as hands:
-        opens = await hands.open()
-        await hands.type(opens + 10.6)
-        await hands.when("closed")
-        (only,) = hands.results
-        assert only.late_tap_s == pytest.approx(0.6, abs=1e-3)
-        assert (only.ran_to_end, only.confirmed, only.counted) == (True, True, True)
+def test_a_tap_just_after_the_end_is_a_late_tap(typed):
+    hands = typed()
+    opens = hands.open()
+    hands.type(opens + 10.6)
+    hands.when("closed")
+    (only,) = hands.results
+    assert only.late_tap_s == pytest.approx(0.6, abs=1e-3)
+    assert (only.ran_to_end, only.confirmed, only.counted) == (True, True, True)
 
 
-async def test_a_silent_window_is_not_confirmed_and_not_counted(typed):
-    async with typed() as hands:
-        opens = await hands.open()
-        await hands.type(opens + 13, data=CTRL_Q)
-        (only,) = hands.results
-        assert (only.ran_to_end, only.confirmed, only.counted) == (True, False, False)
-        assert hands.faked.log.events[-1].reason == "quit"
+def test_a_silent_window_is_not_confirmed_and_not_counted(typed):
+    hands = typed()
+    opens = hands.open()
+    hands.type(opens + 13, data=CTRL_Q)
+    (only,) = hands.results
+    assert (only.ran_to_end, only.confirmed, only.counted) == (True, False, False)
+    assert hands.faked.log.events[-1].reason == "quit"
 
 
-async def test_slips_are_taken_back_and_what_is_no_tap_does_nothing(typed):
-    async with typed() as hands:
-        opens = await hands.open()
-        await hands.type(opens + 0.7)
-        await hands.type(opens + 1.6, opens + 2.2, data=BACKSPACE)
-        await hands.type(opens + 3.0, data=ESCAPE)
-        for n in range(5):
-            await hands.type(opens + 3.4 + n * 0.1, data=UP if n < 3 else DOWN)
-        await hands.type(opens + 4.0, data=ESCAPE)  # the menu is closed again
-        for n, nothing in enumerate(NO_KEYS):
-            await hands.type(opens + 4.3 + n * 0.1, data=nothing)
-        await hands.type(opens + 5.0, data=b"\x1b[O")
-        await hands.type(opens + 5.4, data=b"\x1b[I")
-        await hands.type(opens + 6.3)
-        await hands.type(opens + 8.8, data=b"\x1b[<0;20;20M")
-        await hands.type(opens + 8.9, data=b"\x1b[<0;20;20m")
-        await hands.when("closed")
-        assert hands.named(*STAMPS) == ["failure", "taken-back", "failure", "re-entry"]
-        assert [event.has for event in hands.faked.of("focus")] == [False, True]
-        assert hands.trains == []
-        (only,) = hands.results
-        assert only.failures_s == pytest.approx([6.3], abs=1e-3)
+def test_slips_are_taken_back_and_what_is_no_tap_does_nothing(typed):
+    hands = typed()
+    opens = hands.open()
+    hands.type(opens + 0.7)
+    hands.type(opens + 1.6, opens + 2.2, data=BACKSPACE)
+    hands.type(opens + 3.0, data=ESCAPE)
+    for n in range(5):
+        hands.type(opens + 3.4 + n * 0.1, data=UP if n < 3 else DOWN)
+    hands.type(opens + 4.0, data=ESCAPE)  # the menu is closed again
+    for n, nothing in enumerate(NO_KEYS):
+        hands.type(opens + 4.3 + n * 0.1, data=nothing)
+    hands.type(opens + 5.0, data=b"\x1b[O")
+    hands.type(opens + 5.4, data=b"\x1b[I")
+    hands.type(opens + 6.3)
+    hands.type(opens + 8.8, data=b"\x1b[<0;20;20M")
+    hands.type(opens + 8.9, data=b"\x1b[<0;20;20m")
+    hands.when("closed")
+    assert hands.named(*STAMPS) == ["failure", "taken-back", "failure", "re-entry"]
+    assert [event.has for event in hands.faked.of("focus")] == [False, True]
+    assert hands.trains == []
+    (only,) = hands.results
+    assert only.failures_s == pytest.approx([6.3], abs=1e-3)
 
 
-async def test_something_feels_wrong_is_two_keys_away_and_ends_the_session(typed):
-    async with typed() as hands:
-        opens = await hands.open()
-        await hands.type(opens + 1, data=ESCAPE)
-        await hands.type(opens + 2, data=ENTER)
-        await hands.when("closed")
-        (stopped,) = hands.faked.of("stopped")
-        assert (stopped.reason, stopped.scope) == ("symptom", "session")
-        assert hands.results[0].stopped == "symptom"
+def test_something_feels_wrong_is_two_keys_away_and_ends_the_session(typed):
+    hands = typed()
+    opens = hands.open()
+    hands.type(opens + 1, data=ESCAPE)
+    hands.type(opens + 2, data=ENTER)
+    hands.when("closed")
+    (stopped,) = hands.faked.of("stopped")
+    assert (stopped.reason, stopped.scope) == ("symptom", "session")
+    assert hands.results[0].stopped == "symptom"
 
 
-async def test_arrows_and_enter_end_the_session_from_the_menu(typed):
-    async with typed() as hands:
-        opens = await hands.open()
-        await hands.type(opens + 1, data=ESCAPE)
-        await hands.type(opens + 1.5, opens + 1.8, data=UP)
-        await hands.type(opens + 2.8, data=ENTER)
-        await hands.when("closed")
-        (stopped,) = hands.faked.of("stopped")
-        assert (stopped.reason, stopped.scope) == ("choice", "session")
-        assert hands.named(*STAMPS) == []
+def test_arrows_and_enter_end_the_session_from_the_menu(typed):
+    hands = typed()
+    opens = hands.open()
+    hands.type(opens + 1, data=ESCAPE)
+    hands.type(opens + 1.5, opens + 1.8, data=UP)
+    hands.type(opens + 2.8, data=ENTER)
+    hands.when("closed")
+    (stopped,) = hands.faked.of("stopped")
+    assert (stopped.reason, stopped.scope) == ("choice", "session")
+    assert hands.named(*STAMPS) == []
 
 
 # -- hands that shake, keys that are held
 
 
-async def test_a_tremor_at_the_failure_is_one_tap(typed):
+def test_a_tremor_at_the_failure_is_one_tap(typed):
     """A tremor of each kind at a failure, one clean tap between two of them, all in one window."""
-    async with typed() as hands:
-        start = await hands.open() + 0.5
-        for hertz in SHAKES.values():
-            await hands.type(*(start + n / hertz for n in range(int(SHAKEN_S * hertz) + 1)))
-            if hertz != SHAKES["5 Hz"]:
-                await hands.type(start + SHAKEN_S + 0.95)
-            start += SHAKEN_S + 1.8
-        await hands.when("closed")
-        assert hands.named(*STAMPS) == ["failure", "re-entry", "failure", "re-entry", "failure"]
-        assert hands.trains == [("guard", int(SHAKEN_S * hertz)) for hertz in SHAKES.values()]
+    hands = typed()
+    start = hands.open() + 0.5
+    for hertz in SHAKES.values():
+        hands.type(*(start + n / hertz for n in range(int(SHAKEN_S * hertz) + 1)))
+        if hertz != SHAKES["5 Hz"]:
+            hands.type(start + SHAKEN_S + 0.95)
+        start += SHAKEN_S + 1.8
+    hands.when("closed")
+    assert hands.named(*STAMPS) == ["failure", "re-entry", "failure", "re-entry", "failure"]
+    assert hands.trains == [("guard", int(SHAKEN_S * hertz)) for hertz in SHAKES.values()]
 
 
-async def test_a_held_key_at_the_failure_is_one_tap(typed):
-    async with typed() as hands:
-        start = await hands.open() + 0.5
-        for repeat in REPEATS.values():
-            await hands.type(*held_taps(start, *repeat, HELD_S))
-            if repeat is not REPEATS["fast"]:
-                await hands.type(start + HELD_S + 1.2)
-            start += HELD_S + 2.4
-        await hands.when("closed")
-        assert hands.named(*STAMPS) == ["failure", "re-entry", "failure"]
-        counts = [len(held_taps(0, *repeat, HELD_S)) - 1 for repeat in REPEATS.values()]
-        assert hands.trains == [("held", count) for count in counts]
+def test_a_held_key_at_the_failure_is_one_tap(typed):
+    hands = typed()
+    start = hands.open() + 0.5
+    for repeat in REPEATS.values():
+        hands.type(*held_taps(start, *repeat, HELD_S))
+        if repeat is not REPEATS["fast"]:
+            hands.type(start + HELD_S + 1.2)
+        start += HELD_S + 2.4
+    hands.when("closed")
+    assert hands.named(*STAMPS) == ["failure", "re-entry", "failure"]
+    counts = [len(held_taps(0, *repeat, HELD_S)) - 1 for repeat in REPEATS.values()]
+    assert hands.trains == [("held", count) for count in counts]
 
 
 # -- a clicker
 
 
-async def test_a_clicker_leads_through_a_whole_session_and_none_of_its_presses_is_lost(typed):
-    async with typed("B") as hands:
-        await hands.type(NEW_SCREEN_S, data=CLICKER["F5"])
-        opens = await hands.window()
-        await hands.type(opens + 3, data=CLICKER["page up"])
-        await hands.type(opens + 6, data=CLICKER["b"])
-        await hands.type(opens + 8, data=CLICKER["full stop"])
-        await hands.type(await hands.when("rest") + NEW_SCREEN_S, data=CLICKER["page down"])
-        await hands.type(await hands.when("window-closed", 2) + 2.5, data=CLICKER["page up"])
-        await hands.when("closed")
-        kinds = ("ready", "not-ready", "failure", "re-entry", "late-tap", "confirmed", "dropped")
-        assert hands.named(*kinds) == ["ready", "failure", "re-entry", "failure", "ready", "confirmed"]
-        first, second = hands.results
-        assert (first.failures_s, first.reentries_s) == ((3, 8), (6,))
-        assert (second.failures_s, second.ran_to_end, second.confirmed) == ((), True, True)
+def test_a_clicker_leads_through_a_whole_session_and_none_of_its_presses_is_lost(typed):
+    hands = typed("B")
+    hands.type(NEW_SCREEN_S, data=CLICKER["F5"])
+    opens = hands.window()
+    hands.type(opens + 3, data=CLICKER["page up"])
+    hands.type(opens + 6, data=CLICKER["b"])
+    hands.type(opens + 8, data=CLICKER["full stop"])
+    hands.type(hands.when("rest") + NEW_SCREEN_S, data=CLICKER["page down"])
+    hands.type(hands.when("window-closed", 2) + 2.5, data=CLICKER["page up"])
+    hands.when("closed")
+    kinds = ("ready", "not-ready", "failure", "re-entry", "late-tap", "confirmed", "dropped")
+    assert hands.named(*kinds) == ["ready", "failure", "re-entry", "failure", "ready", "confirmed"]
+    first, second = hands.results
+    assert (first.failures_s, first.reentries_s) == ((3, 8), (6,))
+    assert (second.failures_s, second.ran_to_end, second.confirmed) == ((), True, True)
 
 
 # -- one key
 
 
-async def test_one_key_skips_a_set_after_five_taps_and_two_in_haste_and_does_the_next(typed):
-    async with typed("B") as hands:
-        await hands.five_taps(NEW_SCREEN_S)
-        hasty = await hands.type(NEW_SCREEN_S + 4.75, NEW_SCREEN_S + 5.7)
-        skipped = await hands.choose(hasty + STILL_S, 2)
-        await hands.when("skipped")
-        counted_in = len(hands.faked.of("window-open")) + 1
-        await hands.type(skipped + NEW_SCREEN_S)
-        opens = await hands.window(counted_in)
-        await hands.type(opens + 6, opens + 8.5)
-        await hands.when("closed")
-        assert hands.faked.of("stopped") == []
-        assert "screen" in [reason for reason, _ in hands.trains]
-        first, second = hands.results
-        assert (first.skipped, first.failures_s) == (True, ())
-        assert not second.skipped
-        assert (second.failures_s, second.reentries_s) == ((6,), (8.5,))
-        assert second.counted
+def test_one_key_skips_a_set_after_five_taps_and_two_in_haste_and_does_the_next(typed):
+    hands = typed("B")
+    hands.five_taps(NEW_SCREEN_S)
+    hasty = hands.type(NEW_SCREEN_S + 4.75, NEW_SCREEN_S + 5.7)
+    skipped = hands.choose(hasty + STILL_S, 2)
+    hands.when("skipped")
+    counted_in = len(hands.faked.of("window-open")) + 1
+    hands.type(skipped + NEW_SCREEN_S)
+    opens = hands.window(counted_in)
+    hands.type(opens + 6, opens + 8.5)
+    hands.when("closed")
+    assert hands.faked.of("stopped") == []
+    assert "screen" in [reason for reason, _ in hands.trains]
+    first, second = hands.results
+    assert (first.skipped, first.failures_s) == (True, ())
+    assert not second.skipped
+    assert (second.failures_s, second.reentries_s) == ((6,), (8.5,))
+    assert second.counted
 
 
-async def test_one_key_held_down_changes_the_rung(typed):
-    async with typed() as hands:
-        await hands.type(*held_taps(NEW_SCREEN_S, *REPEATS["fast"], 3.5))
-        chosen = await hands.choose(NEW_SCREEN_S + 3 + STILL_S, 3)
-        await hands.when("rung-chosen")
-        await hands.type(chosen + NEW_SCREEN_S)
-        opens = await hands.window()
-        await hands.type(opens + 6)
-        await hands.when("closed")
-        (event,) = hands.faked.of("rung-chosen")
-        assert (event.due, event.rung) == ("half way", "high")
-        (only,) = hands.results
-        assert (only.rung, only.failures_s) == ("high", (6,))
-        assert only.counted
+def test_one_key_held_down_changes_the_rung(typed):
+    hands = typed()
+    hands.type(*held_taps(NEW_SCREEN_S, *REPEATS["fast"], 3.5))
+    chosen = hands.choose(NEW_SCREEN_S + 3 + STILL_S, 3)
+    hands.when("rung-chosen")
+    hands.type(chosen + NEW_SCREEN_S)
+    opens = hands.window()
+    hands.type(opens + 6)
+    hands.when("closed")
+    (event,) = hands.faked.of("rung-chosen")
+    assert (event.due, event.rung) == ("half way", "high")
+    (only,) = hands.results
+    assert (only.rung, only.failures_s) == ("high", (6,))
+    assert only.counted
 
 
-async def test_one_key_stops_for_a_symptom_in_the_rest(typed):
+def test_one_key_stops_for_a_symptom_in_the_rest(typed):
     """Fails, asks for the menu in the rest, and says twice that something feels wrong."""
-    async with typed("B") as hands:
-        opens = await hands.open()
-        await hands.type(opens + 6)
-        since = await hands.five_taps(await hands.when("rest") + NEW_SCREEN_S)
-        again = await hands.choose(since, 0)
-        await hands.choose(again + STILL_S, 0)
-        await hands.when("closed")
-        (stopped,) = hands.faked.of("stopped")
-        assert (stopped.reason, stopped.scope) == ("symptom", "session")
-        first = hands.results[0]
-        assert first.failures_s == (6,)
-        assert first.counted
+    hands = typed("B")
+    opens = hands.open()
+    hands.type(opens + 6)
+    since = hands.five_taps(hands.when("rest") + NEW_SCREEN_S)
+    again = hands.choose(since, 0)
+    hands.choose(again + STILL_S, 0)
+    hands.when("closed")
+    (stopped,) = hands.faked.of("stopped")
+    assert (stopped.reason, stopped.scope) == ("symptom", "session")
+    first = hands.results[0]
+    assert first.failures_s == (6,)
+    assert first.counted
 
 
-async def test_whoever_says_that_something_feels_wrong_and_then_nothing_is_stopped_for(typed):
-    async with typed() as hands:
-        await hands.choose(await hands.five_taps(NEW_SCREEN_S), 0)
-        await hands.when("closed")
-        assert [event.reason for event in hands.faked.of("stopped")] == ["symptom"]
+def test_whoever_says_that_something_feels_wrong_and_then_nothing_is_stopped_for(typed):
+    hands = typed()
+    hands.choose(hands.five_taps(NEW_SCREEN_S), 0)
+    hands.when("closed")
+    assert [event.reason for event in hands.faked.of("stopped")] == ["symptom"]
 
 
-async def test_one_key_leaves_and_the_session_can_be_gone_on_with(typed):
-    async with typed() as hands:
-        await hands.choose(await hands.five_taps(NEW_SCREEN_S), 6)
-        await hands.when("left")
-        assert hands.faked.log.events[-1].reason == "quit"
-        assert hands.faked.of("closed") == []
+def test_one_key_leaves_and_the_session_can_be_gone_on_with(typed):
+    hands = typed()
+    hands.choose(hands.five_taps(NEW_SCREEN_S), 6)
+    hands.when("left")
+    assert hands.faked.log.events[-1].reason == "quit"
+    assert hands.faked.of("closed") == []

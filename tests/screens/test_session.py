@@ -149,18 +149,6 @@ async def test_a_touch_is_a_tap(demo):
         assert len(app.driver.engine.session.open_set.stamps) == 1
 
 
-async def test_modifiers_alone_are_nothing(demo):
-    async with demo("session.working").run_test(size=(80, 24)) as pilot:
-        app, taken = await brought(pilot), []
-        for name in ("left_shift", "right_control", "caps_lock", "shift+left_shift"):
-            app.clock.time += 3
-            key(app, name, app.clock.time)
-            await pilot.pause()
-            if app.driver.engine.session.open_set.stamps:
-                taken.append(name)
-        assert taken == []
-
-
 async def test_paste_wheel_and_resize_are_nothing(demo):
     async with demo("session.working").run_test(size=(80, 24)) as pilot:
         app = await brought(pilot)
@@ -171,14 +159,16 @@ async def test_paste_wheel_and_resize_are_nothing(demo):
         assert app.driver.engine.session.open_set.stamps == ()
 
 
-async def test_a_tick_still_in_line_when_a_session_is_over_does_not_take_the_next_page_away(demo):
+async def test_what_is_still_in_line_when_a_session_is_over_does_not_take_the_next_page_away(demo):
     async with demo("session.working").run_test(size=(80, 24)) as pilot:
         app = await brought(pilot)
         session, after = app.screen, Page(symptom_page())
         app.driver.leave("quit")
-        session._tick()
+        session.follow()
+        session.end()
         app.push_screen(after)
-        session._tick()
+        session.follow()
+        session.end()
         await pilot.pause()
         assert app.screen is after
         assert app.fault is None

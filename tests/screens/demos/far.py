@@ -3,8 +3,6 @@
 import importlib.util
 from pathlib import Path
 
-from holdtimer.screens.session import SessionScreen
-
 _spec = importlib.util.spec_from_file_location(
     "demos_session_for_far", Path(__file__).with_name("session.py")
 )
@@ -15,11 +13,7 @@ _spec.loader.exec_module(_session)
 class FarStage(_session.Stage):
     """A session brought to one moment, seen from afar."""
 
-    async def _story(self, _):
-        opened = {"session": "20260304T170000Z-00000000", "person": "Edda", "program": "demo"}
-        begin = lambda: self.driver.begin(opened)  # noqa: E731
-        await self.push_screen_wait(SessionScreen(self.driver, _session.LAST, (), begin, is_far=True))
-        return 0
+    is_far = True
 
 
 def _far(demo):

@@ -3,6 +3,7 @@
 from functools import cache
 
 from holdtimer.live.driver import Driver
+from holdtimer.live.keys import Key
 from holdtimer.log.clocks import Reading
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import find, load
@@ -45,6 +46,9 @@ class HeardPlayer(OffPlayer):
 class Stage(HoldtimerApp):
     """A session brought to one moment, and held there."""
 
+    is_far = False
+    came = ()
+
     def __init__(self, program, script, play):
         super().__init__(self._story)
         self.clock = HandClock(0.0)
@@ -54,14 +58,19 @@ class Stage(HoldtimerApp):
 
     async def _story(self, _):
         opened = {"session": "20260304T170000Z-00000000", "person": "Edda", "program": "demo"}
-        screen = SessionScreen(self.driver, LAST, (), lambda: self.driver.begin(opened))
-        await self.push_screen_wait(screen)
+        self.driver.begin(opened)
+        await self.push_screen_wait(SessionScreen(self.driver, LAST, (), is_far=self.is_far))
         return 0
+
+    def take_in(self, given):
+        """Hand it to the session at once, as whoever leads one in a thread of its own does."""
+        self.driver.take(given)
 
     async def arrange(self, pilot):
         await pilot.pause()
         self.play(self)
-        self.screen._show()
+        self.screen.follow(self.came)
+        self.screen.show()
         await pilot.pause()
 
     def wait(self, seconds):
@@ -320,7 +329,7 @@ def demo_rest_ready():
 def demo_help():
     def play(stage):
         stage.wait(3)
-        stage.screen.press("question_mark", stage.clock.time)
+        stage.came = (Key("question_mark", stage.clock.time),)
 
     return staged(play)
 
