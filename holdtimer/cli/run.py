@@ -76,8 +76,9 @@ def _on_screen(module: str, args: Namespace) -> int:
         theme = set_theme if set_theme in [each.name for each in THEMES] else theme
     app = HoldtimerApp(show, theme)
     code = app.run()
-    if app.fault is not None:
-        raise app.fault
     code = code if code is not None else app.return_code or ExitCode.STOPPED
     with lines_apart():
-        return flow.finish(code) if flow is not None else code
+        code = flow.finish(code) if flow is not None else code
+    if app.fault is not None:
+        raise app.fault
+    return code
