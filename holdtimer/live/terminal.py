@@ -15,10 +15,8 @@ from holdtimer.errors import ExitCode
 from holdtimer.live.keys import LEAVE, Key, KeyParser
 from holdtimer.sound.player import steady
 
-if TYPE_CHECKING:
-    from holdtimer.session.events import (
-        LeaveReason,
-    )  # slow to load, and the first frame waits for this module
+if TYPE_CHECKING:  # slow to load, and the first frame waits for this
+    from holdtimer.session.events import LeaveReason
 
 LEFT_EXIT = {"terminated": ExitCode.TERMINATED, "hang-up": ExitCode.HANG_UP}  # else STOPPED
 
@@ -53,10 +51,6 @@ class SessionKeys(Keys, Protocol):
         ...
 
 
-def nothing() -> None:
-    """Do nothing."""
-
-
 class KeySource:
     """Reads keys in a thread of its own, so that their times do not wait for what is printed.
 
@@ -65,7 +59,7 @@ class KeySource:
     """
 
     def __init__(
-        self, fd: int, pauses: Callable[[], None] = nothing, goes_on: Callable[[], None] = nothing
+        self, fd: int, pauses: Callable[[], None] = lambda: None, goes_on: Callable[[], None] = lambda: None
     ) -> None:
         self._fd = fd
         self._pauses, self._goes_on = pauses, goes_on

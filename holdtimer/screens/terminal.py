@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
 Job = Callable[[SessionKeys], None]
 
+FILES = (0, 1)  # what is read and written
 LATE_S = 0.5  # a terminal that is later than this with a frame is sent no more of them until it has caught up
 _TAKE_S = 0.05
 _LAST_JOB_S = 1.5
@@ -38,8 +39,9 @@ _LAST_FRAME_S = 0.4
 # reports of buttons, of the focus and of where a paste begins; the other screen, no cursor, no wrapping
 _ON = b"".join(b"\x1b[?%sh" % mode for mode in (b"1049", b"1000", b"1006", b"1004", b"2004"))
 _ON += b"\x1b[?25l\x1b[?7l"
-_OFF = b"\x1b[?7h\x1b[?25h"
+_OFF = b"\x1b[?2026l\x1b[?7h\x1b[?25h"
 _OFF += b"".join(b"\x1b[?%sl" % mode for mode in (b"2004", b"1004", b"1006", b"1000", b"1049"))
+_FRAME_BEGINS, _FRAME_ENDS = b"\x1b[?2026h", b"\x1b[?2026l"  # shown at once, where a terminal knows how
 _BREAK_OFF = b"\x18\x1b\\"  # whatever sequence was cut short
 
 
@@ -56,8 +58,8 @@ class Terminal(Driver):
     ) -> None:
         super().__init__(app, debug=debug, mouse=mouse, size=size)
         self._holdtimer = app
-        self._keys = KeySource(0, self._pause, self._go_on)
-        self._output = Output(1, self._caught_up)
+        self._keys = KeySource(FILES[0], self._pause, self._go_on)
+        self._output = Output(FILES[1], self._caught_up)
         self._output.when_ended(self._hang_up)
         self._is_behind = False
         self._jobs: queue.SimpleQueue[tuple[Job, Future[None]]] = queue.SimpleQueue()
@@ -103,7 +105,7 @@ class Terminal(Driver):
             if not self._output.late_s:  # it has caught up just now
                 self._caught_up()
         if not self._is_behind:
-            self._output.write(data.encode(errors="replace"))
+            self._output.write(_FRAME_BEGINS + data.encode(errors="replace") + _FRAME_ENDS)
 
     def _caught_up(self) -> None:
         """Draw everything anew where frames were left out, since each draws only what has changed."""

@@ -49,6 +49,8 @@ class Terminal:
         fcntl.ioctl(self.slave, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
         self.settings = termios.tcgetattr(self.slave)
         self.output = b""
+        self.reading = threading.Event()  # cleared, it takes no more output
+        self.reading.set()
         self._grown = threading.Condition()
         own = {name: value for name, value in os.environ.items() if name not in ("COLUMNS", "LINES")}
         self.process = start(
@@ -65,9 +67,9 @@ class Terminal:
 
     def _read(self):
         with contextlib.suppress(OSError, ValueError):
-            while True:
+            while self.reading.wait():
                 ready, _, _ = select.select([self.master], [], [], 0.2)
-                if ready:
+                if ready and self.reading.is_set():
                     data = os.read(self.master, 65536)
                     with self._grown:
                         self.output += data
@@ -104,7 +106,12 @@ class Terminal:
     def settings_now(self):
         return termios.tcgetattr(self.slave)
 
+    def set_as_before(self):
+        """Set the terminal as a shell does that takes it back."""
+        termios.tcsetattr(self.slave, termios.TCSANOW, self.settings)
+
     def close(self):
+        self.reading.set()
         if self.process.poll() is None:
             with contextlib.suppress(ProcessLookupError):
                 self.process.send_signal(signal.SIGCONT)

@@ -17,6 +17,7 @@ BACK_IN_S, AGAIN_S = 2.2, 1.0  # after a failure, and after any other stamp, unt
 NOT_AT_ONCE_S = 2.6  # into a window: a failure before may be a slip of the key
 LEAVE, INTERRUPT = b"\x11", b"\x03"
 BACKSPACE, ESCAPE, ENTER, UP, DOWN = b"\x7f", b"\x1b", b"\r", b"\x1b[A", b"\x1b[B"
+HOSTILE = b"\xff\xfe", b"\x1b[M \xf0\xf1", b"\x1b[9999999u", b"\x1b[55296u", b"\x1b[200~not ended"
 NO_KEYS = b"\x1b[57441u", b"\x1b[57443;3u", b"\x1b[<35;10;10M", b"\x1b[<64;5;5M"  # modifiers, pointer, wheel
 STILL_S, LINE_S = 2.5, 3.0  # after the last tap, and for each line of the menu of a single switch
 LARGE = (200, 60)
@@ -124,17 +125,38 @@ SCENARIOS |= {
 
 @scenario
 def stopped_and_continued(stage):
-    """Stands still past two boundaries of its window, with a tap meanwhile."""
-    stage.open()
+    """Stands still past two boundaries of its window, with a tap meanwhile, the terminal set by a shell."""
+    stage.open(plain=False)
     time.sleep(0.5)
     stage.terminal.process.send_signal(signal.SIGSTOP)
+    stage.terminal.set_as_before()
     time.sleep(6)
     stage.terminal.send(TAP)
     time.sleep(0.3)
     stage.terminal.process.send_signal(signal.SIGCONT)
     stage.written.wait_for("gap")
     time.sleep(1)
+    stage.is_set_again = stage.terminal.settings_now() != stage.terminal.settings
     stage.terminal.send(LEAVE)
+    return stage.end()
+
+
+@scenario
+def stalled(stage):
+    """Sends bytes that are no keys, then takes no more output: two taps, and it is terminated."""
+    stage.open(plain=False)
+    stage.press(*HOSTILE, every_s=0.02)
+    time.sleep(NOT_AT_ONCE_S)
+    stage.before = len(stage.written.of("failure", "re-entry"))
+    stage.terminal.reading.clear()
+    for count in (1, 2):
+        stage.terminal.send(TAP)
+        time.sleep(BACK_IN_S)
+        stage.taken = len(stage.written.of("failure", "re-entry")) - stage.before
+        assert stage.taken == count, stage.names
+    stage.terminal.process.send_signal(signal.SIGTERM)
+    stage.terminal.process.wait(PATIENCE_S)
+    stage.terminal.reading.set()
     return stage.end()
 
 
@@ -301,6 +323,25 @@ def test_a_standstill_interrupts_the_set_and_nothing_is_caught_up(stages):
     (told,) = stage.show()["sets"]
     assert told["interrupted"]
     assert not told["counted"]
+
+
+def test_a_terminal_that_stood_still_takes_single_keys_again_and_is_given_back(stages):
+    stage = stages("stopped_and_continued")
+    assert stage.is_set_again
+    assert stage.terminal.settings_now() == stage.terminal.settings
+    _, _, after = stage.terminal.output.partition(b"\x1b[?1049h")
+    assert b"\x1b[?1049h" in after
+
+
+def test_a_stalled_terminal_holds_neither_keys_nor_the_end_up(stages):
+    stage = stages("stalled")
+    assert stage.taken == 2
+    assert stage.names[-1] == "left"
+    assert stage.code == 128 + signal.SIGTERM
+    assert stage.terminal.settings_now() == stage.terminal.settings
+    _, is_given_back, told = stage.terminal.output.rpartition(b"\x1b[?1049l")
+    assert is_given_back
+    assert b"--resume" in told
 
 
 def test_one_key_stops_for_a_symptom_and_reads_what_to_do(stages):

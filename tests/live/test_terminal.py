@@ -125,6 +125,24 @@ def test_signals_leave_in_good_order(pipe, number, reason):
     assert signal.getsignal(number) is before
 
 
+def test_whoever_cannot_go_on_asks_to_leave(pipe):
+    with KeySource(pipe[0]) as keys:
+        threading.Thread(target=keys.leave, args=("hang-up",)).start()
+        assert keys.take(WAIT_S) == [Leave("hang-up")]
+
+
+def test_a_program_that_continues_sets_its_terminal_again(tty):
+    _, slave = tty
+    before, told = termios.tcgetattr(slave), []
+    with KeySource(slave, goes_on=lambda: told.append("goes on")):
+        as_set = termios.tcgetattr(slave)
+        termios.tcsetattr(slave, termios.TCSANOW, before)  # as a shell does
+        signal.raise_signal(signal.SIGCONT)
+        assert termios.tcgetattr(slave) == as_set != before
+        assert told == ["goes on"]
+    assert termios.tcgetattr(slave) == before
+
+
 def test_no_key_is_read_once_it_is_over(pipe):
     reading, writing = pipe
     with KeySource(reading):
