@@ -72,6 +72,7 @@ class SessionScreen(KeyedScreen):
         self._last = last
         self._remarks = remarks
         self._has_help = self._is_small = False
+        self._collects = False  # whether memory is to be collected once a rest is seen
         self._now: Shown | None = None  # how things stand
         self._shown: Shown | None = None  # how they stood when they were drawn
         self._heading, self._place = (Static(id=name, markup=False) for name in ("heading", "place"))
@@ -129,8 +130,7 @@ class SessionScreen(KeyedScreen):
             self.call_later(self.show)
 
     def _heard(self, new: list[AnyEvent]) -> None:
-        if any(isinstance(event, Rest) for event in new):
-            gc.collect()
+        self._collects = self._collects or any(isinstance(event, Rest) for event in new)
 
     # -- what is seen ------------------------------------------------------------------------------------
 
@@ -148,6 +148,9 @@ class SessionScreen(KeyedScreen):
         self._make_room(rows)
         self._show_clock(seen, rows, is_covered=covered > 0)
         self._show_words(seen, rows, is_covered=covered > 0)
+        if self._collects:
+            self._collects = False
+            self.call_after_refresh(gc.collect)
 
     def _to_remark(self) -> tuple[str, ...]:
         spoken = self._driver.voice_trouble()
