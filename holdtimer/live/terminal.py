@@ -100,10 +100,14 @@ class KeySource:
         """Return by when every key pressed has been taken, as `SessionKeys` do."""
         if os.name == "nt":
             return None
-        with self._passing_on:
+        if not self._passing_on.acquire(blocking=False):
+            return None
+        try:
             now = steady()
             pending, _, _ = select.select([self._fd], [], [], 0)
             is_all_taken = not pending and self._inbox.empty() and not self._parser.is_waiting
+        finally:
+            self._passing_on.release()
         return now if is_all_taken else None
 
     @contextlib.contextmanager
@@ -184,7 +188,7 @@ class Modes:
                 self._before = termios.tcgetattr(fd)
 
     def take(self) -> None:
-        """Let the terminal pass on each key at once; what was typed ahead is thrown away."""
+        """Let the terminal pass on each key at once."""
         if self._before is not None and self._is_ours():
             _set(self._fd, _for_single_keys(self._before, os.fpathconf(self._fd, "PC_VDISABLE")))
 
@@ -192,6 +196,14 @@ class Modes:
         """Set the terminal as it was before."""
         if self._before is not None and self._is_ours():
             _set(self._fd, self._before)
+
+    def forget_typed(self) -> None:
+        """Throw away what was typed and not yet read; not while somebody is about to read it."""
+        if self._before is not None:
+            import termios
+
+            with contextlib.suppress(termios.error):
+                termios.tcflush(self._fd, termios.TCIFLUSH)
 
     def _is_ours(self) -> bool:
         """Whether the terminal may be set: one that is in the background would be stopped for it."""
@@ -226,10 +238,12 @@ def single_keys(fd: int) -> Iterator[Modes]:
     """Set a terminal to pass on each key at once, and set it back; typed-ahead keys are thrown away."""
     modes = Modes(fd)
     modes.take()
+    modes.forget_typed()
     try:
         yield modes
     finally:
         modes.give_back()
+        modes.forget_typed()
 
 
 def _for_single_keys(before: list[Any], no_key: int) -> list[Any]:
@@ -250,4 +264,3 @@ def _set(fd: int, settings: list[Any]) -> None:
 
     with contextlib.suppress(termios.error):  # the terminal is gone
         termios.tcsetattr(fd, termios.TCSANOW, settings)
-        termios.tcflush(fd, termios.TCIFLUSH)

@@ -155,7 +155,7 @@ def stalled(stage):
         stage.taken = len(stage.written.of("failure", "re-entry")) - stage.before
         assert stage.taken == count, stage.names
     stage.terminal.process.send_signal(signal.SIGTERM)
-    stage.terminal.process.wait(PATIENCE_S)
+    stage.terminal.process.wait(60)
     stage.terminal.reading.set()
     return stage.end()
 

@@ -62,6 +62,11 @@ def test_while_a_key_is_on_its_way_it_is_not_known_what_was_read(pipe):
         assert keys.read_until() >= key.at
 
 
+def test_a_reader_that_waits_for_bytes_somebody_else_took_holds_nobody_up(pipe):
+    with KeySource(pipe[0]) as keys, keys._passing_on:
+        assert keys.read_until() is None
+
+
 def test_an_escape_held_back_may_still_become_a_key_of_the_past(pipe):
     reading, writing = pipe
     with KeySource(reading) as keys:
