@@ -132,9 +132,10 @@ class Stalling(Session):
 def stalled(session: Stalling) -> None:
     """Read nothing for 20 s, then terminate."""
     session.rate = 0
-    session.send(b"?" * 300)
-    time.sleep(2)
-    session.tap(9)
+    for _ in range(400):  # lines enough to fill it
+        session.send(b"?")
+        time.sleep(0.01)
+    session.tap(8)
     session.signal(signal.SIGTERM)
 
 
