@@ -48,6 +48,12 @@ def build_parser() -> ArgumentParser:
     check = commands.add_parser("check", help="check a program: every error with its line, or its timeline")
     check.add_argument("program", metavar="PROGRAM")
     _add_reports(commands, whose)
+    look = commands.add_parser(
+        "review", parents=[whose], help="look back in full screen: correct stamps, answer, see the weeks"
+    )
+    look.add_argument(
+        "session", metavar="SESSION", nargs="?", help="named as for show (default: the list of all)"
+    )
     _add_paper(commands, whose)
     commands.add_parser("schema", help="print the JSON Schema of program files")
     sounds = commands.add_parser("sounds", help="play every sound and say what it means")

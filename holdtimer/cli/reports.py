@@ -28,7 +28,7 @@ def show(args: Namespace) -> int:
     """Print one session, by its day or its id, the last when none is named. Raises NoSuchSessionError."""
     data = data_folder(args)
     person = person_named(args, data)
-    log = _named_session(args, data, person)
+    log = named_session(args, data, person)
     report = session_report(data, person, log) if log is not None else None
     print_warnings(log.damage if log is not None else ())
     if report is None:
@@ -107,7 +107,7 @@ def trend(args: Namespace) -> int:
 # ---- which session
 
 
-def _named_session(args: Namespace, data: Path, person: str) -> SessionLog | None:
+def named_session(args: Namespace, data: Path, person: str) -> SessionLog | None:
     """Return the session of a day or with an id that begins so, the last one where none is named."""
     if not args.session:
         return last_session(data, person, rehearsals=True)

@@ -1,28 +1,33 @@
 """Answers given after a session is closed: in a file of their own, made with the first of them."""
 
-from datetime import UTC, datetime
+from collections.abc import Iterable, Sequence
+from contextlib import suppress
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 from holdtimer import __version__
 from holdtimer.files import within
 from holdtimer.log.clocks import take_anchor
-from holdtimer.log.folder import new_session_id, session_folder
+from holdtimer.log.folder import new_session_id, session_folder, started_at
 from holdtimer.log.history import read_summaries
 from holdtimer.log.writer import LogWriter
+from holdtimer.program.models import Program
+from holdtimer.progression.due import Due, due
 from holdtimer.report.session import SessionReport, program_of, report_on
-from holdtimer.session.corrections import Question, corrected, questions
+from holdtimer.session.corrections import Question, corrected, next_redo, next_undo, questions
 from holdtimer.session.events import Anchor, Answer, AnyEvent, Closed, Opened
 from holdtimer.session.state import Session
-from holdtimer.session.summary import summarize
+from holdtimer.session.summary import SessionSummary, summarize
 
 
 class AnswerBook:
     """Writes the answers about one session; there is no file before the first of them."""
 
-    def __init__(self, data: Path, session: Opened) -> None:
+    def __init__(self, data: Path, session: Opened, earlier: Sequence[Answer] = ()) -> None:
         self._data = data
         self._about = session
+        self._earlier = earlier
         self.writer: LogWriter | None = None
         self._id = ""
         self._n = 0
@@ -55,8 +60,17 @@ class AnswerBook:
     def _folder(self, data: Path) -> Path:
         return session_folder(data, self._about.person, rehearsal=self._about.speed != 1)
 
+    def _not_before(self, now: datetime) -> datetime:
+        """Return a time after the files of all answers known: the last word is the one said last.
+
+        The clock of another machine that shares the folder may run ahead of ours.
+        """
+        known = (started_at(each.id.partition(":")[0]) for each in self._earlier)
+        latest = max((each for each in known if each is not None), default=None)
+        return now if latest is None else max(now, latest + timedelta(seconds=1))
+
     def _begin(self) -> None:
-        self._id = new_session_id(datetime.now(UTC))
+        self._id = new_session_id(self._not_before(datetime.now(UTC)))
         self.writer = LogWriter(self._folder(self._data), self._id)
         reading = take_anchor()
         self._write(
@@ -85,46 +99,73 @@ READ_WAIT_S = 5.0  # the longest a disk is waited for once a session is over
 
 
 class Debrief:
-    """One closed session and the answers about it; `earlier` are answers it already has.
+    """One session that is over, and the answers about it: `earlier` are those it already has.
 
-    What came before it is read from `data`; where the disk does not answer in time it `is_alone`, and there
-    are no verdicts. Answers go there too, or into the folder `to`. Raises ValueError where the session was
-    never opened.
+    `past` are the sessions of the person; where they are not given they are read from `data`, and where the
+    disk does not answer in time it `is_alone`, and there are no verdicts. What the answers change is asked of
+    `program`, the session's own as it was then where none is given. Answers go into the data folder too, or
+    into the folder `to`. Raises ValueError where the session was never opened.
     """
 
     def __init__(
-        self, data: Path, session: Session, earlier: tuple[Answer, ...] = (), to: Path | None = None
+        self,
+        data: Path,
+        session: Session,
+        earlier: tuple[Answer, ...] = (),
+        to: Path | None = None,
+        *,
+        past: Iterable[SessionSummary] | None = None,
+        program: Program | None = None,
     ) -> None:
         if session.opened is None:
             raise ValueError("a session that was never opened has no results")
-        opened = session.opened
-        self._session = session
-        self._earlier = earlier
-        self.book = AnswerBook(to or data, opened)
+        self.opened = opened = session.opened
+        self.logged = session
+        self.earlier = earlier
+        self.book = AnswerBook(to or data, opened, earlier)
         self._program = program_of(opened.program_text, opened.session)
-        try:
-            past = within(READ_WAIT_S, lambda: read_summaries(data, opened.person, rehearsals=True).sessions)
-        except OSError:
-            past = None
+        self.program = program or self._program
+        if past is None:
+            with suppress(OSError):
+                past = within(
+                    READ_WAIT_S, lambda: read_summaries(data, opened.person, rehearsals=True).sessions
+                )
         self.is_alone = past is None
         self._others = tuple(each for each in past or () if each.session != opened.session)
 
     @property
     def answers(self) -> tuple[Answer, ...]:
         """All answers, in the order they were given."""
-        return self._earlier + self.book.answers
+        return self.earlier + self.book.answers
+
+    def summary(self, answers: Iterable[Answer] | None = None) -> SessionSummary:
+        """Return what the session adds up to with these answers, all there are when left out."""
+        past = summarize(self.logged, self.answers if answers is None else answers)
+        assert past is not None  # noqa: S101 - it was opened
+        return past
+
+    def state(self, answers: Iterable[Answer] | None = None) -> Session:
+        """Return the session with these answers, all there are when left out, true from the start."""
+        return corrected(self.logged, self.answers if answers is None else answers)
 
     def report(self) -> SessionReport:
         """Return the session as it is now, all answers in force."""
-        past = summarize(self._session, self.answers)
-        if past is None:
-            raise ValueError("a session that was never opened has no results")
-        return report_on(past, None if self.is_alone else self._others, self._program)
+        return report_on(self.summary(), None if self.is_alone else self._others, self._program)
+
+    def coming(self, now: datetime, answers: Iterable[Answer] | None = None) -> Due | None:
+        """Return what is due at `now` with these answers in force, next time this script is done.
+
+        None where the program is lost.
+        """
+        if self.program is None:
+            return None
+        known = any(script.id == self.opened.script for script in self.program.scripts)
+        script = self.opened.script if known else None
+        return due(self.program, (*self._others, self.summary(answers)), now, script)
 
     def questions(self, number: int) -> list[Question]:
         """Return the questions about the set with this number."""
-        sets = corrected(self._session, self.answers).sets
-        return [question for each in sets if each.set == number for question in questions(each)]
+        return [question for each in self.state().sets if each.set == number for question in questions(each)]
 
     def waits(self, number: int) -> bool:
         """Whether a set waits for an answer before it can count: silence, or perhaps a slip."""
@@ -133,3 +174,29 @@ class Debrief:
     def answer(self, question: Question) -> None:
         """Write down the value that the question has now."""
         self.book.say(**question.answer())
+
+    @property
+    def can_undo(self) -> bool:
+        """Whether there is a change to take back."""
+        return next_undo(self.answers) is not None
+
+    @property
+    def can_redo(self) -> bool:
+        """Whether there is a change to bring back."""
+        return next_redo(self.answers) is not None
+
+    def undo(self) -> Answer | None:
+        """Take back the newest change that stands, and return it; None where there is none."""
+        change = next_undo(self.answers)
+        if change is not None:
+            self.book.say(field="undo", value=change.id)
+        return change
+
+    def redo(self) -> Answer | None:
+        """Bring back the change that was undone last, and return it; None where there is none."""
+        found = next_redo(self.answers)
+        if found is None:
+            return None
+        undoing, change = found
+        self.book.say(field="undo", value=undoing.id)
+        return change

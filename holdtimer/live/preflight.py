@@ -1,6 +1,6 @@
 """The questions before a session: pages, each answered by a tap or a key, whatever shows them."""
 
-from collections.abc import Awaitable, Callable, Iterable
+from collections.abc import Awaitable, Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -12,7 +12,7 @@ from holdtimer.log.history import read_summaries
 from holdtimer.log.reader import Unfinished, find_session
 from holdtimer.program.models import Program
 from holdtimer.program.timeline import SetKey
-from holdtimer.progression.due import Due, due, was_led
+from holdtimer.progression.due import Due, DueSet, due, was_led
 from holdtimer.progression.wording import at_words
 from holdtimer.report import pages
 from holdtimer.report.pages import TAP, PageText
@@ -63,6 +63,17 @@ def early_question(program: Program, coming: Due) -> PageText:
     """Return the question whether to start although recovery is not over."""
     easy_day = script_title(program, coming.easy_day) if coming.easy_day else None
     return pages.early_page(coming.spacing.warning or "", coming.when, easy_day)
+
+
+async def release_hold(data: Path, person: str, program: Program, now: datetime, ask: Ask) -> bool:
+    """Ask in two steps whether what holds every program is gone or was checked; return whether it is free."""
+    return await _Questions(RunRequest(data, person), program, now, ask).may_go_on()
+
+
+async def restore(data: Path, person: str, program: Program, now: datetime, exercise: str, ask: Ask) -> bool:
+    """Ask whether the pain that paused an exercise has settled or was checked; whether it is restored."""
+    questions = _Questions(RunRequest(data, person), program, now, ask)
+    return await questions.restore([each for each in questions.paused() if each.exercise == exercise])
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,15 +156,27 @@ class _Questions:
     async def _without_pauses(self, coming: Due) -> Due:
         """Ask whether to restore exercises that are paused because of pain."""
         paused = [each for each in coming.sets if each.outlook.verdict.paused]
+        if not paused or await self._ask(pages.paused_page(self._reasons(paused))) != pages.RESTORE:
+            return coming
+        return self._due(self._request.script) if await self.restore(paused) else coming
+
+    def paused(self) -> list[DueSet]:
+        """Return what is paused in any script of the program."""
+        due_sets = (each for script in self._program.scripts for each in self._due(script.id).sets)
+        found = {(each.exercise, each.side): each for each in due_sets}
+        return [each for each in found.values() if each.outlook.verdict.paused]
+
+    def _reasons(self, paused: Iterable[DueSet]) -> list[tuple[str, str]]:
         names = self._program.exercises
-        reasons = [(with_side(names[s.exercise].name, s.side), s.outlook.verdict.because) for s in paused]
-        if not paused or await self._ask(pages.paused_page(reasons)) != pages.RESTORE:
-            return coming
-        if await self._ask(pages.restore_page(reasons)) != pages.YES:
-            return coming
+        return [(with_side(names[s.exercise].name, s.side), s.outlook.verdict.because) for s in paused]
+
+    async def restore(self, paused: Sequence[DueSet]) -> bool:
+        """Ask the last time before these are done again, and write it down; return whether they are."""
+        if not paused or await self._ask(pages.restore_page(self._reasons(paused))) != pages.YES:
+            return False
         hurt = {(one.session, one.done.set) for each in paused for one in each.outlook.verdict.evidence}
         self._release(sorted(hurt), "restored: the pain is gone or was checked")
-        return self._due(self._request.script)
+        return True
 
     async def _too_early(self, coming: Due) -> Opening | None:
         """Warn of a start before recovery is over."""

@@ -102,6 +102,20 @@ def count_files(data: Path, person: str) -> int:
     return len({id_in(path.name) or path.name for path in files})
 
 
+def read_answered(data: Path, person: str, session: str) -> tuple[SessionLog | None, tuple[Answer, ...]]:
+    """Return one session (None where it is gone) and the answers to it, in the order they were given.
+
+    No more files are read than may say something about it.
+    """
+    folder = person_folder(data, person)
+    files = {_file_state(path, folder): path for path in log_files(folder, rehearsals=True)}
+    cached = {name: each for name, each in _read_cache(data, person).items() if name != session}
+    current = {name: each for name, each in cached.items() if _is_current(each, files, None)}
+    logs = read_files(_uncached(current, files), person)
+    log = next((each for each in logs if each.session == session and each.opened is not None), None)
+    return log, _answers_by_session(logs).get(session, ())
+
+
 def _summarize_logs(logs: Sequence[SessionLog]) -> dict[str, SessionSummary]:
     """Return what the sessions among the logs add up to, with the answers among them."""
     answers = _answers_by_session(logs)

@@ -3,7 +3,7 @@
 from datetime import UTC, datetime, timedelta
 
 _WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-_MONTHS = (
+MONTHS = (
     "January", "February", "March", "April", "May", "June",
     "July", "August", "September", "October", "November", "December",
 )  # fmt: skip
@@ -13,7 +13,7 @@ def day_words(moment: datetime, now: datetime) -> str:
     """Return a day in words at `now`, in its zone: "12 May", with the year where it is another one."""
     day = moment.astimezone(now.tzinfo)
     year = "" if day.year == now.year else f" {day.year}"
-    return f"{day.day} {_MONTHS[day.month - 1]}{year}"
+    return f"{day.day} {MONTHS[day.month - 1]}{year}"
 
 
 def at_words(moment: datetime, now: datetime, *, has_time: bool = True) -> str:
@@ -36,7 +36,7 @@ def from_words(moment: datetime, now: datetime) -> str:
     at = f"{local.hour:02d}:{local.minute:02d}"
     if days == 0:
         return f"today from {at}"
-    date = f" {local.day} {_MONTHS[local.month - 1]}" if days > 6 else ""
+    date = f" {local.day} {MONTHS[local.month - 1]}" if days > 6 else ""
     return f"from {_WEEKDAYS[local.weekday()]}{date} {at}"
 
 

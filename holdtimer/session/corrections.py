@@ -1,8 +1,11 @@
 """Questions about a set afterwards, and answers and corrections as if they had been true from the start."""
 
+from bisect import bisect_right
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from math import isfinite
+from operator import attrgetter
 from typing import Any, Literal
 
 from holdtimer.seconds import in_seconds
@@ -12,29 +15,77 @@ from holdtimer.session.state import Session, SetState, Stamp, replace_fast
 
 SLIP_S = 5.0  # a re-entry this soon after a very early failure may be a slip of the key
 ESTIMATED_N = -1  # the event number of a stamp that a person added afterwards
+REMOVALS = frozenset({"slip", "removed"})  # with True a stamp is taken out, else it is there
 
 
 def corrected(session: Session, later: Iterable[Answer] = ()) -> Session:
     """Return the session with its own answers and `later` ones (in the order they were given) in force."""
     if any(each.denied for each in session.sets):  # said by an answer alone
         session = replace_fast(session, sets=tuple(replace_fast(each, denied=False) for each in session.sets))
-    for answer in standing((*session.answers, *later)):
-        session = _apply(session, answer)
+    said = standing((*session.answers, *later))
+    last = {_about(each): each for each in said if each.field in REMOVALS}
+    for answer in said:
+        if answer.field not in REMOVALS or last[_about(answer)] is answer:
+            session = _apply(session, answer)
     return session
 
 
+def _about(answer: Answer) -> tuple[int | None, str | None, int | None]:
+    """Return the stamp that an answer takes out or leaves in: of several on one stamp the last holds."""
+    return answer.of, answer.of_answer, answer.set
+
+
 def standing(answers: Iterable[Answer]) -> list[Answer]:
-    """Return the answers that were not undone, in their order; an undoing can itself be undone."""
+    """Return the answers that were not undone, in their order; an undoing can itself be undone.
+
+    It does not matter where among them an undoing stands: the clocks of two machines may differ.
+    """
+    answers = list(answers)
+    undone = _undone(answers)
+    return [each for each in answers if each.field != "undo" and each.id not in undone]
+
+
+def _undone(answers: Iterable[Answer]) -> set[str]:
+    """Return the ids of all that was undone, undoings among them; those that undo each other do nothing."""
+    undoes = {each.id: str(each.value) for each in answers if each.field == "undo"}
+    waits = Counter(target for target in undoes.values() if target in undoes)
+    known = [each for each in undoes if not waits[each]]  # nothing left can undo these
     undone: set[str] = set()
-    kept: list[Answer] = []
-    for answer in reversed(list(answers)):
-        if answer.id in undone:
-            continue
-        if answer.field == "undo":
-            undone.add(str(answer.value))
-        else:
-            kept.append(answer)
-    return kept[::-1]
+    while known:
+        target = undoes[(each := known.pop())]
+        if each not in undone:
+            undone.add(target)
+        if target in undoes:
+            waits[target] -= 1
+            known += [target] * (not waits[target])
+    return undone
+
+
+def next_undo(answers: Iterable[Answer]) -> Answer | None:
+    """Return the change that is to be undone next: the newest that stands, whenever it was made."""
+    return next((each for each in reversed(standing(answers)) if _is_change(each)), None)
+
+
+def next_redo(answers: Iterable[Answer]) -> tuple[Answer, Answer] | None:
+    """Return the undoing that is to be undone next, and the change this brings back; None for no more.
+
+    A new change ends the walk. A release is never redone: that takes its own two steps anew.
+    """
+    answers = list(answers)
+    undone = _undone(answers)
+    changes = {each.id: each for each in answers if _is_change(each)}
+    for each in reversed(answers):
+        if each.field != "undo":
+            return None
+        change = changes.get(str(each.value))
+        if change is not None and each.id not in undone:
+            return None if change.field == "released" else (each, change)
+    return None
+
+
+def _is_change(answer: Answer) -> bool:
+    """Whether an answer changes anything; a note about no set only says why something was released."""
+    return answer.field != "undo" and not (answer.field == "note" and answer.set is None)
 
 
 def _apply(session: Session, answer: Answer) -> Session:
@@ -48,7 +99,7 @@ def _apply(session: Session, answer: Answer) -> Session:
 def _speaks_of(answer: Answer, each: SetState) -> bool:
     if answer.set is not None:
         return answer.set == each.set
-    return any(stamp.n == answer.of for stamp in each.stamps)
+    return _index(each, answer) is not None
 
 
 def _number(answer: Answer) -> float | None:
@@ -79,7 +130,8 @@ def _ran_to_end(each: SetState, answer: Answer) -> SetState:
     is_true = answer.value is True
     stamps = tuple(stamp for stamp in each.stamps if not (is_true and stamp.n == ESTIMATED_N))
     if is_true and each.paper is not None:
-        paper = each.paper.model_copy(update={"first_failure_s": None})
+        said = {"first_failure_s": None, "ran_to_end": True, "tension_s": None}
+        paper = each.paper.model_copy(update=said)
         each = replace_fast(each, paper=paper, closed=True, ended_at=each.window_s)
     return replace_fast(each, stamps=stamps, confirmed=is_true, denied=answer.value is False)
 
@@ -89,37 +141,87 @@ def _failed_about(each: SetState, answer: Answer) -> SetState:
     stamped = any(stamp.n != ESTIMATED_N for stamp in each.stamps)
     if stamped or (each.opened_t is None and each.paper is None):
         return each
+    added = tuple(stamp for stamp in each.stamps if stamp.added_by is not None)
     value = _number(answer)
     if value is None:
-        return replace_fast(each, stamps=())
+        return replace_fast(each, stamps=_in_turns(added, 0))
     at = min(max(value, 0.0), each.window_s)
-    return replace_fast(each, stamps=(Stamp(ESTIMATED_N, "failure", at, estimated=True),), confirmed=False)
+    return replace_fast(
+        each, stamps=_with(added, Stamp(ESTIMATED_N, "failure", at, estimated=True)), confirmed=False
+    )
 
 
 def _moved(each: SetState, answer: Answer) -> SetState:
     """Move a stamp; it stays between its neighbours and inside the window."""
-    index, value = _index(each, answer.of), _number(answer)
+    index, value = _index(each, answer), _number(answer)
     if index is None or value is None:
         return each
-    end = each.window_s if each.ended_at is None else each.ended_at
-    low = each.stamps[index - 1].at if index > 0 else 0.0
-    high = each.stamps[index + 1].at if index + 1 < len(each.stamps) else end
+    low, high = span_of(each, index)
     moved = replace(each.stamps[index], at=min(max(value, low), high), estimated=True)
     return replace_fast(each, stamps=(*each.stamps[:index], moved, *each.stamps[index + 1 :]))
+
+
+def span_of(each: SetState, index: int) -> tuple[float, float]:
+    """Return between which times (s) a stamp can be moved."""
+    low = each.stamps[index - 1].at if index > 0 else 0.0
+    return low, each.stamps[index + 1].at if index + 1 < len(each.stamps) else _end(each)
+
+
+def _end(each: SetState) -> float:
+    return each.window_s if each.ended_at is None else each.ended_at
 
 
 def _slip(each: SetState, answer: Answer) -> SetState:
     """Take out a stamp that was a slip of the key (the first where none is named), with the one after it."""
     if answer.value is not True:
         return replace_fast(each, slip_denied=answer.value is False)
-    index = 0 if answer.of is None else _index(each, answer.of)
+    index = 0 if answer.of is None and answer.of_answer is None else _index(each, answer)
     return (
         each if index is None else replace_fast(each, stamps=each.stamps[:index] + each.stamps[index + 2 :])
     )
 
 
-def _index(each: SetState, n: int | None) -> int | None:
-    return next((index for index, stamp in enumerate(each.stamps) if stamp.n == n), None)
+def _added(each: SetState, answer: Answer) -> SetState:
+    """Put in a tap that was missed; taps take turns, so those after it change what they are."""
+    value = _number(answer)
+    if value is None or each.opened_t is None:
+        return each
+    at = min(max(value, 0.0), _end(each))
+    stamp = Stamp(ESTIMATED_N, "failure", at, estimated=True, added_by=answer.id)
+    return replace_fast(each, stamps=_with(each.stamps, stamp), confirmed=False)
+
+
+def _removed(each: SetState, answer: Answer) -> SetState:
+    """Take out one stamp alone; those after it change what they are."""
+    index = _index(each, answer) if answer.value is True else None
+    if index is None:
+        return each
+    return replace_fast(each, stamps=_in_turns(each.stamps[:index] + each.stamps[index + 1 :], index))
+
+
+def _with(stamps: tuple[Stamp, ...], new: Stamp) -> tuple[Stamp, ...]:
+    """Return the stamps with a new one among them, in the order of their times."""
+    place = bisect_right(stamps, new.at, key=attrgetter("at"))
+    return _in_turns((*stamps[:place], new, *stamps[place:]), place)
+
+
+def _in_turns(stamps: tuple[Stamp, ...], first: int) -> tuple[Stamp, ...]:
+    """Return the stamps, each from the `first` on (an index) the other kind than the one before it."""
+    found = list(stamps[:first])
+    for stamp in stamps[first:]:
+        is_work = not found or found[-1].kind == "re-entry"
+        found.append(replace(stamp, kind="failure" if is_work else "re-entry"))
+    return tuple(found)
+
+
+def _index(each: SetState, answer: Answer) -> int | None:
+    """Return the place of the stamp that an answer speaks of; None where it is not there."""
+    for index, stamp in enumerate(each.stamps):
+        if answer.of_answer is not None and stamp.added_by == answer.of_answer:
+            return index
+        if answer.of_answer is None and answer.of is not None and stamp.n == answer.of:
+            return index
+    return None
 
 
 _CHANGES: dict[str, Callable[[SetState, Answer], SetState]] = {
@@ -131,6 +233,8 @@ _CHANGES: dict[str, Callable[[SetState, Answer], SetState]] = {
     "failed_about": _failed_about,
     "moved": _moved,
     "slip": _slip,
+    "added": _added,
+    "removed": _removed,
 }
 
 
@@ -150,6 +254,7 @@ class Question:
     value: Value
     set: int
     of: int | None = None  # the stamp, where it is about one
+    of_answer: str | None = None  # the answer that added the stamp, where one did
     first: float = 0.0  # where the seconds begin when nothing is known
     low: float = 0.0
     high: float = 10.0
@@ -159,16 +264,16 @@ class Question:
         """Whether the set does not count until this is answered."""
         return self.field in ("slip", "failed_about") and self.value is None
 
-    def stepped(self, by: int) -> "Question":
+    def stepped(self, by: float) -> "Question":
         """Return the question with its value moved by so many steps; text has none."""
         if self.kind == "yes-no":
             order: tuple[Value, ...] = (None, False, True)
-            return replace(self, value=order[(order.index(self.value) + by) % 3])
+            return replace(self, value=order[(order.index(self.value) + round(by)) % 3])
         if self.kind == "text":
             return self
         if not isinstance(self.value, (int, float)):
             return replace(self, value=self.first)
-        moved = self.value + by
+        moved = round_time(self.value + by)
         if self.kind == "scale" and moved < self.low:
             return replace(self, value=None)
         return replace(self, value=min(max(moved, self.low), self.high))
@@ -179,7 +284,11 @@ class Question:
 
     def answer(self) -> dict[str, Any]:
         """Return the fields of the answer event that says this."""
-        about = {"of": self.of} if self.of is not None else {"set": self.set}
+        about: dict[str, Any] = {"set": self.set}
+        if self.of_answer is not None:
+            about = {"of_answer": self.of_answer}
+        elif self.of is not None:
+            about = {"of": self.of}
         return {"field": self.field, "value": self.value, **about}
 
 
@@ -195,17 +304,25 @@ def _doubts(each: SetState) -> Iterator[Question]:
     if slip is not None:
         at = in_seconds(each.first_failure_s or 0)
         yield Question("slip", f"was the failure at {at} a slip of the key?", "yes-no", None, each.set, slip)
+    is_paper = each.paper is not None and each.begun
     was_silent = each.closed and not each.stamps and each.late_tap_s is None and not each.unfocused
-    if was_silent or each.denied:
-        known = True if each.confirmed else False if each.denied else None
-        yield Question("ran_to_end", "did you work to the end?", "yes-no", known, each.set)
-    is_estimated = any(stamp.n < 0 for stamp in each.stamps)
-    if (was_silent and not each.confirmed) or each.denied or is_estimated:
+    if was_silent or each.denied or is_paper:
+        yield Question("ran_to_end", "did you work to the end?", "yes-no", _to_the_end(each), each.set)
+    is_estimated = any(stamp.n < 0 and stamp.added_by is None for stamp in each.stamps)
+    if (was_silent and not each.confirmed) or (each.denied and not each.stamps) or is_estimated or is_paper:
         yield _asks_when(each)
 
 
+def _to_the_end(each: SetState) -> bool | None:
+    """Return what was said of a window that may have been worked to its end; None where nothing was."""
+    if each.paper is not None and (each.stamps or each.paper.first_failure_s is not None):
+        return False
+    return True if each.confirmed else False if each.denied else None
+
+
 def _asks_when(each: SetState) -> Question:
-    known = next((stamp.at for stamp in each.stamps if stamp.n < 0), None)
+    on_paper = None if each.paper is None else each.paper.first_failure_s
+    known = next((s.at for s in each.stamps if s.n < 0 and s.added_by is None), on_paper)
     middle = (each.band_s[0] * each.band_s[1]) ** 0.5
     return Question(
         "failed_about",
@@ -219,14 +336,15 @@ def _asks_when(each: SetState) -> Question:
 
 
 def _stamps(each: SetState) -> Iterator[Question]:
-    for stamp in each.stamps:
-        if stamp.n >= 0:
-            yield _asks_where(each, stamp)
+    for index, stamp in enumerate(each.stamps):
+        if stamp.n >= 0 or stamp.added_by is not None:
+            yield _asks_where(each, stamp, *span_of(each, index))
 
 
-def _asks_where(each: SetState, stamp: Stamp) -> Question:
+def _asks_where(each: SetState, stamp: Stamp, low: float, high: float) -> Question:
     what = "failed at (s)" if stamp.kind == "failure" else "back in at (s)"
-    return Question("moved", what, "seconds", stamp.at, each.set, of=stamp.n, high=each.window_s)
+    of = None if stamp.added_by is not None else stamp.n
+    return Question("moved", what, "seconds", stamp.at, each.set, of, stamp.added_by, low=low, high=high)
 
 
 def _always(each: SetState) -> Iterator[Question]:

@@ -39,7 +39,7 @@ LeaveReason = Literal["quit", "silence", "end-of-input", "terminated", "hang-up"
 AnchorReason = Literal["opening", "gap", "resume", "closing"]
 AnswerField = Literal[
     "effort", "form_broke", "pain", "note", "off_day",  # what the person says of a set or of the day
-    "ran_to_end", "failed_about", "moved", "slip",  # corrections of what was stamped
+    "ran_to_end", "failed_about", "moved", "slip", "added", "removed",  # corrections of what was stamped
     "undo", "released",
 ]  # fmt: skip
 
@@ -333,8 +333,8 @@ class Resumed(Event):
 class Answer(Event):
     """What the person said later about a set (`set`) or a stamp (`of`, an event number); the last one holds.
 
-    In a file of its own, `session` names the session it is about. `undo` takes back the answer whose `id` is
-    its value.
+    A stamp that an answer added goes by the id of that answer (`of_answer`). In a file of its own, `session`
+    names the session it is about. `undo` takes back the answer whose `id` is its value.
     """
 
     ev: Literal["answer"] = "answer"
@@ -343,6 +343,7 @@ class Answer(Event):
     value: bool | Annotated[float, Field(allow_inf_nan=False)] | Text | None = None
     set: SetNumber | None = None
     of: Count | None = None
+    of_answer: Text | None = None
     session: Text | None = None
 
 

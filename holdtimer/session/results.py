@@ -99,8 +99,9 @@ def _paper_tension(each: SetState) -> float:
         return 0.0
     if paper.tension_s is not None:
         return paper.tension_s
-    if paper.first_failure_s is not None:
-        return paper.first_failure_s
+    failed_s = each.first_failure_s if each.stamps else paper.first_failure_s
+    if failed_s is not None:
+        return failed_s
     return each.window_s if paper.ran_to_end else 0.0
 
 

@@ -26,12 +26,16 @@ class Phase(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Stamp:
-    """One stamp that stands: the number of its event, what it is, and when in the window (s)."""
+    """One stamp that stands: the number of its event, what it is, and when in the window (s).
+
+    `added_by` is the id of the answer that added it, where one did.
+    """
 
     n: int
     kind: Literal["failure", "re-entry"]
     at: float
     estimated: bool = False
+    added_by: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

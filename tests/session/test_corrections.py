@@ -3,7 +3,8 @@
 import pytest
 
 from holdtimer.session import events as ev
-from holdtimer.session.corrections import corrected, standing
+from holdtimer.session.corrections import corrected, next_redo, next_undo, questions, standing
+from holdtimer.session.fold import fold
 from holdtimer.session.results import results
 
 
@@ -284,3 +285,132 @@ def test_answers_in_the_session_itself_come_before_those_given_later(failed):
     assert result(failed).effort == 3
     assert result(failed, ("effort", 8)).effort == 8
     assert result(failed, ("undo", "own")).effort is None
+
+
+# -- stamps added, taken out alone, and put back
+
+
+def times(found):
+    return found.failures_s, found.reentries_s
+
+
+@pytest.mark.parametrize(
+    ("said", "failures", "reentries"),
+    [
+        ([("added", 85)], (65, 80), (71, 85)),
+        ([("added", 50)], (50, 71), (65, 80)),  # taps take turns
+        ([("added", 400)], (65, 80), (71, 90)),
+        ([("added", 85), ("moved", 88, {"of_answer": "a0"})], (65, 80), (71, 88)),
+        ([("added", 50), ("removed", True, {"of_answer": "a0"})], (65, 80), (71,)),
+        ([("added", 50), ("slip", True, {"of_answer": "a0"})], (71,), (80,)),
+        ([("added", 50), ("undo", "a0")], (65, 80), (71,)),
+        ([("added", "late")], (65, 80), (71,)),
+        ([("removed", True, 0)], (71,), (80,)),
+        ([("removed", True, 1)], (65,), (80,)),
+        ([("removed", False, 0)], (65, 80), (71,)),
+        ([("removed", True, 0), ("removed", None, 0)], (65, 80), (71,)),
+        ([("slip", True, 0), ("slip", None, 0)], (65, 80), (71,)),
+        ([("slip", True, 0), ("moved", 85, 2), ("slip", None, 0)], (65, 85), (71,)),
+    ],
+)
+def test_stamps_are_added_taken_out_and_put_back(failed, said, failures, reentries):
+    named = [
+        (field, value, stamp(failed, more[0]) if more and isinstance(more[0], int) else dict(*more))
+        if more
+        else (field, value)
+        for field, value, *more in said
+    ]
+    assert times(result(failed, *named)) == (failures, reentries)
+
+
+def test_a_tap_added_after_an_estimated_failure_stays_when_that_moves(silent):
+    found = result(silent, ("failed_about", 60), ("added", 70), ("failed_about", 64))
+    assert times(found) == ((64,), (70,))
+    assert found.estimated_s == (64, 70)
+
+
+def test_a_set_that_never_began_gets_no_stamp(begin, a_set):
+    run = begin(a_set(), a_set())
+    for key in ("escape", "down", "enter"):
+        run.at(run.now + 1, key)
+    assert results(run.session, answers(("added", 50)))[0].failures_s == ()
+
+
+# -- undo and redo, as a walk over all that was ever answered
+
+
+def test_undo_and_redo_walk_the_changes_one_by_one():
+    given = answers(("effort", 1), ("effort", 2), ("pain", True))
+    for expected in ("a2", "a1", "a0", None):
+        change = next_undo(given)
+        assert (change.id if change else None) == expected
+        if change:
+            given += [ev.Answer(n=9, t=0, id=f"u{change.id}", field="undo", value=change.id)]
+    for expected in ("a0", "a1", "a2", None):
+        found = next_redo(given)
+        assert (found[1].id if found else None) == expected
+        if found:
+            given += [ev.Answer(n=9, t=0, id=f"r{found[1].id}", field="undo", value=found[0].id)]
+    assert [each.id for each in standing(given)] == ["a0", "a1", "a2"]
+
+
+def test_a_new_change_ends_the_walk():
+    given = answers(("effort", 1), ("effort", 2), ("undo", "a1"), ("pain", True))
+    assert next_redo(given) is None
+    assert next_undo(given).id == "a3"
+
+
+def test_a_release_is_undone_but_never_redone():
+    given = answers(("released", True, {}), ("note", "it has settled", {}))
+    assert next_undo(given).id == "a0"
+    undoing = ev.Answer(n=9, t=0, id="u", field="undo", value="a0")
+    assert standing([*given, undoing])[0].field == "note"
+    assert next_redo([*given, undoing]) is None
+
+
+def test_an_undoing_counts_wherever_it_stands_and_those_in_a_circle_do_nothing():
+    change, undoing = answers(("effort", 1), ("undo", "a0"))
+    assert standing([undoing, change]) == []
+    circle = answers(("undo", "a1"), ("undo", "a0"))
+    assert standing([*circle, ev.Answer(n=1, t=0, id="e", field="effort", value=3, set=1)])[0].id == "e"
+
+
+# -- results from paper
+
+
+TO_THE_END = {"first_failure_s": None, "ran_to_end": True, "confirmed": True}
+
+
+@pytest.fixture
+def on_paper():
+    def session(**row):
+        said = {"first_failure_s": 68.0} | row
+        target = {"set": 1, "exercise": "wall-sit", "side": "both", "rung": "low", "window_s": 90}
+        opened = ev.Opened(n=0, t=0, kind="paper", session="s", person="Ada", program="chair")
+        paper = ev.PaperResult(n=1, t=0, started="2026-03-02", **target, band_s=(60, 90), **said)
+        return fold([opened, paper])
+
+    return session
+
+
+@pytest.mark.parametrize(
+    ("row", "said", "failed_s", "to_end", "tension_s"),
+    [
+        ({}, [("failed_about", 58)], 58, False, 58),
+        ({}, [("failed_about", 58), ("failed_about", None)], 68, False, 68),
+        ({}, [("ran_to_end", True)], None, True, 90),
+        ({"tension_s": 68.0}, [("ran_to_end", True)], None, True, 90),
+        ({}, [("ran_to_end", True), ("failed_about", 70)], 70, False, 70),
+        ({}, [("failed_about", 58), ("undo", "a0")], 68, False, 68),
+        (TO_THE_END, [("ran_to_end", False)], None, False, 90),
+    ],
+)
+def test_a_result_typed_in_wrong_is_corrected_as_any_other(on_paper, row, said, failed_s, to_end, tension_s):
+    (found,) = results(on_paper(**row), answers(*said))
+    assert (found.first_failure_s, found.ran_to_end, found.tension_s) == (failed_s, to_end, tension_s)
+
+
+def test_a_result_on_paper_asks_for_both_ends_of_it(on_paper):
+    (each,) = on_paper().sets
+    asked = {question.field: question.value for question in questions(each)}
+    assert (asked["ran_to_end"], asked["failed_about"]) == (False, 68)

@@ -1,0 +1,101 @@
+"""One exercise over the weeks: its results as points in time, and what the trend says of them."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from holdtimer.program.models import Program
+from holdtimer.program.timeline import Side
+from holdtimer.progression.history import Result, read_history, sides_of
+from holdtimer.session.summary import SessionSummary
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """One result: when (UTC), after how many seconds, at which rung (its place), and what is to be seen.
+
+    `seconds` is None where nothing came of the set; `is_open` for a run to the end, which is longer.
+    """
+
+    session: str
+    at: datetime
+    seconds: float | None
+    is_open: bool
+    rung: int
+    counted: bool
+    off_day: bool
+    pain: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """The results of one exercise by side, oldest first, its ladder, its band and its longest window (s)."""
+
+    exercise: str
+    name: str
+    rungs: tuple[str, ...]
+    band_s: tuple[float, float]
+    window_s: float
+    sides: dict[Side, tuple[Point, ...]]
+
+    @property
+    def first(self) -> datetime | None:
+        """When the oldest result was."""
+        return min((points[0].at for points in self.sides.values() if points), default=None)
+
+    def since(self, moment: datetime | None) -> "Course":
+        """Return the course from a moment on; all of it for None."""
+        if moment is None:
+            return self
+        sides = {
+            side: tuple(point for point in points if point.at >= moment)
+            for side, points in self.sides.items()
+        }
+        return Course(self.exercise, self.name, self.rungs, self.band_s, self.window_s, sides)
+
+
+SPANS: tuple[timedelta | None, ...] = (
+    timedelta(weeks=8),
+    timedelta(weeks=26),
+    timedelta(weeks=52),
+    None,
+)
+
+
+def span_words(span: timedelta | None) -> str:
+    """Return how far back a course is shown."""
+    return "all of it" if span is None else f"the last {span.days // 7} weeks"
+
+
+def courses(program: Program, past: Iterable[SessionSummary], now: datetime) -> list[Course]:
+    """Return the course of each exercise of a program that has a result, in the program's order."""
+    history = read_history(program, past, now)
+    off = {each.session for each in history.own if each.off_day}
+    found = []
+    for key, exercise in program.exercises.items():
+        sides = {
+            side: tuple(_point(each, off) for each in history.of((key, side)) if not each.gone)
+            for side in sides_of(exercise)
+        }
+        results = [each for side in sides for each in history.of((key, side))]
+        if results:
+            newest = max(results, key=lambda each: each.order).done
+            window = max(each.done.window_s for each in results)
+            rungs = tuple(each.rung for each in exercise.ladder)
+            found.append(Course(key, exercise.name, rungs, newest.band_s, window, sides))
+    return found
+
+
+def _point(result: Result, off: set[str]) -> Point:
+    done = result.done
+    is_open = result.failed_s is None and done.ran_to_end
+    return Point(
+        session=result.session,
+        at=result.at,
+        seconds=done.window_s if is_open else result.failed_s,
+        is_open=is_open,
+        rung=result.rung,
+        counted=result.counted,
+        off_day=result.session in off,
+        pain=result.pain,
+    )

@@ -1,0 +1,415 @@
+"""What the review shows: rows of sessions, days of the last weeks, one set, what an answer changes."""
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from typing import TYPE_CHECKING, Literal
+
+from holdtimer.program.models import Program
+from holdtimer.progression.due import Due, DueSet, was_done
+from holdtimer.progression.history import Key
+from holdtimer.progression.verdicts import Verdict
+from holdtimer.progression.wording import MONTHS
+from holdtimer.report.text import result_words, script_title, signed, verdict_words, with_side
+from holdtimer.seconds import in_seconds, tenths
+from holdtimer.session.corrections import REMOVALS, Question, corrected, questions, standing
+from holdtimer.session.events import Answer
+from holdtimer.session.results import SetResult
+from holdtimer.session.state import Session, SetState, Stamp
+from holdtimer.session.summary import SessionSummary
+from holdtimer.text import harmless, sanitize
+
+if TYPE_CHECKING:  # it loads SciPy
+    from holdtimer.progression.trend import Trend
+
+_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+
+# ---- all sessions
+
+
+@dataclass(frozen=True, slots=True)
+class SessionRow:
+    """One session in the list: its day and time as they were there, how many of its sets count, its marks."""
+
+    session: str
+    day: date | None
+    date: str
+    time: str
+    script: str
+    sets: str
+    marks: tuple[str, ...]
+
+
+def session_row(past: SessionSummary, program: Program | None) -> SessionRow:
+    """Return the row of a session; scripts go by their titles in `program`, where it has them."""
+    day = past.started.date() if past.started is not None else None
+    has_time = past.started is not None and not past.date_only
+    script = script_title(program, past.script) if program is not None and past.script else past.script
+    return SessionRow(
+        session=past.session,
+        day=day,
+        date=f"{_DAYS[day.weekday()]} {day_of_year(day)} {day.year}" if day is not None else "no date",
+        time=f"{past.started:%H:%M}" if has_time else "",
+        script=script,
+        sets=f"{sum(each.counted for each in past.results)}/{len(past.results)}",
+        marks=tuple(marks_of(past)),
+    )
+
+
+def day_of_year(day: date) -> str:
+    """Return a day in short: "24 Nov"."""
+    return f"{day.day} {MONTHS[day.month - 1][:3]}"
+
+
+def marks_of(past: SessionSummary) -> Iterator[str]:
+    """Yield what is out of the ordinary about a session, what matters most first."""
+    if past.symptom:
+        yield "stopped: felt wrong" if past.released else "STOPPED: felt wrong"
+    if any(each.pain for each in past.results):
+        yield "pain"
+    waiting = sum(each.perhaps_slip is not None or waits_for_end(each) for each in past.results)
+    if waiting:
+        yield f"{waiting} to answer"
+    if past.off_day:
+        yield "off day"
+    if past.is_early:
+        yield "early"
+    if past.on_paper:
+        yield "paper"
+    if past.rehearsal:
+        yield "rehearsal"
+    if not past.complete and not past.symptom:
+        yield "unfinished"
+
+
+def waits_for_end(result: SetResult) -> bool:
+    """Whether a window closed in silence, and nobody has said yet how it went."""
+    return result.ran_to_end and not result.confirmed and not result.counted
+
+
+def matching(rows: Sequence[SessionRow], typed: str) -> list[SessionRow]:
+    """Return the rows whose date fits what was typed: a part of 2026-11-24, 24.11.2026 or 24 nov 2026."""
+    wanted = _plain(typed)
+    if not wanted:
+        return list(rows)
+    return [row for row in rows if row.day is not None and _fits(row.day, wanted)]
+
+
+def _fits(day: date, wanted: str) -> bool:
+    month = MONTHS[day.month - 1].lower()
+    written = (
+        day.isoformat(),
+        f"{day.day}.{day.month}.{day.year}",
+        f"{day.day:02d}.{day.month:02d}.{day.year}",
+        f"{day.day} {month} {day.year}",
+        f"{day.day} {month[:3]} {day.year}",
+        f"{month} {day.day} {day.year}",
+        f"{month} {day.year}",
+        f"{month[:3]} {day.year}",
+        str(day.year),
+    )
+    return any(each.startswith(wanted) for each in written)
+
+
+def _plain(typed: str) -> str:
+    return re.sub(r"[\s,]+", " ", typed).strip().lower()
+
+
+# ---- the last weeks
+
+DayKind = Literal["hard", "early", "easy", "recovering", "free", "ahead"]
+
+
+@dataclass(frozen=True, slots=True)
+class Week:
+    """One week from a Monday: what each of its days was, and how many hard sessions it had."""
+
+    monday: date
+    days: tuple[DayKind, ...]
+    hard: int
+
+
+def last_weeks(
+    sessions: Iterable[SessionSummary], now: datetime, recovery_h: float, count: int = 8
+) -> list[Week]:
+    """Return the last weeks, this one last: days with a session, and days that were for recovery.
+
+    A day is one of recovery where nothing hard should have begun on it: recovery lasts to its end.
+    """
+    today = now.date()
+    first = today - timedelta(days=today.weekday(), weeks=count - 1)
+    kinds: dict[date, DayKind] = {}
+    hard_days: list[date] = []
+    for past in sessions:
+        if past.started is None or past.rehearsal or not was_done(past):
+            continue
+        begun = past.started.astimezone(now.tzinfo)
+        if begun.date() < first - timedelta(days=14) or begun > now:
+            continue
+        if not past.is_hard:
+            kinds.setdefault(begun.date(), "easy")
+            continue
+        kinds[begun.date()] = "early" if past.is_early or kinds.get(begun.date()) == "early" else "hard"
+        hard_days.append(begun.date())
+        free_from = ((past.ended or past.started).astimezone(UTC) + timedelta(hours=recovery_h)).astimezone(
+            now.tzinfo
+        )
+        day = begun.date() + timedelta(days=1)
+        while day < free_from.date():
+            if kinds.get(day, "easy") == "easy":
+                kinds.setdefault(day, "recovering")
+            day += timedelta(days=1)
+    weeks = []
+    for number in range(count):
+        monday = first + timedelta(weeks=number)
+        dates = [monday + timedelta(days=each) for each in range(7)]
+        days = tuple(kinds.get(day, "ahead" if day > today else "free") for day in dates)
+        weeks.append(Week(monday, days, sum(day in dates for day in hard_days)))
+    return weeks
+
+
+# ---- one session
+
+
+def outcome_words(result: SetResult, verdict: Verdict | None) -> str:
+    """Return in a line what came of a set, and what it makes of next time or why it does not count."""
+    said = result_words(result)
+    pain = ", PAIN" if result.pain else ""
+    if not result.counted:
+        why = "" if result.counted_because.startswith(said) else f": {result.counted_because}"
+        return f"{said}{pain} · does not count{why}"
+    if verdict is None:
+        return f"{said}{pain}"
+    if verdict.because.startswith(said) and not verdict.paused:
+        return f"{verdict.because}{pain} · next time {'the same' if verdict.word == 'same' else verdict.word}"
+    return f"{said}{pain} · {verdict_words(verdict)}"
+
+
+# ---- one set, to be put right
+
+ItemKind = Literal["stamp", "removed", "add", "question", "off_day"]
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One thing about a set that can be changed; `stamps` are those that were taken out together."""
+
+    kind: ItemKind
+    label: str
+    question: Question | None = None
+    stamps: tuple[Stamp, ...] = ()
+    removal: Answer | None = None
+
+    @property
+    def waits(self) -> bool:
+        """Whether the set does not count before this is answered."""
+        known = self.question
+        return known is not None and known.value is None and known.field in ("slip", "ran_to_end")
+
+    @property
+    def is_estimated(self) -> bool:
+        """Whether its time is what a person said afterwards."""
+        return self.kind == "stamp" and any(each.estimated for each in self.stamps)
+
+
+_STAMP_WORDS = {"failure": "failed", "re-entry": "back in"}
+_LABELS = {
+    "slip": "a slip of the key?",
+    "ran_to_end": "worked to the end",
+    "failed_about": "failed about",
+    "effort": "effort, 0 to 10",
+    "form_broke": "form went before the stamp",
+    "pain": "sharp, new or joint pain",
+    "note": "note",
+}
+
+
+def items_of(session: Session, answers: Sequence[Answer], number: int) -> list[Item]:
+    """Return what can be changed about the set with this number, with `answers` in force, as it is shown.
+
+    Nothing where the session has no such set.
+    """
+    now = corrected(session, answers)
+    each = next((one for one in now.sets if one.set == number), None)
+    if each is None:
+        return []
+    found: list[Item] = []
+    rest: list[Item] = []
+    for question in questions(each):
+        if question.field == "moved":
+            stamp = _stamp_of(each, question)
+            found.append(Item("stamp", _STAMP_WORDS[stamp.kind], question, (stamp,)))
+        else:
+            rest.append(Item("question", _LABELS[question.field], question))
+    found += _taken_out(session, answers, each)
+    if each.opened_t is not None and not each.has_gaps:
+        found.append(Item("add", "add a stamp"))
+    day = Question("off_day", "was this an off day?", "yes-no", now.off_day, each.set)
+    return [*found, *rest, Item("off_day", "off day, the whole session", day)]
+
+
+def _taken_out(session: Session, answers: Sequence[Answer], each: SetState) -> Iterator[Item]:
+    """Yield the stamps that answers took out of a set: each such answer can be taken back alone."""
+    here = {(stamp.n, stamp.added_by) for stamp in each.stamps}
+    for removal in standing(answers):
+        if removal.field in REMOVALS and removal.value is True:
+            without = corrected(session, [answer for answer in answers if answer is not removal])
+            there = next(one.stamps for one in without.sets if one.set == each.set)
+            out = tuple(stamp for stamp in there if (stamp.n, stamp.added_by) not in here)
+            if out:
+                yield Item("removed", "taken out", None, out, removal)
+
+
+def _stamp_of(each: SetState, question: Question) -> Stamp:
+    return next(
+        stamp
+        for stamp in each.stamps
+        if (stamp.added_by == question.of_answer if question.of_answer else stamp.n == question.of)
+    )
+
+
+def item_value(item: Item) -> str:
+    """Return in a few words what is known of an item; a dash where nothing is."""
+    if item.kind == "removed":
+        return ", ".join(f"{_STAMP_WORDS[each.kind]} {tenths(each.at)}" for each in item.stamps)
+    return "" if item.question is None else _value_words(item.question)
+
+
+def _value_words(question: Question) -> str:
+    value = question.value
+    if value is None or value == "":
+        return "–"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if question.kind == "seconds" and isinstance(value, (int, float)):
+        return tenths(value)
+    return f"{value:g}" if isinstance(value, (int, float)) else sanitize(value)
+
+
+def seconds_typed(text: str) -> float | None:
+    """Return a time that was typed, "64.5", "64,5" or "1:04.5", in seconds; None where it is none."""
+    found = re.fullmatch(r"\s*(?:(\d{1,2}):)?(\d{1,3}(?:[.,]\d+)?)\s*s?\s*", text)
+    return None if found is None else int(found[1] or 0) * 60 + float(found[2].replace(",", "."))
+
+
+def answer_words(answer: Answer) -> str:
+    """Return in a few words what an answer changed."""
+    where = f"set {answer.set}: " if answer.set is not None and answer.field != "off_day" else ""
+    what = _CHANGE_WORDS[answer.field]
+    value = answer.value
+    if answer.field in REMOVALS:
+        return f"{where}{what if value is True else 'a stamp put back'}"
+    if value is None or isinstance(value, bool):
+        return f"{where}{what}: {'no answer' if value is None else 'yes' if value else 'no'}"
+    if isinstance(value, (int, float)):
+        is_time = answer.field in ("moved", "failed_about", "added")
+        return f"{where}{what} {tenths(value)}" if is_time else f"{where}{what}: {value:g}"
+    return f"{where}{what}: {harmless(value)}"
+
+
+_CHANGE_WORDS = {
+    "moved": "a stamp moved to",
+    "failed_about": "failed about",
+    "added": "a stamp added at",
+    "slip": "a slip taken out",
+    "removed": "a stamp taken out",
+    "ran_to_end": "worked to the end",
+    "effort": "effort",
+    "form_broke": "form went before the stamp",
+    "pain": "pain",
+    "note": "note",
+    "off_day": "off day",
+    "released": "settled or checked",
+}
+
+
+# ---- what an answer changes in what is due
+
+
+@dataclass(frozen=True, slots=True)
+class Changed:
+    """What is due of one exercise and side, and what was before where that differs."""
+
+    name: str
+    now: str
+    because: str
+    was: str = ""
+    was_because: str = ""
+
+    @property
+    def differs(self) -> bool:
+        """Whether anything about it is another thing now."""
+        return bool(self.was or self.was_because)
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """What answers change in what is due: when, and the exercises that differ; `own` is that of the set."""
+
+    own: Changed | None
+    others: tuple[Changed, ...]
+    when: str
+    was_when: str = ""
+
+    @property
+    def is_none(self) -> bool:
+        """Whether nothing changes."""
+        return not (self.others or self.was_when or (self.own is not None and self.own.differs))
+
+
+def difference(before: Due, after: Due, program: Program, key: Key | None = None) -> Difference:
+    """Return what differs between two states of what is due; `key` is the exercise and side looked at."""
+    was = {(each.exercise, each.side): each for each in before.sets}
+    own, others = None, []
+    for each in after.sets:
+        this = (each.exercise, each.side)
+        changed = _changed(was.get(this), each, program)
+        if this == key:
+            own = changed
+        elif changed.differs:
+            others.append(changed)
+    script = f"{script_title(program, after.script)}, {after.when}"
+    then = f"{script_title(program, before.script)}, {before.when}"
+    return Difference(own, tuple(others), script, then if then != script else "")
+
+
+def _changed(was: DueSet | None, now: DueSet, program: Program) -> Changed:
+    name = with_side(program.exercises[now.exercise].name, now.side)
+    new, because = _due_words(now)
+    if was is None:
+        return Changed(name, new, because, was="not in this session")
+    old, old_because = _due_words(was)
+    return Changed(
+        name,
+        new,
+        because,
+        was=old if old != new else "",
+        was_because=old_because if old_because != because else "",
+    )
+
+
+def _due_words(each: DueSet) -> tuple[str, str]:
+    verdict = each.outlook.verdict
+    rung = "paused, left out" if verdict.paused else each.rung
+    words = verdict_words(verdict)
+    return rung, words.removeprefix("next time ")
+
+
+# ---- one exercise over the weeks
+
+
+def trend_words(trend: "Trend", exercise: str) -> list[str]:
+    """Return what can be said of an exercise over the weeks: the sentence first, then the figures."""
+    found = []
+    for item in trend.items:
+        if item.exercise == exercise:
+            least = "at least " if item.typical.is_at_least else ""
+            figures = f"typical at {item.rung}: {least}{in_seconds(item.typical.seconds)}"
+            if item.change is not None:
+                low, high = item.change.interval
+                change = f"{signed(item.change.percent)} % a week"
+                figures += f"; {change} (95 % interval: {signed(low)} to {signed(high)} %)"
+            found += [item.sentence, f"  {figures}"]
+    found += [each.words for each in trend.sides if each.exercise == exercise and each.words]
+    return found or ["no result counts yet"]

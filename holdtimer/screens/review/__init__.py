@@ -1,0 +1,1 @@
+"""The review after the workout: an app of its own, for keyboard and mouse, at a table."""

@@ -1,0 +1,207 @@
+"""A course drawn as text: first failures over time with the band behind them, the rungs as steps below.
+
+Left and right stand on one scale and are told apart by shape: a side is a triangle that points to it. A run
+to the end is an open mark, for it lasted longer than that.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+
+from rich.text import Text
+
+from holdtimer.program.timeline import Side
+from holdtimer.progression.wording import MONTHS
+from holdtimer.report.course import Course, Point
+from holdtimer.seconds import clock
+
+_CLOSED: dict[Side, str] = {"both": "●", "left": "◀", "right": "▶"}
+_OPEN: dict[Side, str] = {"both": "○", "left": "◁", "right": "▷"}
+NOT_COUNTED, OFF_DAY, PAIN = "×", "o", "!"
+_GUTTER = 22  # the longest name of a rung that is not cut
+_MOST_RUNGS = 6
+
+
+def legend(course: Course) -> str:
+    """Return what the marks mean, of those that are there."""
+    points = [point for each in course.sides.values() for point in each]
+    sides = [side for side, each in course.sides.items() if each]
+    failed = ", ".join(f"{_CLOSED[side]} {'failed' if side == 'both' else side}" for side in sides)
+    words = [failed]
+    if any(point.is_open for point in points):
+        words.append(f"{' '.join(_OPEN[side] for side in sides)} at least, to the end")
+    if any(_sign(point, "both") == NOT_COUNTED for point in points):
+        words.append(f"{NOT_COUNTED} not counted")
+    if any(point.off_day for point in points):
+        words.append(f"{OFF_DAY} off day")
+    if any(point.pain for point in points):
+        words.append(f"{PAIN} pain")
+    return "   ".join((*words, "░ band"))
+
+
+@dataclass(slots=True)
+class _Grid:
+    """Cells of the plot, a gutter for words left of them."""
+
+    columns: int
+    rows: int
+    gutter: int
+    cells: list[list[str]] = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.cells = [[" "] * self.columns for _ in range(self.rows)]
+
+    @property
+    def width(self) -> int:
+        return self.columns - self.gutter - 1
+
+    def put(self, row: int, column: int, sign: str) -> bool:
+        """Put a sign into the plot; return whether no other mark was there."""
+        if not (0 <= row < self.rows and 0 <= column < self.width):
+            return False
+        was = self.cells[row][self.gutter + 1 + column]
+        self.cells[row][self.gutter + 1 + column] = sign
+        return was in " ░"
+
+    def name(self, row: int, words: str) -> None:
+        """Write words at the right end of the gutter."""
+        shown = words if len(words) <= self.gutter else words[: self.gutter - 1] + "…"
+        self.cells[row][: self.gutter] = shown.rjust(self.gutter)
+
+    def lines(self) -> list[Text]:
+        return [_bold_marks("".join(row)) for row in self.cells]
+
+
+def _bold_marks(line: str) -> Text:
+    text = Text(line, no_wrap=True)
+    text.highlight_regex(r"[●○◀▶◁▷×!o](?=[^a-z]|$)", "bold")
+    return text
+
+
+def curve(columns: int, rows: int, course: Course, until: datetime) -> list[Text]:
+    """Draw a course in so many columns and rows, the rungs that were done and the months among them."""
+    points = [point for each in course.sides.values() for point in each]
+    if not points or columns < 40 or rows < 8:
+        return [Text("nothing in this time")]
+    used = sorted({point.rung for point in points})
+    shown = used[-_MOST_RUNGS:] if rows >= 16 else used[-3:]
+    gutter = min(_GUTTER, max(6, *(len(course.rungs[rung]) for rung in shown)))
+    first = min(point.at for point in points)
+    scale = _Scale(first, max(until, first + timedelta(days=7)), course, points)
+    plot = _Grid(columns, rows - len(shown) - 2, gutter)
+    _draw_band(plot, course, scale)
+    _draw_points(plot, course, scale)
+    steps = _Grid(columns, len(shown), gutter)
+    _draw_steps(steps, course, scale, shown)
+    return [*plot.lines(), *_axis(columns, gutter, scale), *steps.lines()]
+
+
+@dataclass(frozen=True, slots=True)
+class _Scale:
+    """From times to columns, and from seconds to rows."""
+
+    first: datetime
+    until: datetime
+    course: Course
+    points: list[Point]
+
+    @property
+    def top_s(self) -> float:
+        return max([self.course.window_s, *(point.seconds or 0.0 for point in self.points)])
+
+    @property
+    def bottom_s(self) -> float:
+        """The seconds of the lowest row: half of where the band begins, or less where it is needed."""
+        least = min([self.course.band_s[0] / 2, *(point.seconds or 0.0 for point in self.points)])
+        return least // 10 * 10
+
+    def column(self, at: datetime, width: int) -> int:
+        return round((at - self.first) / (self.until - self.first) * (width - 1))
+
+    def row(self, seconds: float, rows: int) -> int:
+        part = (max(seconds, self.bottom_s) - self.bottom_s) / (self.top_s - self.bottom_s)
+        return rows - 1 - round(part * (rows - 1))
+
+
+def _draw_band(plot: _Grid, course: Course, scale: _Scale) -> None:
+    low, high = (scale.row(at, plot.rows) for at in course.band_s)
+    for row in range(high, low + 1):
+        for column in range(plot.width):
+            plot.put(row, column, "░")
+    for at in (*course.band_s, scale.top_s, scale.bottom_s):
+        row = scale.row(at, plot.rows)
+        if not any(cell.strip() for cell in plot.cells[row][: plot.gutter]):
+            plot.name(row, f"{clock(at)}{' s' if at == scale.top_s else ''}")
+
+
+def _sign(point: Point, side: Side) -> str:
+    if point.off_day:
+        return OFF_DAY
+    if not point.counted or point.seconds is None:
+        return NOT_COUNTED
+    return _OPEN[side] if point.is_open else _CLOSED[side]
+
+
+def _draw_points(plot: _Grid, course: Course, scale: _Scale) -> None:
+    for side, points in course.sides.items():
+        for point in points:
+            row = scale.row(point.seconds or 0.0, plot.rows)
+            column = scale.column(point.at, plot.width)
+            # two marks of one place stand beside each other, on the side they are of
+            places = (column, column + 1, column - 1) if side != "left" else (column, column - 1, column + 1)
+            free = next((at for at in places if _is_free(plot, row, at)), column)
+            plot.put(row, free, _sign(point, side))
+            if point.pain:
+                plot.put(max(0, row - 1) if row else 1, free, PAIN)
+
+
+def _is_free(plot: _Grid, row: int, column: int) -> bool:
+    return 0 <= column < plot.width and plot.cells[row][plot.gutter + 1 + column] in " ░"
+
+
+def _axis(columns: int, gutter: int, scale: _Scale) -> Iterator[Text]:
+    """Yield the line of time, and the months under it."""
+    grid = _Grid(columns, 2, gutter)
+    for column in range(grid.width):
+        grid.put(0, column, "─")
+    taken = -2
+    for day in _months(scale.first, scale.until):
+        column = max(0, scale.column(day, grid.width))
+        words = MONTHS[day.month - 1][:3] + (f" {day.year}" if day.month == 1 else "")
+        if column > taken + 1 and column + len(words) <= grid.width:
+            grid.put(0, column, "┴")
+            for place, letter in enumerate(words):
+                grid.put(1, column + place, letter)
+            taken = column + len(words)
+    yield from (Text("".join(row), no_wrap=True) for row in grid.cells)
+
+
+def _months(first: datetime, until: datetime) -> Iterator[datetime]:
+    """Yield the first moment, and the first of each month after it."""
+    yield first
+    day = first.replace(day=1, hour=0, minute=0, second=0, microsecond=0)
+    while True:
+        day = (day + timedelta(days=32)).replace(day=1)
+        if day > until:
+            return
+        yield day
+
+
+def _draw_steps(steps: _Grid, course: Course, scale: _Scale, shown: list[int]) -> None:
+    """Draw at which rung each side was from one result to the next: left above, right below."""
+    rows = {rung: len(shown) - 1 - place for place, rung in enumerate(shown)}
+    for rung, row in rows.items():
+        steps.name(row, course.rungs[rung])
+    for side, points in course.sides.items():
+        known = [point for point in points if point.counted]
+        ends = [*(scale.column(point.at, steps.width) for point in known[1:]), steps.width - 1]
+        for point, end in zip(known, ends, strict=False):
+            for column in range(scale.column(point.at, steps.width), end + 1):
+                if point.rung in rows:
+                    _step(steps, rows[point.rung], column, side)
+
+
+def _step(steps: _Grid, row: int, column: int, side: Side) -> None:
+    was = steps.cells[row][steps.gutter + 1 + column]
+    sign = {"both": "▀", "left": "▀", "right": "▄"}[side]
+    steps.put(row, column, "█" if was in "▀▄█" and was != sign else sign)

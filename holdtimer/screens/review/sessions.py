@@ -1,0 +1,247 @@
+"""All sessions by date, the last eight weeks above them, and what is due."""
+
+from collections.abc import Sequence
+from typing import ClassVar
+
+from rich.text import Text
+from textual import events, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.widgets import Input, Static
+
+from holdtimer.live.preflight import release_hold
+from holdtimer.live.review import Review
+from holdtimer.program.models import Program
+from holdtimer.progression.due import Due
+from holdtimer.progression.wording import counted
+from holdtimer.report.review import SessionRow, Week, day_of_year, last_weeks, matching, session_row
+from holdtimer.report.text import script_title
+from holdtimer.screens.review.base import ReviewScreen
+from holdtimer.screens.review.exercise import ExerciseScreen
+from holdtimer.screens.review.rows import Rows
+from holdtimer.screens.review.session import SessionScreen
+
+_DAY_SIGNS = {"hard": "█", "early": "!", "easy": "▄", "recovering": "─", "free": "·", "ahead": " "}
+_LEGEND = "█ hard  ! hard, too early  ▄ easy  ─ recovering  · free"
+_SCRIPT, _WIDE_SCRIPT, _WIDE_FROM = 23, 40, 100  # columns
+
+
+def strip_of_weeks(weeks: Sequence[Week], columns: int) -> list[str]:
+    """Draw weeks beside each other, as wide as there is room: their Mondays, days, and hard sessions."""
+    each = max(7, columns // len(weeks) - 2)
+    day = max(1, each // 7)
+    each = day * 7
+    strips = ["".join(_DAY_SIGNS[kind] * day for kind in week.days) for week in weeks]
+    rows = (
+        [f"{day_of_year(week.monday)}"[:each].ljust(each) for week in weeks],
+        [strip if day == 1 else _spaced(strip, day) for strip in strips],
+        [f"{week.hard} hard".ljust(each) if week.hard else " " * each for week in weeks],
+    )
+    return ["  ".join(cells).rstrip() for cells in rows]
+
+
+def _spaced(strip: str, day: int) -> str:
+    """Leave air between days that are wider than one column."""
+    days = [strip[at : at + day] for at in range(0, len(strip), day)]
+    return "".join(one if one[0] == "─" else one[:-1] + " " for one in days)
+
+
+def row_text(row: SessionRow, columns: int) -> Text:
+    """Return a session as one line."""
+    room = _SCRIPT if columns < _WIDE_FROM else _WIDE_SCRIPT
+    script = row.script if len(row.script) <= room else row.script[: room - 1] + "…"
+    line = f" {row.date:>15}  {row.time:5}  {script:{room}}  {row.sets:>5}  {', '.join(row.marks)}"
+    return Text(line, no_wrap=True)
+
+
+_HEADER = SessionRow("", None, "date", "time", "script", "count", ("",))
+
+
+class SessionsScreen(ReviewScreen):
+    """The list of sessions; a date that is typed narrows it."""
+
+    DEFAULT_CSS = """
+    SessionsScreen #strip { height: auto; padding: 0 1; margin: 1 0 0 0; }
+    SessionsScreen #columns { height: 1; text-style: bold underline; margin: 1 0 0 0; }
+    SessionsScreen #date { display: none; height: 1; border: none; padding: 0 1; }
+    SessionsScreen #date { background: $ink; color: $field; }
+    SessionsScreen #date.-typed { display: block; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "back", "leave", show=False),
+        Binding("enter", "open", "open"),
+        Binding("slash", "search", "find a date", key_display="/"),
+        Binding("e", "exercises", "exercises"),
+        Binding("h", "release", "on hold"),
+        Binding("f5", "read", "read again"),
+        Binding("q,escape", "back", "leave"),
+    ]
+
+    def __init__(self, review: Review, first: str | None = None) -> None:
+        super().__init__(review)
+        self._first = first
+        self._rows: list[SessionRow] = []
+        self._shown: list[SessionRow] = []
+        self._weeks: list[Week] = []
+        self._program: Program | None = None
+        self._due: Due | None = None
+
+    def content(self) -> ComposeResult:
+        """Lay out the weeks, the search and the list."""
+        yield Static("", id="due", classes="said", markup=False)
+        yield Static("", id="strip", markup=False)
+        yield Input(
+            placeholder="a date: 24 nov, 2026-11 or 24.11.", id="date", max_length=40, select_on_focus=False
+        )
+        yield Static("", id="columns", markup=False)
+        yield Rows(self._line, id="sessions")
+
+    def on_mount(self) -> None:
+        """Read what there is."""
+        self.head(f"Review: {self.review.person}")
+        self.query_one("#due", Static).update("reading ...")
+        self.query_one(Rows).focus()
+        self.action_read()
+
+    def on_screen_resume(self) -> None:
+        """Show what was changed meanwhile."""
+        if self._rows:
+            self._work_out()
+
+    @work(thread=True, exclusive=True, group="read")
+    def action_read(self) -> None:
+        """Read all sessions anew."""
+        self.review.read()
+        self._prepare()
+
+    @work(thread=True, exclusive=True, group="read")
+    def _work_out(self) -> None:
+        self._prepare()
+
+    def _prepare(self) -> None:
+        """Work out in a thread all that is shown."""
+        review = self.review
+        program = review.program_now()
+        sessions = review.newest_first()
+        rows = [session_row(each, review.program(each.program)) for each in sessions]
+        recovery_h = program.spacing.recovery_h if program is not None else 48.0
+        weeks = last_weeks(sessions, review.now(), recovery_h)
+        coming = review.due(program) if program is not None else None
+        self.app.call_from_thread(self._show, rows, weeks, program, coming)
+
+    def _show(
+        self, rows: list[SessionRow], weeks: list[Week], program: Program | None, coming: Due | None
+    ) -> None:
+        self._rows, self._weeks, self._program, self._due = rows, weeks, program, coming
+        self.query_one("#due", Static).update(Text(_due_words(program, coming, self.review)))
+        self._show_strip()
+        self._narrow(self.query_one("#date", Input).value)
+        self.refresh_bindings()
+        if self._first is not None:
+            first, self._first = self._first, None
+            self._open_session(first)
+
+    def on_resize(self) -> None:
+        """Draw the weeks as wide as there is room."""
+        self._show_strip()
+
+    def _show_strip(self) -> None:
+        columns = self.app.size.width
+        if self._weeks:
+            lines = [*strip_of_weeks(self._weeks, columns - 2), _LEGEND]
+            self.query_one("#strip", Static).update(Text("\n".join(lines), no_wrap=True))
+        self.query_one("#columns", Static).update(row_text(_HEADER, columns))
+
+    def _line(self, index: int, columns: int) -> list[Text]:
+        return [row_text(self._shown[index], columns)]
+
+    # -- a date
+
+    def on_key(self, event: events.Key) -> None:
+        """Begin a date with its first digit."""
+        if event.character and event.character.isdigit() and self.query_one(Rows).has_focus:
+            field = self.query_one("#date", Input)
+            field.value = event.character
+            self.action_search()
+            field.cursor_position = 1
+            event.stop()
+
+    def action_search(self) -> None:
+        """Type a date."""
+        field = self.query_one("#date", Input)
+        field.add_class("-typed")
+        field.focus()
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """Narrow the list to the dates that fit."""
+        self._narrow(event.value)
+
+    def on_input_submitted(self) -> None:
+        """Go on in the list."""
+        self.query_one(Rows).focus()
+
+    def _narrow(self, typed: str) -> None:
+        rows = self.query_one(Rows)
+        marked = self._shown[rows.marked].session if self._shown else None
+        self._shown = matching(self._rows, typed)
+        at = next((n for n, row in enumerate(self._shown) if row.session == marked), 0)
+        rows.show(len(self._shown), at)
+        found = counted(len(self._rows), "session")
+        if typed.strip():
+            found = f"{len(self._shown)} of {found} fit {typed.strip()!r}; Esc shows all"
+        self.head(f"Review: {self.review.person}, {found}")
+
+    def action_back(self) -> None:
+        """Show all dates again, or leave."""
+        field = self.query_one("#date", Input)
+        if field.has_class("-typed"):
+            field.remove_class("-typed")
+            field.value = ""
+            self.query_one(Rows).focus()
+        else:
+            self.app.exit(0)
+
+    # -- further
+
+    def on_rows_chosen(self) -> None:
+        """Open a session."""
+        self.action_open()
+
+    def action_open(self) -> None:
+        """Open the marked session."""
+        if self._shown:
+            self._open_session(self._shown[self.query_one(Rows).marked].session)
+
+    def _open_session(self, session: str) -> None:
+        self.app.push_screen(SessionScreen(self.review, session))
+
+    def action_exercises(self) -> None:
+        """Show the exercises over the weeks."""
+        if self._program is not None:
+            self.app.push_screen(ExerciseScreen(self.review, self._program))
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002
+        """Offer a release only where something is on hold."""
+        if action == "release":
+            return self._due is not None and self._due.hold is not None
+        return True
+
+    @work(group="ask")
+    async def action_release(self) -> None:
+        """Ask in two steps whether what holds every program has settled or was checked."""
+        review, program = self.review, self._program
+        if program is None:
+            return
+        is_free = await self.ask_in_thread(
+            lambda ask: release_hold(review.data, review.person, program, review.now(), ask)
+        )
+        self.say("released: you can go on" if is_free else "still on hold")
+        self.action_read()
+
+
+def _due_words(program: Program | None, coming: Due | None, review: Review) -> str:
+    damaged = f"; {counted(len(review.damage), 'fault')} in the files: `holdtimer next` names them"
+    said = damaged if review.damage else ""
+    if program is None or coming is None:
+        return f"no session yet{said}" if not review.sessions else f"its program can't be read any more{said}"
+    return f"due next: {script_title(program, coming.script)}, {coming.when}{said}"

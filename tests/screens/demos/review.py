@@ -1,0 +1,70 @@
+"""The review: sessions, one session, one set with what a change makes of what is due, one exercise."""
+
+import tempfile
+from datetime import timedelta
+from functools import cache
+from pathlib import Path
+
+from holdtimer.live.review import Review
+from holdtimer.paths import programs_folder
+from holdtimer.program.loading import load
+from holdtimer.screens.review.app import ReviewApp
+from tests.invented.six_weeks import FIRST, PERSON, six_weeks, write_logs
+
+
+@cache
+def folder():
+    """A data folder with six invented weeks."""
+    data = Path(tempfile.mkdtemp())
+    write_logs(data, six_weeks(load(programs_folder() / "chair-and-counter.toml")))
+    return data
+
+
+class Reviewed(ReviewApp):
+    """The review of six invented weeks, with some keys pressed on it."""
+
+    def __init__(self, *keys, first=None):
+        program = load(programs_folder() / "chair-and-counter.toml").program
+        now = FIRST + timedelta(weeks=6, hours=1)
+        super().__init__(Review(folder(), PERSON, [program], lambda: now), first)
+        self._keys = keys
+
+    async def arrange(self, pilot):
+        await quiet(self, pilot)
+        for key in self._keys:
+            await pilot.press(key)
+            await quiet(self, pilot)
+
+
+async def quiet(app, pilot):
+    """Wait until all that was begun is done and shown."""
+    await pilot.pause()
+    for _ in range(3):
+        running = [each for each in app.workers if not each.is_finished and each.group != "ask"]
+        if running:  # of none, all would be waited for
+            await app.workers.wait_for_complete(running)
+        await pilot.pause()
+
+
+def demo_sessions():
+    return Reviewed("down", "down")
+
+
+def demo_date():
+    return Reviewed("slash", *"13 apr")
+
+
+def demo_session():
+    return Reviewed("enter", "down")
+
+
+def demo_set():
+    return Reviewed("enter", "enter")
+
+
+def demo_moved():
+    return Reviewed("enter", "enter", *["left"] * 30)
+
+
+def demo_exercise():
+    return Reviewed("e", "minus")

@@ -1,0 +1,162 @@
+"""The review at the keyboard: each act changes what is due, undo gives it back, and the mouse does it too."""
+
+import pytest
+from textual.widgets import Static
+
+from holdtimer.live.review import Review
+from holdtimer.log.history import read_summaries
+from holdtimer.program.loading import loads
+from holdtimer.progression.due import due
+from holdtimer.screens.review.app import ReviewApp
+from holdtimer.screens.review.base import Question, Typed
+from holdtimer.screens.review.one_set import SetScreen
+from holdtimer.screens.review.rows import Rows
+from tests.invented.evenings import APART, FIRST, PERSON, PROGRAM, write_evenings
+
+# early, and early again because of a knock on the key; then a window closed in silence
+KNOCKED, SILENT = [(70,), (55, 60, 80), (20, 23, 57)], [(70,), (70,), ()]
+
+
+class Hands:
+    """A person at the keyboard of a running review."""
+
+    def __init__(self, app, pilot, data):
+        self.app, self.pilot, self.data = app, pilot, data
+
+    async def press(self, *keys):
+        await self.pilot.press(*keys)
+        await self.quiet()
+
+    async def quiet(self):
+        await self.pilot.pause()
+        for _ in range(2):
+            running = [each for each in self.app.workers if not each.is_finished and each.group != "ask"]
+            if running:  # of none, all would be waited for
+                await self.app.workers.wait_for_complete(running)
+            await self.pilot.pause()
+
+    def said(self, name="#changes"):
+        return str(self.app.screen.query_one(name, Static).content)
+
+    def due(self, evenings):
+        past = read_summaries(self.data, PERSON, rehearsals=True).sessions
+        (only,) = due(loads(PROGRAM, "wall").program, past, FIRST + evenings * APART).sets
+        return only.rung, only.outlook.verdict.word
+
+
+@pytest.fixture
+def reviewed(tmp_path):
+    """Open the review of these evenings, and run an act in it."""
+
+    async def run(evenings, act, **more):
+        write_evenings(tmp_path, evenings, **more)
+        review = Review(tmp_path, PERSON, now=lambda: FIRST + len(evenings) * APART)
+        app = ReviewApp(review)
+        async with app.run_test(size=(80, 24)) as pilot:
+            hands = Hands(app, pilot, tmp_path)
+            await hands.quiet()
+            await act(hands)
+        review.close_all()
+        return hands
+
+    return run
+
+
+async def test_each_act_changes_what_is_due_and_undo_gives_it_back(reviewed):
+    async def act(hands):
+        await hands.press("enter")
+        await hands.press("enter")
+        assert isinstance(hands.app.screen, SetScreen)
+        assert hands.due(3) == ("middle", "same")
+        assert "Nothing in what is due next" in hands.said()
+        await hands.press(
+            "y"
+        )  # "a slip of the key?" is marked: the knock goes, with the tap that put it right
+        assert "Wall sit: high\neasier: failed at 57 s" in hands.said()
+        assert "was middle: the same" in hands.said()
+        assert hands.due(3) == ("high", "easier")
+        await hands.press("u")
+        assert "Nothing in what is due next" in hands.said()
+        assert hands.due(3) == ("middle", "same")
+        await hands.press("U")
+        assert hands.due(3) == ("high", "easier")
+        await hands.press("home", *["right"] * 4)  # what is left is moved, as a draft
+        assert "inside 60-90" in hands.said()
+        assert hands.due(3) == ("high", "easier")
+        await hands.press("escape")
+        assert "failed at 57 s" in hands.said()
+        await hands.press(*["right"] * 4, "enter")
+        assert hands.due(3) == ("middle", "same")
+        await hands.press("u")
+        assert hands.due(3) == ("high", "easier")
+
+    await reviewed(KNOCKED, act)
+
+
+async def test_a_silent_set_is_answered(reviewed):
+    async def act(hands):
+        await hands.press("enter")
+        await hands.press("enter")
+        assert hands.due(3) == ("middle", "same")
+        await hands.press("y")
+        assert hands.due(3) == ("low", "harder")
+        await hands.press("n")
+        assert hands.due(3) == ("middle", "same")
+        await hands.press("down", "enter")
+        assert isinstance(hands.app.screen, Typed)
+        await hands.press(*"2x", "enter")
+        assert "a number from 0 to 90" in hands.said("#hint")
+        await hands.press("backspace", "5", "enter")
+        assert hands.due(3) == ("high", "easier")
+        await hands.press("u")
+        await hands.press("u")
+        assert hands.due(3) == ("low", "harder")
+
+    await reviewed(SILENT, act)
+
+
+async def test_a_hold_is_released_in_two_steps_and_silence_releases_nothing(reviewed):
+    async def act(hands):
+        assert "on hold" in hands.said("#due")
+        await hands.press("h")
+        await hands.press("escape")
+        assert "on hold" in hands.said("#due")
+        await hands.press("h")
+        await hands.press("s")
+        assert isinstance(hands.app.screen, Question)
+        assert hands.due(2)[1] == "easier"
+        await hands.press("y")
+        assert "on hold" not in hands.said("#due")
+
+    await reviewed([(70,), (70,)], act, reason="symptom", scope="session")
+
+
+async def test_what_is_paused_is_restored_by_an_explicit_answer(reviewed):
+    async def act(hands):
+        await hands.press("enter")
+        await hands.press("enter")
+        await hands.press("end", "up", "up", "y")  # pain, at the easiest rung
+        assert "paused, left out" in hands.said()
+        await hands.press("t")
+        await hands.press("r")
+        await hands.press("y")
+        assert hands.due(2) == ("high", "same")
+        await hands.press("escape")
+
+    await reviewed([(70,), (70,)], act, rung="high")
+
+
+async def test_a_date_that_is_typed_narrows_the_list_and_the_mouse_moves_a_stamp(reviewed):
+    async def act(hands):
+        await hands.press(*"2 mar")
+        assert "1 of 3 sessions" in hands.said("#heading")
+        await hands.press("enter", "enter")
+        await hands.press("enter")
+        await hands.pilot.click("#ruler", offset=(39, 2))
+        await hands.quiet()
+        assert "the second time in a row" in hands.said()  # it failed at 45 s now
+        assert hands.app.screen.query_one(Rows).marked == 0
+        await hands.press("escape", "escape", "escape", "escape")
+        assert "3 sessions" in hands.said("#heading")
+
+    await reviewed(KNOCKED, act)
