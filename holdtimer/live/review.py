@@ -1,5 +1,6 @@
 """What was done by one person, read for the review: sessions, what is due, and one session to put right."""
 
+import gc
 from collections.abc import Callable, Iterable
 from datetime import datetime
 from pathlib import Path
@@ -38,6 +39,7 @@ class Review:
         """Read all sessions anew: another machine may have added to the folder."""
         found = read_summaries(self.data, self.person, rehearsals=True)
         self.sessions, self.damage = found.sessions, found.damage
+        gc.freeze()  # years of sessions are not looked through again at every collection
 
     def newest_first(self) -> list[SessionSummary]:
         """Return the sessions by their start; those without one last."""
@@ -87,7 +89,8 @@ class Review:
     def take(self, debrief: Debrief) -> None:
         """Take over what the answers made of a session."""
         new = debrief.summary()
-        self.sessions = tuple(new if each.session == new.session else each for each in self.sessions)
+        if new not in self.sessions:
+            self.sessions = tuple(new if each.session == new.session else each for each in self.sessions)
 
     def close(self, debrief: Debrief) -> bool:
         """Close the file of answers about a session; return whether all of them are in it."""

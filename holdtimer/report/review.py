@@ -181,8 +181,10 @@ def outcome_words(result: SetResult, verdict: Verdict | None) -> str:
         return f"{said}{pain} · does not count{why}"
     if verdict is None:
         return f"{said}{pain}"
-    if verdict.because.startswith(said) and not verdict.paused:
-        return f"{verdict.because}{pain} · next time {'the same' if verdict.word == 'same' else verdict.word}"
+    exact = said.replace(" about ", " ")
+    if verdict.because.startswith(exact) and not verdict.paused:
+        what = said + verdict.because.removeprefix(exact)
+        return f"{what}{pain} · next time {'the same' if verdict.word == 'same' else verdict.word}"
     return f"{said}{pain} · {verdict_words(verdict)}"
 
 
@@ -391,9 +393,9 @@ def _changed(was: DueSet | None, now: DueSet, program: Program) -> Changed:
 
 def _due_words(each: DueSet) -> tuple[str, str]:
     verdict = each.outlook.verdict
-    rung = "paused, left out" if verdict.paused else each.rung
-    words = verdict_words(verdict)
-    return rung, words.removeprefix("next time ")
+    if verdict.paused:
+        return "left out", verdict.because
+    return each.rung, verdict_words(verdict).removeprefix("next time ")
 
 
 # ---- one exercise over the weeks

@@ -29,6 +29,8 @@ class Hands:
 
     async def quiet(self):
         await self.pilot.pause()
+        while getattr(self.app.screen, "is_working_out", False):
+            await self.pilot.pause(0.01)
         for _ in range(2):
             running = [each for each in self.app.workers if not each.is_finished and each.group != "ask"]
             if running:  # of none, all would be waited for
@@ -136,7 +138,7 @@ async def test_what_is_paused_is_restored_by_an_explicit_answer(reviewed):
         await hands.press("enter")
         await hands.press("enter")
         await hands.press("end", "up", "up", "y")  # pain, at the easiest rung
-        assert "paused, left out" in hands.said()
+        assert "Wall sit: left out" in hands.said()
         await hands.press("t")
         await hands.press("r")
         await hands.press("y")

@@ -12,6 +12,7 @@ from textual.widgets import Static
 
 from holdtimer.live.answers import Debrief
 from holdtimer.live.review import Review
+from holdtimer.progression.due import Due
 from holdtimer.report.review import (
     Changed,
     Difference,
@@ -26,7 +27,7 @@ from holdtimer.report.text import with_side
 from holdtimer.screens.review.base import ReviewScreen, Typed
 from holdtimer.screens.review.exercise import ExerciseScreen
 from holdtimer.screens.review.rows import Rows
-from holdtimer.screens.review.rulers import ruler_data
+from holdtimer.screens.review.rulers import UNKNOWN, ruler_data
 from holdtimer.screens.ruler import RulerData, ruler
 from holdtimer.session.corrections import Question
 from holdtimer.session.events import Answer
@@ -34,6 +35,7 @@ from holdtimer.session.state import SetState
 
 _SIGNS = {"failure": "▼", "re-entry": "▽"}
 _DRAFT = "draft"
+_SOON_S = 0.1  # what changes is worked out once keys and screen have had their turn
 
 
 class SetScreen(ReviewScreen):
@@ -76,6 +78,10 @@ class SetScreen(ReviewScreen):
         self._set: SetState | None = None
         self._ruler: RulerData | None = None
         self._difference: Difference | None = None
+        self._now = review.now()
+        self._before: Due | None = None  # what was due without the new answers
+        self.is_working_out = self._is_busy = False
+        self._can = (False, False)
 
     def content(self) -> ComposeResult:
         """Lay out the ruler, what can be changed, and what that changes."""
@@ -117,8 +123,12 @@ class SetScreen(ReviewScreen):
         self._show_heading(each)
         self._show_ruler()
         self._show_hint()
-        self.refresh_bindings()
-        self._work_out(self._answers)
+        can = self._debrief.can_undo, self._debrief.can_redo
+        if can != self._can:  # the footer is made anew for it
+            self._can = can
+            self.refresh_bindings()
+        self.is_working_out = True
+        self.set_timer(_SOON_S, self._begin)
 
     def _show_heading(self, each: SetState) -> None:
         program = self._debrief.program
@@ -133,6 +143,8 @@ class SetScreen(ReviewScreen):
         rows = max(5, min(12, self.app.size.height // 4))
         field.styles.height = rows
         lines = ruler(self.app.size.width - 2, rows, self._ruler)
+        if self._set is not None and (self._set.asks or self._set.denied):
+            lines = [line.translate(UNKNOWN) for line in lines]
         words = "\n".join(lines) or "the window of this set was never opened"
         field.update(Text(words, no_wrap=True))
 
@@ -164,20 +176,34 @@ class SetScreen(ReviewScreen):
         item = self._marked()
         self.query_one("#hint", Static).update(_hint(item) if item is not None else "")
 
-    @work(thread=True, exclusive=True, group="changes")
+    def _begin(self) -> None:
+        """Begin to work out what changes, one state at a time."""
+        if not self._is_busy:
+            self._is_busy = True
+            self._work_out(self._answers)
+
+    @work(thread=True, group="changes")
     def _work_out(self, answers: tuple[Answer, ...]) -> None:
-        debrief, now = self._debrief, self.review.now()
-        before, after = debrief.coming(now, debrief.earlier), debrief.coming(now, answers)
-        each = self._set
-        found = None
-        if before is not None and after is not None and debrief.program is not None and each is not None:
-            found = difference(before, after, debrief.program, (each.exercise, each.side))
+        debrief, each, found = self._debrief, self._set, None
+        if self._before is None:
+            self._before = debrief.coming(self._now, debrief.earlier)
+        after = debrief.coming(self._now, answers)
+        if (
+            self._before is not None
+            and after is not None
+            and debrief.program is not None
+            and each is not None
+        ):
+            found = difference(self._before, after, debrief.program, (each.exercise, each.side))
         self.app.call_from_thread(self._take_difference, found, answers)
 
     def _take_difference(self, found: Difference | None, answers: tuple[Answer, ...]) -> None:
-        if answers == self._answers:  # else it is out of date already
-            self._difference = found
+        self._is_busy = False
+        if answers == self._answers:
+            self.is_working_out, self._difference = False, found
             self._show_changes()
+        else:  # it is out of date already
+            self._begin()
 
     def _show_changes(self) -> None:
         self.query_one("#changes", Static).update(change_text(self._difference))
@@ -197,10 +223,6 @@ class SetScreen(ReviewScreen):
             return kind == "seconds" or (kind == "scale" and abs(float(str(parameters[0]))) == 1)
         if action == "say":
             return kind == "yes-no"
-        if action == "take_out":
-            return item is not None and item.kind == "stamp"
-        if action == "put_back":
-            return item is not None and item.kind == "removed"
         if action in ("undo", "redo"):
             return True if getattr(self._debrief, f"can_{action}") else None
         return True
@@ -211,7 +233,6 @@ class SetScreen(ReviewScreen):
             self._draft = None
             self._refresh()
         self._show_hint()
-        self.refresh_bindings()
 
     def on_rows_chosen(self) -> None:
         """Change the marked item."""
@@ -285,7 +306,7 @@ class SetScreen(ReviewScreen):
     def action_take_out(self, how: str) -> None:
         """Take out the marked stamp: as a slip with the one after it, or alone."""
         item = self._marked()
-        if item is not None and item.question is not None:
+        if item is not None and item.kind == "stamp" and item.question is not None:
             asked = item.question
             about = {"of_answer": asked.of_answer} if asked.of_answer else {"of": asked.of}
             self._say(field=how, value=True, **about)

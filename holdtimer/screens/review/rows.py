@@ -61,11 +61,12 @@ class Rows(ScrollView, can_focus=True):
         super().__init__(id=id)
         self._draw, self._height = draw, height
         self._count = 0
+        self._drawn: tuple[int, int, list[Text]] | None = None  # the item drawn last, and how wide
         self.marked = 0
 
     def show(self, count: int, marked: int | None = None) -> None:
         """Show so many items anew, this one marked; the mark stays where it was when left out."""
-        self._count = count
+        self._count, self._drawn = count, None
         self.marked = max(0, min(self.marked if marked is None else marked, count - 1))
         self.virtual_size = Size(self.scrollable_content_region.width, count * self._height)
         self._keep_in_sight()
@@ -78,7 +79,9 @@ class Rows(ScrollView, can_focus=True):
         base = self.rich_style
         if index >= self._count:
             return Strip.blank(width, base)
-        lines = self._draw(index, width)
+        if self._drawn is None or self._drawn[:2] != (index, width):
+            self._drawn = index, width, self._draw(index, width)
+        lines = [line.copy() for line in self._drawn[2]]
         text = lines[line] if line < len(lines) else Text("")
         if index == self.marked and line == 0:
             base += Style(reverse=self.has_focus, underline=not self.has_focus, bold=True)

@@ -19,6 +19,9 @@ def ruler_data(session: Session, each: SetState) -> RulerData | None:
     return RulerData(each.window_s, each.band_s, each.final_s, end, stamps)
 
 
+UNKNOWN = str.maketrans("█", "▒")  # of a window that closed in silence nobody knows how long it was worked
+
+
 def small_ruler(width: int, data: RulerData | None) -> list[str]:
     """Draw a ruler in two rows: what was worked with the stamps in it, and the band."""
     if data is None:

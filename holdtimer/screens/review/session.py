@@ -17,7 +17,8 @@ from holdtimer.report.text import with_side
 from holdtimer.screens.review.base import ReviewScreen
 from holdtimer.screens.review.one_set import SetScreen
 from holdtimer.screens.review.rows import Rows
-from holdtimer.screens.review.rulers import ruler_data, small_ruler
+from holdtimer.screens.review.rulers import UNKNOWN, ruler_data, small_ruler
+from holdtimer.session.events import Answer
 from holdtimer.session.results import SetResult
 from holdtimer.session.state import Session
 
@@ -30,6 +31,8 @@ def set_lines(session: Session, report: SessionReport, result: SetResult, width:
     again = f", attempt {result.attempt}" if result.attempt > 1 else ""
     each = next((one for one in session.sets if one.set == result.set), None)
     drawn = small_ruler(width - 6, ruler_data(session, each) if each is not None else None)
+    if result.ran_to_end and not result.confirmed:
+        drawn = [row.translate(UNKNOWN) for row in drawn]
     said = outcome_words(result, report.verdicts.get(result.set))
     return [
         Text(f" {result.set}. {name}, {result.rung}{again}", style="bold"),
@@ -56,6 +59,7 @@ class SessionScreen(ReviewScreen):
         self._debrief: Debrief | None = None
         self._report: SessionReport | None = None
         self._state: Session | None = None
+        self._shown_answers: tuple[Answer, ...] = ()
 
     def content(self) -> ComposeResult:
         """Lay out the remarks and the sets."""
@@ -80,6 +84,7 @@ class SessionScreen(ReviewScreen):
 
     def _prepare(self, debrief: Debrief) -> None:
         """Work out in a thread what is shown."""
+        self._shown_answers = debrief.answers
         self.review.take(debrief)
         report, state = debrief.report(), debrief.state()
         self.app.call_from_thread(self._show, report, state)
@@ -104,7 +109,7 @@ class SessionScreen(ReviewScreen):
 
     def on_screen_resume(self) -> None:
         """Show what was changed meanwhile."""
-        if self._debrief is not None:
+        if self._debrief is not None and self._debrief.answers != self._shown_answers:
             self._again(self._debrief)
 
     @work(thread=True, exclusive=True, group="prepare")

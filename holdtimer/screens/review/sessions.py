@@ -20,6 +20,7 @@ from holdtimer.screens.review.base import ReviewScreen
 from holdtimer.screens.review.exercise import ExerciseScreen
 from holdtimer.screens.review.rows import Rows
 from holdtimer.screens.review.session import SessionScreen
+from holdtimer.session.summary import SessionSummary
 
 _DAY_SIGNS = {"hard": "█", "early": "!", "easy": "▄", "recovering": "─", "free": "·", "ahead": " "}
 _LEGEND = "█ hard  ! hard, too early  ▄ easy  ─ recovering  · free"
@@ -85,6 +86,7 @@ class SessionsScreen(ReviewScreen):
         self._weeks: list[Week] = []
         self._program: Program | None = None
         self._due: Due | None = None
+        self._worked_out: tuple[SessionSummary, ...] = ()  # the sessions that are shown
 
     def content(self) -> ComposeResult:
         """Lay out the weeks, the search and the list."""
@@ -105,7 +107,7 @@ class SessionsScreen(ReviewScreen):
 
     def on_screen_resume(self) -> None:
         """Show what was changed meanwhile."""
-        if self._rows:
+        if self._rows and self.review.sessions is not self._worked_out:
             self._work_out()
 
     @work(thread=True, exclusive=True, group="read")
@@ -121,6 +123,7 @@ class SessionsScreen(ReviewScreen):
     def _prepare(self) -> None:
         """Work out in a thread all that is shown."""
         review = self.review
+        self._worked_out = review.sessions
         program = review.program_now()
         sessions = review.newest_first()
         rows = [session_row(each, review.program(each.program)) for each in sessions]

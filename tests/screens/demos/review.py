@@ -39,6 +39,8 @@ class Reviewed(ReviewApp):
 async def quiet(app, pilot):
     """Wait until all that was begun is done and shown."""
     await pilot.pause()
+    while getattr(app.screen, "is_working_out", False):
+        await pilot.pause(0.01)
     for _ in range(3):
         running = [each for each in app.workers if not each.is_finished and each.group != "ask"]
         if running:  # of none, all would be waited for
