@@ -88,7 +88,7 @@ def courses(program: Program, past: Iterable[SessionSummary], now: datetime) -> 
 
 def _point(result: Result, off: set[str]) -> Point:
     done = result.done
-    is_open = result.failed_s is None and done.ran_to_end
+    is_open = result.failed_s is None and done.ran_to_end and done.confirmed  # silence shows nothing
     return Point(
         session=result.session,
         at=result.at,

@@ -407,11 +407,11 @@ def trend_words(trend: "Trend", exercise: str) -> list[str]:
     for item in trend.items:
         if item.exercise == exercise:
             least = "at least " if item.typical.is_at_least else ""
-            figures = f"typical at {item.rung}: {least}{in_seconds(item.typical.seconds)}"
+            figures = f"{least}{in_seconds(item.typical.seconds)} at {item.rung}"
             if item.change is not None:
                 low, high = item.change.interval
                 change = f"{signed(item.change.percent)} % a week"
-                figures += f"; {change} (95 % interval: {signed(low)} to {signed(high)} %)"
+                figures += f"; {change} (95 %: {signed(low)} to {signed(high)} %)"
             found += [item.sentence, f"  {figures}"]
     found += [each.words for each in trend.sides if each.exercise == exercise and each.words]
     return found or ["no result counts yet"]

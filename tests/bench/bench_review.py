@@ -1,8 +1,8 @@
 """How soon the review shows ten years of sessions, and how long it ever holds up its loop.
 
 Run by hand from the root: `python -m tests.bench.bench_review [SESSIONS]`. A task that sleeps 2 ms says how
-long the loop was away, in CPU time of all our threads, so that a busy machine changes little; keys come as fast
-as they are handled. The first time is without the digest of the sessions.
+long the loop was away, in CPU time of all our threads, so that a busy machine changes little. Keys come as
+fast as they are handled. The first time is without the digest of the sessions.
 """
 
 import asyncio

@@ -162,3 +162,17 @@ async def test_a_date_that_is_typed_narrows_the_list_and_the_mouse_moves_a_stamp
         assert "3 sessions" in hands.said("#heading")
 
     await reviewed(KNOCKED, act)
+
+
+async def test_the_screens_are_as_kept(reviewed, screen_picture, kept):
+    async def act(hands):
+        assert screen_picture(hands.app) == kept(name="sessions")
+        await hands.press("enter")
+        assert screen_picture(hands.app) == kept(name="session")
+        await hands.press("enter")
+        await hands.press("home", "left")
+        assert screen_picture(hands.app) == kept(name="set")
+        await hands.press("escape", "t")
+        assert screen_picture(hands.app) == kept(name="exercise")
+
+    await reviewed([(75,), (66, 80), (), (52, 60), (61,), (20, 23, 57)], act)

@@ -30,7 +30,7 @@ def legend(course: Course) -> str:
     words = [failed]
     if any(point.is_open for point in points):
         words.append(f"{' '.join(_OPEN[side] for side in sides)} at least, to the end")
-    if any(_sign(point, "both") == NOT_COUNTED for point in points):
+    if any(NOT_COUNTED in _flags(point) for point in points):
         words.append(f"{NOT_COUNTED} not counted")
     if any(point.off_day for point in points):
         words.append(f"{OFF_DAY} off day")
@@ -68,18 +68,20 @@ class _Grid:
         shown = words if len(words) <= self.gutter else words[: self.gutter - 1] + "…"
         self.cells[row][: self.gutter] = shown.rjust(self.gutter)
 
-    def lines(self) -> list[Text]:
-        return [_bold_marks("".join(row)) for row in self.cells]
+    def lines(self, quiet: str = "") -> list[Text]:
+        """Return the rows: marks bold, the band in the ink `quiet`."""
+        found = []
+        for row in self.cells:
+            text = Text("".join(row), no_wrap=True)
+            for column, sign in enumerate(row[self.gutter :], self.gutter):
+                if sign != " ":
+                    text.stylize(quiet if sign == "░" else "bold", column, column + 1)
+            found.append(text)
+        return found
 
 
-def _bold_marks(line: str) -> Text:
-    text = Text(line, no_wrap=True)
-    text.highlight_regex(r"[●○◀▶◁▷×!o](?=[^a-z]|$)", "bold")
-    return text
-
-
-def curve(columns: int, rows: int, course: Course, until: datetime) -> list[Text]:
-    """Draw a course in so many columns and rows, the rungs that were done and the months among them."""
+def curve(columns: int, rows: int, course: Course, until: datetime, quiet: str = "") -> list[Text]:
+    """Draw a course in so many columns and rows, with its months and rungs; the band in the ink `quiet`."""
     points = [point for each in course.sides.values() for point in each]
     if not points or columns < 40 or rows < 8:
         return [Text("nothing in this time")]
@@ -93,7 +95,7 @@ def curve(columns: int, rows: int, course: Course, until: datetime) -> list[Text
     _draw_points(plot, course, scale)
     steps = _Grid(columns, len(shown), gutter)
     _draw_steps(steps, course, scale, shown)
-    return [*plot.lines(), *_axis(columns, gutter, scale), *steps.lines()]
+    return [*plot.lines(quiet), *_axis(columns, gutter, scale), *steps.lines()]
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,25 +136,36 @@ def _draw_band(plot: _Grid, course: Course, scale: _Scale) -> None:
             plot.name(row, f"{clock(at)}{' s' if at == scale.top_s else ''}")
 
 
-def _sign(point: Point, side: Side) -> str:
-    if point.off_day:
-        return OFF_DAY
-    if not point.counted or point.seconds is None:
-        return NOT_COUNTED
-    return _OPEN[side] if point.is_open else _CLOSED[side]
+def _flags(point: Point) -> str:
+    """Return what is out of the ordinary about a point, as signs beside its mark."""
+    flags = OFF_DAY if point.off_day else "" if point.counted else NOT_COUNTED
+    return flags + (PAIN if point.pain else "")
 
 
 def _draw_points(plot: _Grid, course: Course, scale: _Scale) -> None:
+    """Draw each point with its flags on the side it is of; those of one place stand beside each other."""
     for side, points in course.sides.items():
         for point in points:
-            row = scale.row(point.seconds or 0.0, plot.rows)
+            row = _row_of(point, course, scale, plot.rows)
             column = scale.column(point.at, plot.width)
-            # two marks of one place stand beside each other, on the side they are of
-            places = (column, column + 1, column - 1) if side != "left" else (column, column - 1, column + 1)
+            away = -1 if side == "left" else 1
+            places = (column, column + away, column - away)
             free = next((at for at in places if _is_free(plot, row, at)), column)
-            plot.put(row, free, _sign(point, side))
-            if point.pain:
-                plot.put(max(0, row - 1) if row else 1, free, PAIN)
+            marks = _flags(point)
+            if point.seconds is not None:
+                marks = (_OPEN[side] if point.is_open else _CLOSED[side]) + marks
+            for place, mark in enumerate(marks):
+                plot.put(row, free + place * away, mark)
+
+
+def _row_of(point: Point, course: Course, scale: _Scale, rows: int) -> int:
+    """Return the row of a point; it is inside the rows of the band only where it is inside the band."""
+    seconds = point.seconds or 0.0
+    row = scale.row(seconds, rows)
+    low, high = (scale.row(at, rows) for at in course.band_s)
+    if seconds < course.band_s[0]:
+        return max(row, min(low + 1, rows - 1))
+    return min(row, max(high - 1, 0)) if seconds > course.band_s[1] else row
 
 
 def _is_free(plot: _Grid, row: int, column: int) -> bool:

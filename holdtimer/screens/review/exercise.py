@@ -88,7 +88,7 @@ class ExerciseScreen(ReviewScreen):
         span, now = SPANS[self._span], self.review.now()
         course = self._courses[self._at].since(None if span is None else now - span)
         field = self.query_one("#curve", Static)
-        lines = curve(field.size.width - 2, field.size.height, course, now)
+        lines = curve(field.size.width - 2, field.size.height, course, now, self.app.theme_variables["quiet"])
         field.update(Text("\n").join(lines))
         self.query_one("#legend", Static).update(Text(legend(course)))
 

@@ -44,7 +44,13 @@ def strip_of_weeks(weeks: Sequence[Week], columns: int) -> list[str]:
 def _spaced(strip: str, day: int) -> str:
     """Leave air between days that are wider than one column."""
     days = [strip[at : at + day] for at in range(0, len(strip), day)]
-    return "".join(one if one[0] == "─" else one[:-1] + " " for one in days)
+    return "".join(_wide_day(one) for one in days)
+
+
+def _wide_day(day: str) -> str:
+    if day[0] == "─":
+        return day
+    return day[0].ljust(len(day)) if day[0] in "·!" else day[:-1] + " "
 
 
 def row_text(row: SessionRow, columns: int) -> Text:
@@ -55,7 +61,7 @@ def row_text(row: SessionRow, columns: int) -> Text:
     return Text(line, no_wrap=True)
 
 
-_HEADER = SessionRow("", None, "date", "time", "script", "count", ("",))
+_HEADER = SessionRow("", None, "date", "time", "script", "count", ("remarks",))
 
 
 class SessionsScreen(ReviewScreen):
@@ -63,7 +69,7 @@ class SessionsScreen(ReviewScreen):
 
     DEFAULT_CSS = """
     SessionsScreen #strip { height: auto; padding: 0 1; margin: 1 0 0 0; }
-    SessionsScreen #columns { height: 1; text-style: bold underline; margin: 1 0 0 0; }
+    SessionsScreen #columns { height: 1; text-style: bold; margin: 1 0 0 0; }
     SessionsScreen #date { display: none; height: 1; border: none; padding: 0 1; }
     SessionsScreen #date { background: $ink; color: $field; }
     SessionsScreen #date.-typed { display: block; }

@@ -69,4 +69,4 @@ def demo_moved():
 
 
 def demo_exercise():
-    return Reviewed("e", "minus")
+    return Reviewed("enter", *["down"] * 3, "enter", "t")
