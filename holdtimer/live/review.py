@@ -13,6 +13,7 @@ from holdtimer.log.lines import Damage
 from holdtimer.log.reader import find_session
 from holdtimer.program.models import Program
 from holdtimer.progression.due import Due, due
+from holdtimer.report.log import newest_first
 from holdtimer.report.session import program_of
 from holdtimer.session.summary import SessionSummary
 
@@ -43,7 +44,7 @@ class Review:
 
     def newest_first(self) -> list[SessionSummary]:
         """Return the sessions by their start; those without one last."""
-        return sorted(self.sessions, key=_start, reverse=True)
+        return newest_first(self.sessions)
 
     def program(self, name: str) -> Program | None:
         """Return a program by its id; None where its text is lost."""
@@ -104,9 +105,3 @@ class Review:
         """Close what is still open."""
         for debrief in list(self._open):
             self.close(debrief)
-
-
-def _start(session: SessionSummary) -> tuple[bool, float, str]:
-    """Return what sorts sessions by their start."""
-    known = session.started
-    return known is not None, known.timestamp() if known is not None else 0.0, session.session

@@ -30,7 +30,7 @@ def corrections(logs: Sequence[SessionLog], names: Mapping[str, str]) -> dict[st
 
 
 def _of_session(session: Session, answers: Iterable[Answer], names: Mapping[str, str]) -> Iterator[str]:
-    last = {(each.field, each.set, each.of): each for each in answers}  # the last word holds
+    last = {_about(each): each for each in answers}  # the last word holds
     for answer in last.values():
         if answer.field == "off_day" and isinstance(answer.value, bool):
             yield "marked as an off day" if answer.value else "no longer marked as an off day"
@@ -40,6 +40,11 @@ def _of_session(session: Session, answers: Iterable[Answer], names: Mapping[str,
         words = None if found is None else _of_set(answer, found)
         if found is not None and words is not None:
             yield f"{with_side(names.get(found.exercise, found.exercise), found.side)}: {words}"
+
+
+def _about(answer: Answer) -> tuple[str | int | None, ...]:
+    """Return what an answer speaks of; each tap that is added is another one."""
+    return answer.field, answer.set, answer.of, answer.id if answer.field == "added" else answer.of_answer
 
 
 def _is_about(answer: Answer, each: SetState) -> bool:
@@ -56,6 +61,10 @@ def _of_set(answer: Answer, each: SetState) -> str | None:
         return None if stamp is None else f"{_at(stamp)} was a slip of the key"
     if answer.field == "moved" and stamp is not None and isinstance(answer.value, float | int):
         return f"{_at(stamp)} moved to {in_seconds(answer.value)}"
+    if answer.field == "removed" and answer.value is True and stamp is not None:
+        return f"{_at(stamp)} was none"
+    if answer.field == "added" and isinstance(answer.value, float | int):
+        return f"a tap at about {in_seconds(answer.value)} was missing"
     if answer.field == "failed_about" and isinstance(answer.value, float | int):
         return f"failed at about {in_seconds(answer.value)}, said later"
     if answer.field == "ran_to_end" and isinstance(answer.value, bool):

@@ -67,9 +67,9 @@ def span_words(span: timedelta | None) -> str:
     return "all of it" if span is None else f"the last {span.days // 7} weeks"
 
 
-def courses(program: Program, past: Iterable[SessionSummary], now: datetime) -> list[Course]:
+def courses(program: Program, past: Iterable[SessionSummary]) -> list[Course]:
     """Return the course of each exercise of a program that has a result, in the program's order."""
-    history = read_history(program, past, now)
+    history = read_history(program, past)
     off = {each.session for each in history.own if each.off_day}
     found = []
     for key, exercise in program.exercises.items():

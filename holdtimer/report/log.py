@@ -67,8 +67,8 @@ def log_blocks(
     for each in shown:
         title = titles[each.session]
         what = f"{title.program}: {title.script}" if has_several else title.script
-        kinds = ", ".join(_kinds(each))
-        cells = (names[each.session], *_when(each, names[each.session]), what, str(len(each.results)), kinds)
+        marks = ", ".join(kinds(each))
+        cells = (names[each.session], *_when(each, names[each.session]), what, str(len(each.results)), marks)
         rows.append(Row(cells))
     yield Table(columns, tuple(rows))
 
@@ -81,7 +81,7 @@ def _when(session: SessionSummary, name: str) -> tuple[str, str]:
     return f"{session.started:%a}{day}", "" if session.date_only else f"{session.started:%H:%M}"
 
 
-def _kinds(session: SessionSummary) -> Iterator[str]:
+def kinds(session: SessionSummary) -> Iterator[str]:
     """Yield what is out of the ordinary about a session."""
     if session.symptom:
         yield "something felt wrong"

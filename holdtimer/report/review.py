@@ -7,12 +7,13 @@ from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING, Literal
 
 from holdtimer.program.models import Program
+from holdtimer.program.timeline import SetKey
 from holdtimer.progression.due import Due, DueSet, was_done
-from holdtimer.progression.history import Key
 from holdtimer.progression.verdicts import Verdict
 from holdtimer.progression.wording import MONTHS
-from holdtimer.report.text import result_words, script_title, signed, verdict_words, with_side
-from holdtimer.seconds import in_seconds, tenths
+from holdtimer.report.log import kinds
+from holdtimer.report.text import reason_words, result_words, script_title, verdict_word, with_side
+from holdtimer.seconds import at_least, in_seconds, tenths
 from holdtimer.session.corrections import REMOVALS, Question, corrected, questions, standing
 from holdtimer.session.events import Answer
 from holdtimer.session.results import SetResult
@@ -63,24 +64,11 @@ def day_of_year(day: date) -> str:
 
 
 def marks_of(past: SessionSummary) -> Iterator[str]:
-    """Yield what is out of the ordinary about a session, what matters most first."""
-    if past.symptom:
-        yield "stopped: felt wrong" if past.released else "STOPPED: felt wrong"
-    if any(each.pain for each in past.results):
-        yield "pain"
+    """Yield what waits for an answer, and what is out of the ordinary about a session."""
     waiting = sum(each.perhaps_slip is not None or waits_for_end(each) for each in past.results)
     if waiting:
         yield f"{waiting} to answer"
-    if past.off_day:
-        yield "off day"
-    if past.is_early:
-        yield "early"
-    if past.on_paper:
-        yield "paper"
-    if past.rehearsal:
-        yield "rehearsal"
-    if not past.complete and not past.symptom:
-        yield "unfinished"
+    yield from kinds(past)
 
 
 def waits_for_end(result: SetResult) -> bool:
@@ -185,7 +173,12 @@ def outcome_words(result: SetResult, verdict: Verdict | None) -> str:
     if verdict.because.startswith(exact) and not verdict.paused:
         what = said + verdict.because.removeprefix(exact)
         return f"{what}{pain} · next time {'the same' if verdict.word == 'same' else verdict.word}"
-    return f"{said}{pain} · {verdict_words(verdict)}"
+    return f"{said}{pain} · next time {_verdict_words(verdict)}"
+
+
+def _verdict_words(verdict: Verdict) -> str:
+    word = "the same" if verdict.word == "same" and not verdict.paused else verdict_word(verdict)
+    return f"{word}: {reason_words(verdict)}"
 
 
 # ---- one set, to be put right
@@ -360,7 +353,7 @@ class Difference:
         return not (self.others or self.was_when or (self.own is not None and self.own.differs))
 
 
-def difference(before: Due, after: Due, program: Program, key: Key | None = None) -> Difference:
+def difference(before: Due, after: Due, program: Program, key: SetKey | None = None) -> Difference:
     """Return what differs between two states of what is due; `key` is the exercise and side looked at."""
     was = {(each.exercise, each.side): each for each in before.sets}
     own, others = None, []
@@ -394,8 +387,8 @@ def _changed(was: DueSet | None, now: DueSet, program: Program) -> Changed:
 def _due_words(each: DueSet) -> tuple[str, str]:
     verdict = each.outlook.verdict
     if verdict.paused:
-        return "left out", verdict.because
-    return each.rung, verdict_words(verdict).removeprefix("next time ")
+        return "left out", reason_words(verdict)
+    return each.rung, _verdict_words(verdict)
 
 
 # ---- one exercise over the weeks
@@ -403,15 +396,13 @@ def _due_words(each: DueSet) -> tuple[str, str]:
 
 def trend_words(trend: "Trend", exercise: str) -> list[str]:
     """Return what can be said of an exercise over the weeks: the sentence first, then the figures."""
+    from holdtimer.report.trend import change_words
+
     found = []
     for item in trend.items:
         if item.exercise == exercise:
-            least = "at least " if item.typical.is_at_least else ""
-            figures = f"{least}{in_seconds(item.typical.seconds)} at {item.rung}"
-            if item.change is not None:
-                low, high = item.change.interval
-                change = f"{signed(item.change.percent)} % a week"
-                figures += f"; {change} (95 %: {signed(low)} to {signed(high)} %)"
-            found += [item.sentence, f"  {figures}"]
+            usual = (at_least if item.typical.is_at_least else in_seconds)(item.typical.seconds)
+            change = f"; {change_words(item)} % a week (95 %)" if item.change is not None else ""
+            found += [item.sentence, f"  usually {usual} at {item.rung}{change}"]
     found += [each.words for each in trend.sides if each.exercise == exercise and each.words]
     return found or ["no result counts yet"]

@@ -100,7 +100,7 @@ def _row(item: Item, program: Program, heading: str) -> Row:
             set_name(program.exercises[item.exercise].name, item.side, item.rung),
             partial(curve, points),
             (at_least if item.typical.is_at_least else in_seconds)(item.typical.seconds),
-            _change(item),
+            change_words(item),
             f"{int(100 * item.tension)} %",
             str(item.sets),
         ),
@@ -116,7 +116,8 @@ def _points(results: Sequence[Result]) -> tuple[Point, ...]:
     )
 
 
-def _change(item: Item) -> str:
+def change_words(item: Item) -> str:
+    """Return the change per week in per cent with its 95 % interval; nothing where there is none."""
     if item.change is None:
         return ""
     figures = (item.change.percent, *item.change.interval)

@@ -13,6 +13,7 @@ from textual.widgets import Button, Footer, Input, Static
 
 from holdtimer.live.review import Review
 from holdtimer.report.pages import TAP, PageText
+from holdtimer.session.events import MAX_TEXT
 from holdtimer.text import sanitize
 
 Found = TypeVar("Found")
@@ -142,15 +143,15 @@ class Typed(ModalScreen[str | None]):
     """
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "leave", show=False)]
 
-    def __init__(self, title: str, value: str, fault: Callable[[str], str], most: int = 500) -> None:
+    def __init__(self, title: str, value: str, fault: Callable[[str], str]) -> None:
         super().__init__()
-        self._title, self._value, self._fault, self._most = title, value, fault, most
+        self._title, self._value, self._fault = title, value, fault
 
     def compose(self) -> ComposeResult:
         """Lay out the line."""
         with VerticalScroll(can_focus=False):
             yield Static(Text(self._title))
-            yield Input(self._value, max_length=self._most, id="typed")
+            yield Input(self._value, max_length=MAX_TEXT, id="typed")
             yield Static("Enter keeps it, Esc leaves it as it was.", id="hint", markup=False)
             yield Horizontal()
 

@@ -114,7 +114,8 @@ class _Scale:
     @property
     def bottom_s(self) -> float:
         """The seconds of the lowest row: half of where the band begins, or less where it is needed."""
-        least = min([self.course.band_s[0] / 2, *(point.seconds or 0.0 for point in self.points)])
+        known = (point.seconds for point in self.points if point.seconds is not None)
+        least = min([self.course.band_s[0] / 2, *known])
         return least // 10 * 10
 
     def column(self, at: datetime, width: int) -> int:

@@ -58,7 +58,7 @@ class ExerciseScreen(ReviewScreen):
         from holdtimer.progression.trend import trend  # with what it needs, only here
 
         now, past = self.review.now(), self.review.sessions
-        found = courses(self._program, past, now)
+        found = courses(self._program, past)
         known = trend(self._program, past, now)
         sentences = {each.exercise: trend_words(known, each.exercise) for each in found}
         paused = self.review.paused(self._program)

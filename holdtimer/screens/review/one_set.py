@@ -14,7 +14,6 @@ from holdtimer.live.answers import Debrief
 from holdtimer.live.review import Review
 from holdtimer.progression.due import Due
 from holdtimer.report.review import (
-    Changed,
     Difference,
     Item,
     answer_words,
@@ -28,6 +27,7 @@ from holdtimer.screens.review.base import ReviewScreen, Typed
 from holdtimer.screens.review.exercise import ExerciseScreen
 from holdtimer.screens.review.rows import Rows
 from holdtimer.screens.review.rulers import UNKNOWN, ruler_data
+from holdtimer.screens.review.words import change_text, hint
 from holdtimer.screens.ruler import RulerData, ruler
 from holdtimer.session.corrections import Question
 from holdtimer.session.events import Answer
@@ -174,7 +174,7 @@ class SetScreen(ReviewScreen):
     def _show_hint(self) -> None:
         """Say what the marked item takes, each key as a link for the mouse."""
         item = self._marked()
-        self.query_one("#hint", Static).update(_hint(item) if item is not None else "")
+        self.query_one("#hint", Static).update(hint(item) if item is not None else "")
 
     def _begin(self) -> None:
         """Begin to work out what changes, one state at a time."""
@@ -374,33 +374,6 @@ _ADD_WORDS = (
 )
 
 
-def _link(action: str, *keys: str) -> str:
-    """Return keys in Textual's markup, each of which does the action when clicked."""
-    return " ".join(f"[@click=screen.{action}] {key} [/]" for key in keys)
-
-
-_NO_ANSWER = f"{_link('clear', 'backspace')} no answer"
-_WHOLE = " ".join((_link("step('-1')", "←"), _link("step('1')", "→")))
-_TENTHS = " ".join((_link("step('-0.1')", ","), _link("step('0.1')", ".")))
-_TAKE_OUT = f"{_link('take_out(`slip`)', 'x')} slip, with the next tap  "
-_TAKE_OUT += f"{_link('take_out(`removed`)', 'X')} this alone"
-_STAMP_HINT = f"{_WHOLE} 1 s  {_TENTHS} 0.1 s  {_TAKE_OUT}".replace("`", "'")
-_HINTS = {
-    "removed": f"{_link('put_back', 'r')} puts back what was taken out",
-    "add": f"{_link('add', 'a')} adds a tap that is missing",
-    "stamp": _STAMP_HINT,
-    "seconds": f"{_WHOLE} 1 s  {_TENTHS} 0.1 s  {_link('change', 'Enter')} types it  {_NO_ANSWER}",
-    "yes-no": f"{_link('say(True)', 'y')} yes  {_link('say(False)', 'n')} no  {_NO_ANSWER}",
-    "scale": f"{_WHOLE} less, more  {_link('change', 'Enter')} types it  {_NO_ANSWER}",
-    "text": f"{_link('change', 'Enter')} types it  {_NO_ANSWER}",
-}
-
-
-def _hint(item: Item) -> str:
-    """Return what an item takes, in Textual's markup: the keys can be clicked."""
-    return _HINTS.get(item.kind) or _HINTS[item.question.kind if item.question is not None else "text"]
-
-
 def _same(one: Item, other: Item) -> bool:
     """Whether two items are about the same thing."""
     if one.question is None or other.question is None:
@@ -436,26 +409,3 @@ def _value_of(question: Question, typed: str) -> str | float | None:
     if question.kind == "text":
         return typed.strip() or None
     return seconds_typed(typed)
-
-
-def change_text(found: Difference | None) -> Text:
-    """Return what answers change in what is due, in words."""
-    text = Text("What this changes\n", style="bold")
-    if found is None:
-        return text.append("\nnothing is known of what is due next", "not bold")
-    if found.is_none:
-        text.append("Nothing in what is due next:\n", "not bold")
-    for each in filter(None, (found.own, *found.others)):
-        _write(text, each)
-    text.append(f"\n{found.when}\n", "not bold")
-    if found.was_when:
-        text.append(f"  was: {found.was_when}\n", "not bold")
-    return text
-
-
-def _write(text: Text, each: Changed) -> None:
-    text.append(f"\n{each.name}: {each.now}\n")
-    text.append(f"{each.because}\n", "not bold")
-    if each.differs:
-        was = ": ".join(filter(None, (each.was, each.was_because)))
-        text.append(f"was {was}\n", "not bold italic")
