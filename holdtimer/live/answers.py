@@ -138,6 +138,12 @@ class Debrief:
         """All answers, in the order they were given."""
         return self.earlier + self.book.answers
 
+    def learn(self, answers: Iterable[Answer], past: Iterable[SessionSummary]) -> None:
+        """Take over what was answered meanwhile, elsewhere or by another screen."""
+        self._others = tuple(each for each in past if each.session != self.opened.session)
+        own = {each.id for each in self.book.answers}
+        self.earlier = tuple(each for each in answers if each.id not in own)
+
     def summary(self, answers: Iterable[Answer] | None = None) -> SessionSummary:
         """Return what the session adds up to with these answers, all there are when left out."""
         past = summarize(self.logged, self.answers if answers is None else answers)

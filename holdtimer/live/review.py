@@ -37,9 +37,12 @@ class Review:
         self._programs: dict[str, Program | None] = {each.id: each for each in programs}
 
     def read(self) -> None:
-        """Read all sessions anew: another machine may have added to the folder."""
+        """Read all sessions anew, and the answers to those that are open: there may be more by now."""
         found = read_summaries(self.data, self.person, rehearsals=True)
         self.sessions, self.damage = found.sessions, found.damage
+        for debrief in self._open:
+            _, answers = read_answered(self.data, self.person, debrief.opened.session)
+            debrief.learn(answers, self.sessions)
         gc.freeze()  # years of sessions are not looked through again at every collection
 
     def newest_first(self) -> list[SessionSummary]:

@@ -101,7 +101,9 @@ class FewGlyphs(LineFilter):
     """Puts a sign that every console has in place of each that some have not."""
 
     # ▂▃▅▆▇ come from the scroll bar of a page
-    INSTEAD: ClassVar = str.maketrans("▛▜▙▟▌▐▀▄▁▂▃▅▆▇━┣┫┏┓┗┛┃▽△▶▔", "██████==___███=[]┌┐└┘│v^>‾")
+    INSTEAD: ClassVar = str.maketrans(
+        "▛▜▙▟▌▐▀▄▁▂▃▅▆▇━┣┫┏┓┗┛┃╌▽△▶▔◀◁▷◂▸●○×", "██████==___███=[]┌┐└┘│-v^>‾<()<>*Ox"
+    )
 
     def apply(self, segments: list[Segment], background: Color) -> list[Segment]:  # noqa: ARG002
         """Return the segments in signs that are there."""

@@ -10,7 +10,6 @@ from holdtimer.progression.due import due
 from holdtimer.screens.review.app import ReviewApp
 from holdtimer.screens.review.base import Question, Typed
 from holdtimer.screens.review.one_set import SetScreen
-from holdtimer.screens.review.rows import Rows
 from tests.invented.evenings import APART, FIRST, PERSON, PROGRAM, write_evenings
 
 # early, and early again because of a knock on the key; then a window closed in silence
@@ -40,9 +39,12 @@ class Hands:
     def said(self, name="#changes"):
         return str(self.app.screen.query_one(name, Static).content)
 
-    def due(self, evenings):
+    def coming(self, evenings):
         past = read_summaries(self.data, PERSON, rehearsals=True).sessions
-        (only,) = due(loads(PROGRAM, "wall").program, past, FIRST + evenings * APART).sets
+        return due(loads(PROGRAM, "wall").program, past, FIRST + evenings * APART)
+
+    def due(self, evenings):
+        (only,) = self.coming(evenings).sets
         return only.rung, only.outlook.verdict.word
 
 
@@ -117,7 +119,7 @@ async def test_a_silent_set_is_answered(reviewed):
     await reviewed(SILENT, act)
 
 
-async def test_a_hold_is_released_in_two_steps_and_silence_releases_nothing(reviewed):
+async def test_a_hold_and_a_pause_end_by_an_explicit_answer_alone(reviewed):
     async def act(hands):
         assert "on hold" in hands.said("#due")
         await hands.press("h")
@@ -126,53 +128,40 @@ async def test_a_hold_is_released_in_two_steps_and_silence_releases_nothing(revi
         await hands.press("h")
         await hands.press("s")
         assert isinstance(hands.app.screen, Question)
-        assert hands.due(2)[1] == "easier"
-        await hands.press("y")
+        assert hands.coming(2).hold is not None
+        await hands.press("y")  # the second step
         assert "on hold" not in hands.said("#due")
-
-    await reviewed([(70,), (70,)], act, reason="symptom", scope="session")
-
-
-async def test_what_is_paused_is_restored_by_an_explicit_answer(reviewed):
-    async def act(hands):
         await hands.press("enter")
         await hands.press("enter")
         await hands.press("end", "up", "up", "y")  # pain, at the easiest rung
         assert "Wall sit: left out" in hands.said()
+        assert hands.coming(2).sets[0].outlook.verdict.paused
         await hands.press("t")
         await hands.press("r")
         await hands.press("y")
-        assert hands.due(2) == ("high", "same")
-        await hands.press("escape")
+        assert not hands.coming(2).sets[0].outlook.verdict.paused
 
-    await reviewed([(70,), (70,)], act, rung="high")
-
-
-async def test_a_date_that_is_typed_narrows_the_list_and_the_mouse_moves_a_stamp(reviewed):
-    async def act(hands):
-        await hands.press(*"2 mar")
-        assert "1 of 3 sessions" in hands.said("#heading")
-        await hands.press("enter", "enter")
-        await hands.press("enter")
-        await hands.pilot.click("#ruler", offset=(39, 2))
-        await hands.quiet()
-        assert "the second time in a row" in hands.said()  # it failed at 45 s now
-        assert hands.app.screen.query_one(Rows).marked == 0
-        await hands.press("escape", "escape", "escape", "escape")
-        assert "3 sessions" in hands.said("#heading")
-
-    await reviewed(KNOCKED, act)
+    await reviewed([(70,), (70,)], act, rung="high", reason="symptom", scope="session")
 
 
-async def test_the_screens_are_as_kept(reviewed, screen_picture, kept):
+async def test_the_screens_are_as_kept_a_date_is_found_and_the_mouse_moves_a_stamp(
+    reviewed, screen_picture, kept
+):
     async def act(hands):
         assert screen_picture(hands.app) == kept(name="sessions")
+        await hands.press(*"17 mar", "enter")
+        assert "1 of 6 sessions" in hands.said("#heading")
         await hands.press("enter")
         assert screen_picture(hands.app) == kept(name="session")
         await hands.press("enter")
         await hands.press("home", "left")
         assert screen_picture(hands.app) == kept(name="set")
+        await hands.pilot.click("#ruler", offset=(10, 2))
+        await hands.quiet()
+        assert "easier: failed at 11 s" in hands.said()
         await hands.press("escape", "t")
         assert screen_picture(hands.app) == kept(name="exercise")
+        await hands.press("escape", "escape", "escape", "escape")
+        assert "6 sessions" in hands.said("#heading")
 
     await reviewed([(75,), (66, 80), (), (52, 60), (61,), (20, 23, 57)], act)

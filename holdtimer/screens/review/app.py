@@ -1,6 +1,10 @@
 """The app of the review."""
 
+import asyncio
+import os
+import signal
 from collections.abc import Sequence
+from functools import partial
 from typing import ClassVar
 
 from textual.app import App
@@ -43,7 +47,12 @@ class ReviewApp(App[int]):
         return (*super().get_line_filters(), *self._terminal_filters)
 
     def on_mount(self) -> None:
-        """Show the sessions."""
+        """Show the sessions; give the terminal back whatever ends the program."""
+        codes = {"SIGTERM": ExitCode.TERMINATED, "SIGHUP": ExitCode.HANG_UP}
+        for name, code in codes.items():
+            if hasattr(signal, name) and os.name == "posix":
+                loop = asyncio.get_running_loop()
+                loop.add_signal_handler(getattr(signal, name), partial(self.exit, code, code))
         self.push_screen(SessionsScreen(self._review, self._first))
 
     def action_leave(self) -> None:

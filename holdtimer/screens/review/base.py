@@ -28,7 +28,7 @@ class ReviewScreen(Screen[None]):
     ReviewScreen #heading { height: auto; max-height: 3; padding: 0 1; text-style: bold; }
     ReviewScreen .said { height: auto; padding: 0 1; }
     """
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "back", "back")]
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "back", "back", key_display="Esc")]
 
     def __init__(self, review: Review) -> None:
         super().__init__()

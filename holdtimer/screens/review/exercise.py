@@ -30,7 +30,7 @@ class ExerciseScreen(ReviewScreen):
         Binding("plus", "span(-1)", "nearer", key_display="+"),
         Binding("minus", "span(1)", "further", key_display="-"),
         Binding("r", "restore", "restore"),
-        Binding("escape", "back", "back"),
+        Binding("escape", "back", "back", key_display="Esc"),
     ]
 
     def __init__(self, review: Review, program: Program, exercise: str | None = None) -> None:

@@ -56,7 +56,7 @@ class SetScreen(ReviewScreen):
         Binding("right", "step(1)", show=False),
         Binding("comma,shift+left", "step(-0.1)", show=False),
         Binding("full_stop,shift+right", "step(0.1)", show=False),
-        Binding("enter", "change", "change"),
+        Binding("enter", "change", "change", key_display="Enter"),
         Binding("y", "say(True)", show=False),
         Binding("n", "say(False)", show=False),
         Binding("backspace", "clear", show=False),
@@ -67,7 +67,7 @@ class SetScreen(ReviewScreen):
         Binding("u,ctrl+z", "undo", "undo"),
         Binding("U,ctrl+y", "redo", "redo", key_display="U"),
         Binding("t", "exercise", "weeks"),
-        Binding("escape", "back", "back"),
+        Binding("escape", "back", "back", key_display="Esc"),
     ]
 
     def __init__(self, review: Review, debrief: Debrief, number: int) -> None:
@@ -79,6 +79,7 @@ class SetScreen(ReviewScreen):
         self._ruler: RulerData | None = None
         self._difference: Difference | None = None
         self._now = review.now()
+        self._known = debrief.earlier
         self._before: Due | None = None  # what was due without the new answers
         self.is_working_out = self._is_busy = False
         self._can = (False, False)
@@ -99,6 +100,12 @@ class SetScreen(ReviewScreen):
         waits = [n for n, item in enumerate(self._items) if item.waits]
         self.query_one(Rows).show(len(self._items), waits[0] if waits else 0)
         self._show_hint()
+
+    def on_screen_resume(self) -> None:
+        """Show what was changed meanwhile."""
+        if self._items and self._debrief.earlier != self._known:
+            self._known, self._before = self._debrief.earlier, None
+            self._refresh()
 
     # -- what is shown
 
@@ -355,6 +362,7 @@ class SetScreen(ReviewScreen):
     def action_exercise(self) -> None:
         """Show this exercise over the weeks."""
         if self._debrief.program is not None and self._set is not None:
+            self.review.take(self._debrief)
             self.app.push_screen(ExerciseScreen(self.review, self._debrief.program, self._set.exercise))
 
     def on_click(self, event: events.Click) -> None:

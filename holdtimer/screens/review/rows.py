@@ -16,6 +16,8 @@ from textual.message import Message
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
+from holdtimer.text import sanitize
+
 Draw = Callable[[int, int], list[Text]]
 """Returns the lines of the item with this index, in so many columns."""
 
@@ -81,8 +83,9 @@ class Rows(ScrollView, can_focus=True):
             return Strip.blank(width, base)
         if self._drawn is None or self._drawn[:2] != (index, width):
             self._drawn = index, width, self._draw(index, width)
-        lines = [line.copy() for line in self._drawn[2]]
+        lines = [line.copy() for line in self._drawn[2]]  # they are cut to size
         text = lines[line] if line < len(lines) else Text("")
+        text.plain = sanitize(text.plain)
         if index == self.marked and line == 0:
             base += Style(reverse=self.has_focus, underline=not self.has_focus, bold=True)
         text.truncate(width, overflow="ellipsis", pad=True)

@@ -46,11 +46,11 @@ class SessionScreen(ReviewScreen):
     """The sets of one session; undo and redo walk all that was ever answered about it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "open", "open the set"),
+        Binding("enter", "open", "open the set", key_display="Enter"),
         Binding("o", "off_day", "off day"),
         Binding("u,ctrl+z", "undo", "undo"),
         Binding("U,ctrl+y", "redo", "redo", key_display="U"),
-        Binding("escape", "back", "back"),
+        Binding("escape", "back", "back", key_display="Esc"),
     ]
 
     def __init__(self, review: Review, session: str) -> None:
@@ -98,6 +98,7 @@ class SessionScreen(ReviewScreen):
             when = f"{past.started:%A %Y-%m-%d}" + ("" if past.date_only else f" {past.started:%H:%M}{until}")
         self.head(f"{when}   {report.titles.program}: {report.titles.script}")
         remarks = ", ".join(marks_of(past)) or "nothing out of the ordinary"
+        remarks += "" if past.results else "; no set was started"
         self.query_one("#remarks", Static).update(Text(remarks))
         self.query_one(Rows).show(len(past.results))
         self.refresh_bindings()

@@ -75,13 +75,13 @@ class SessionsScreen(ReviewScreen):
     SessionsScreen #date.-typed { display: block; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "back", "leave", show=False),
-        Binding("enter", "open", "open"),
+        Binding("enter", "open", "open", key_display="Enter"),
         Binding("slash", "search", "find a date", key_display="/"),
         Binding("e", "exercises", "exercises"),
         Binding("h", "release", "on hold"),
-        Binding("f5", "read", "read again"),
-        Binding("q,escape", "back", "leave"),
+        Binding("f5", "read", "read again", key_display="F5"),
+        Binding("escape", "back", "leave", show=False),
+        Binding("q", "back", "leave"),
     ]
 
     def __init__(self, review: Review, first: str | None = None) -> None:
