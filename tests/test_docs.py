@@ -43,7 +43,7 @@ from holdtimer.session.debounce import ADJUSTING, NOT_TAPS
 from holdtimer.session.engine import Engine
 from holdtimer.session.events import AnyEvent, Event, Failure, InSet, Opened, Planned
 from holdtimer.session.menu import REASONS, Choice
-from holdtimer.session.rules import Tap
+from holdtimer.session.state import Tap
 from holdtimer.session.words import CHOICE_WORDS, TAP_WORDS
 from holdtimer.sound.players import ORDER, how_to_add
 from tests.invented.six_weeks import six_weeks, write_logs

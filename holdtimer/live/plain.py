@@ -16,16 +16,18 @@ from holdtimer.seconds import countdown, in_seconds, with_unit
 from holdtimer.session import events as ev
 from holdtimer.session.debounce import PageTaps, Settings
 from holdtimer.session.menu import Choice, Menu
+from holdtimer.session.questions import ANSWER_S, advice_after, place_of, question_of
 from holdtimer.session.results import Tempo, repetitions, worked_spans
-from holdtimer.session.rules import Tap
 from holdtimer.session.schedule import Order, Orders, orders_of
-from holdtimer.session.state import Phase, SetState
+from holdtimer.session.state import Phase, Session, SetState, Tap
+from holdtimer.session.trials import GO_AFTER_S, next_trial, offered, offers
 from holdtimer.session.words import (
     BACK_IN_WHEN_READY,
     BREATHE,
     CHOICE_WORDS,
     EASE_OFF,
     KEEP_PUSHING,
+    NOT_SO,
     NOT_YET_SAVED,
     REHEARSAL,
     TAKE_BACK,
@@ -33,6 +35,8 @@ from holdtimer.session.words import (
     TRY_KEY,
     length_words,
     needed_words,
+    offer_words,
+    result_words,
     tempo_words,
 )
 from holdtimer.sound.player import steady
@@ -40,8 +44,8 @@ from holdtimer.text import sanitize
 
 # what nobody reads stands in the log alone: the program, and the figures of clocks
 _HIDDEN = {"n", "t", "ev", "id", "format", "kind", "version", "program_text", "rungs", "late_ms"}
-_HIDDEN |= {"mono_ns", "boottime_ns", "wall", "offset_s", "zone", "boot_id"}
-_FIRST = ("set", "exercise", "side", "at")
+_HIDDEN |= {"if_no", "mono_ns", "boottime_ns", "wall", "offset_s", "zone", "boot_id"}
+_FIRST = ("set", "exercise", "side", "test", "trial", "at")
 _PLAIN = frozenset("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_.:+/")
 
 
@@ -87,7 +91,8 @@ def part_lines(part: Part, last: Mapping[SetKey, float]) -> Iterator[str]:
     if isinstance(part, Easy):
         yield f"next: {part.title}, easy for {in_seconds(part.seconds)}"
     elif isinstance(part, PlannedTest):
-        yield f"next: {', '.join((part.name, *part.conditions()))}"
+        trials = (f"{part.trials} trials",) if part.trials > 1 else ()
+        yield f"next: {', '.join((part.name, *part.conditions(), *trials))}"
         yield f"way out: {part.way_out}"
     else:
         yield from _set_lines(part)
@@ -123,6 +128,35 @@ def order_lines(part: PlannedSet, orders: Orders, order: Order) -> Iterator[str]
         yield f"{pushing}{EASE_OFF}, {BREATHE}"
 
 
+def question_lines(session: Session, test: PlannedTest) -> Iterator[str]:
+    """Yield the question before a test that is put: a tap calls it true."""
+    put = question_of(test, session.question.question) if session.question else None
+    if put is not None:
+        number, of = place_of(session, test)
+        yield f"question {number} of {of}: {put.statement}"
+        yield f"Backspace, or no key for {ANSWER_S:g} s: {NOT_SO}"
+
+
+def line_up_lines(session: Session, test: PlannedTest) -> Iterator[str]:
+    """Yield what to know at the line, before a trial."""
+    yield f"in place: {test.name}, trial {next_trial(session, test)} of {test.trials}"
+    yield f"way out: {test.way_out}"
+    yield from (f"how: {line}" for line in test.form)
+    if test.stop:
+        yield f"stop if: {test.stop}"
+    if not test.begins_with_key:
+        yield f"go: two notes, {GO_AFTER_S:g} s after your tap"
+
+
+def offer_line(session: Session, now: float) -> str | None:
+    """Return the line with the answer to what a trial came to whose turn it is."""
+    trial, offer = session.open_trial, offered(session, now)
+    if trial is None or offer is None:
+        return None
+    every = offers(trial)
+    return f"answer {every.index(offer) + 1} of {len(every)}: {offer_words(trial, offer)}"
+
+
 def repetition_line(part: Part | None, current: SetState | None) -> Iterator[str]:
     """Yield how many repetitions a set of them has about had."""
     if isinstance(part, PlannedSet) and part.tempo is not None and current is not None:
@@ -152,6 +186,7 @@ class PlainSession:
         self._tap = ""
         self._menu: Menu | None = None
         self._order: tuple[int, Order] | None = None  # the failure it follows, and what was ordered last
+        self._offer: str | None = None
         self._is_taking_back = False
         self._is_noted_only = False
         self._has_tried = False
@@ -190,6 +225,8 @@ class PlainSession:
                 if isinstance(event, ev.Opened):
                     self._say_today()
                 self._say_part()
+            elif isinstance(event, (ev.Asked, ev.TrialResult)):
+                self._say_asked(event)
             if isinstance(event, _ENDS) and self._driver.engine.session.is_rehearsal:
                 say(f"note: a {REHEARSAL}")
         self._show_now()
@@ -201,6 +238,10 @@ class PlainSession:
         self._show_order()
         engine, now = self._driver.engine, self._driver.now()
         menu, is_taking_back = engine.menu, engine.takes_back(now)
+        offer = offer_line(engine.session, now)
+        if offer is not None and offer != self._offer:
+            say(offer)
+        self._offer = offer
         if menu != self._menu:
             self._menu = menu
             say(menu_line(menu) if menu else "menu closed")
@@ -264,8 +305,25 @@ class PlainSession:
         say(f"today: {length_words(timeline)}")
         say(f"needed today: {needed_words(timeline.parts)}")
 
+    def _say_asked(self, event: ev.Asked | ev.TrialResult) -> None:
+        """Print what is asked before a test, what a no leads to, and what a trial came to."""
+        engine = self._driver.engine
+        part = engine.part()
+        if isinstance(event, ev.TrialResult):
+            say(f"result: {result_words(event)}")
+        elif event.answer is False:
+            say(f"note: {advice_after(event.question, event.leads)}")
+        elif event.answer is None and isinstance(part, PlannedTest):
+            for line in question_lines(engine.session, part):
+                say(line)
+            self._tap = ""  # said again after each question
+
     def _say_part(self) -> None:
-        part = self._driver.engine.part()
+        part, session = self._driver.engine.part(), self._driver.engine.session
+        if isinstance(part, PlannedTest) and session.is_cleared:
+            for line in line_up_lines(session, part):
+                say(line)
+            return
         for line in part_lines(part, self._last) if part else ("that was the last part",):
             say(line)
 

@@ -16,14 +16,14 @@ from holdtimer.screens.fit import (
     plain_lines,
     stack,
 )
-from holdtimer.screens.view import View
+from holdtimer.screens.shown import View
 
 USUAL = (80, 24)  # columns and rows; below that not all has room
 LEAST_DIGITS = 9  # rows in a window: readable from 3 m with poor sight, see the letter heights in the tests
 SIDES = 2  # columns left free beside the screen
 ALARM_ROWS = 4
 FRAME = 2  # rows and columns a frame takes
-FROM_AFAR = ("Needed", "First set", "Way out", "Rung", "Tempo")  # lines that stay in the far layout
+FROM_AFAR = ("That is", "Needed", "First test", "First set", "Way out", "Rung", "Tempo")  # lines that stay
 BESIDE_COLUMNS = 24  # the words beside the digits get at least these, or three in ten of all
 
 

@@ -1,24 +1,27 @@
 """What the session screen shows at one moment, as plain data worked out from the state. No widgets here."""
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from math import ceil, floor
 from typing import Literal
 
 from holdtimer.program.timeline import Easy, Part, PlannedSet, PlannedTest, SetKey
 from holdtimer.screens.fit import Line
 from holdtimer.screens.ruler import RulerData
+from holdtimer.screens.shown import View as View
+from holdtimer.screens.shown import labelled
+from holdtimer.screens.trial_view import next_lines, trial_view
 from holdtimer.seconds import clock, countdown, in_seconds, with_unit
 from holdtimer.session.engine import Engine
-from holdtimer.session.rules import Tap
 from holdtimer.session.schedule import Order, orders_of
-from holdtimer.session.state import Phase, Session, SetState
+from holdtimer.session.state import Phase, Session, SetState, Tap
 from holdtimer.session.words import (
     BACK_IN_WHEN_READY,
     BREATHE,
     EASE_OFF,
     KEEP_PUSHING,
     NO,
+    NOT_SO,
     NOT_YET_SAVED,
     REHEARSAL,
     SET_OVER,
@@ -32,7 +35,6 @@ from holdtimer.session.words import (
 )
 from holdtimer.text import capital, sentence
 
-State = Literal["ready", "easy", "count-in", "work", "out", "rest", "waits", "asks", "done"]
 Kept = Literal["saved", "written", "noted"]  # on the disk, in a file, in memory only
 LastFailures = Mapping[SetKey, float]  # last time's first failure (s), by exercise and side
 
@@ -55,42 +57,6 @@ _DROPPED = {
     "no-use": "a tap does nothing",
     "gap": "was paused: tap ignored",
 }
-
-
-@dataclass(frozen=True, slots=True)
-class View:
-    """One moment of the session screen.
-
-    `beside` are large words beside the digits, or above the headline where no clock runs; `lines` come in the
-    order in which they matter, the last give way first. `way_out` stays on screen under a menu.
-    """
-
-    state: State
-    heading: str
-    # time to the end, where in the session, whether it is saved; as far as they fit
-    places: tuple[str, ...] = ()
-    digits: str = ""  # empty where no clock runs
-    widest: str = "00"  # the widest the digits will get, so that they keep their size
-    beside: tuple[str, ...] = ()
-    beside_at: Literal["left", "right"] = "right"
-    headline: str = ""  # the largest text after the digits
-    lines: tuple[Line, ...] = ()
-    ruler: RulerData | None = None
-    way_out: str = ""
-    tap: str = ""
-    tap_counts: bool = False
-    no: str = ""  # what Backspace answers, where a question is asked
-    alarm: str = ""  # what must be seen at once: a press that was not heard, a lost keyboard
-    noted: str = ""  # what a key that counted is acknowledged with, where the tap bar has other words
-    notices: tuple[str, ...] = ()
-
-    def place(self, heading: str, columns: int) -> str:
-        """Return as many of the places as have room beside a heading."""
-        for count in range(len(self.places), 0, -1):
-            place = " · ".join(self.places[:count])
-            if len(heading) + 2 + len(place) <= columns:
-                return place
-        return ""
 
 
 def view(
@@ -116,7 +82,7 @@ def view(
         places=tuple(_places(shown, engine, kept)),
         tap=tap if counts else noted or tap,
         tap_counts=counts,
-        no=NO if meaning is Tap.CONFIRM else "",
+        no=NO if meaning is Tap.CONFIRM else NOT_SO if meaning is Tap.TRUE else "",
         alarm=_alarm(engine, now) or shown.alarm,
         noted=noted if counts and shown.state != "out" else "",
         notices=(*_notices(engine, now, kept), *silence, *(() if is_window else remarks)),
@@ -141,7 +107,9 @@ def _moment(engine: Engine, now: float, last: LastFailures, player: str) -> tupl
         return _asks(engine, session.asking, part, left), False
     if part is None:
         closing = Line("The session is being closed.")
-        return View("done", "The last set is done", headline="Done", lines=(closing,)), False
+        return View("done", "The last part is done", headline="Done", lines=(closing,)), False
+    if isinstance(part, PlannedTest) and (seen := trial_view(engine, part, now)) is not None:
+        return seen, session.phase is Phase.TRIAL
     match session.phase:
         case Phase.NEW | Phase.READY:
             return _ready(engine, part, last, player, now), False
@@ -235,11 +203,15 @@ def _ready(engine: Engine, part: Part, last: LastFailures, player: str, now: flo
     lines += [Line(needed_words(parts), "Needed"), Line(length_words(timeline), "Today")]
     if isinstance(part, Easy):
         lines.append(Line(_sentences(f"{part.title}, {in_seconds(part.seconds)}", *part.setup), "First"))
+    test = next(iter(timeline.tests), None)
+    if test is not None:
+        lines.append(Line(_sentences(test.name, *test.setup), "First test"))
+        lines.append(Line(test.way_out, "Way out"))
     first = part if isinstance(part, PlannedSet) else next(iter(timeline.sets), None)
     if first is not None:
         before = [f"Last time {line.text}" for line in _last_time(first, last)]
         lines.append(Line(_sentences(f"{_title(first)}: {_rung(first)}", *first.setup, *before), "First set"))
-        lines += [Line(first.way_out, "Way out"), *_labelled("Tempo", _tempo(first))]
+        lines += [Line(first.way_out, "Way out"), *labelled("Tempo", _tempo(first))]
     off_day = "yes: today does not count (press o to undo this)"
     rungs = "+ and - another rung · " if isinstance(part, PlannedSet) else ""
     lines += [
@@ -269,7 +241,7 @@ def _easy(engine: Engine, part: Easy, left: float) -> View:
         widest="0:00" if part.seconds >= 100 else "00",
         beside=("easy",),
         headline=part.title,
-        lines=(*_labelled("Set up", part.setup), *_needed(part)),
+        lines=(*labelled("Set up", part.setup), *_needed(part)),
     )
 
 
@@ -286,9 +258,9 @@ def _count_in(part: PlannedSet, left: float) -> View:
         lines=(
             Line(part.way_out, "Way out"),
             Line(part.rung.name, "Rung"),
-            *_labelled("Tempo", _tempo(part)),
-            *_labelled("Set up", part.setup),
-            *_labelled("Form", part.form),
+            *labelled("Tempo", _tempo(part)),
+            *labelled("Set up", part.setup),
+            *labelled("Form", part.form),
         ),
     )
 
@@ -298,13 +270,13 @@ def _rest(session: Session, part: Part, left: float, last: LastFailures) -> View
     is_over = left <= 0
     if isinstance(part, Easy):
         time = Line(f"{in_seconds(part.seconds)} of easy movement", "Time")
-        lines = (time, *_labelled("Set up", part.setup), *_needed(part))
+        lines = (time, *labelled("Set up", part.setup), *_needed(part))
     elif isinstance(part, PlannedTest):
-        lines = (Line(part.way_out, "Way out"), *_labelled("Set up", part.setup), *_needed(part))
+        lines = next_lines(part)
     else:
-        setup, form = _labelled("Set up", part.setup), _labelled("Form", part.form)
-        tempo, way_out = _labelled("Tempo", _tempo(part)), Line(part.way_out, "Way out")
-        how = _labelled("How", (part.rung.how,) if part.rung.how else ())
+        setup, form = labelled("Set up", part.setup), labelled("Form", part.form)
+        tempo, way_out = labelled("Tempo", _tempo(part)), Line(part.way_out, "Way out")
+        how = labelled("How", (part.rung.how,) if part.rung.how else ())
         rung = (way_out, Line(part.rung.name, "Rung"), *how, *tempo)
         lines = (*_may_deny(session), *rung, *setup, *_last_time(part, last), *_needed(part), *form)
     return View(
@@ -370,11 +342,6 @@ def _rung(part: PlannedSet) -> str:
     return f"{part.rung.name} ({part.rung.how})" if part.rung.how else part.rung.name
 
 
-def _labelled(label: str, texts: Sequence[str]) -> tuple[Line, ...]:
-    """Return lines of which the first bears the label."""
-    return tuple(Line(text, "" if at else label) for at, text in enumerate(texts))
-
-
 def _needed(part: Part) -> tuple[Line, ...]:
     return (Line(", ".join(part.needs), "Needed"),) if part.needs else ()
 
@@ -397,8 +364,10 @@ def _places(shown: View, engine: Engine, kept: Kept) -> Iterator[str]:
         # beside what is left of a window there is room for one word
         yield REHEARSAL.partition(",")[0] if shown.places else REHEARSAL
     part = engine.part()
-    if shown.state == "asks":
+    if shown.state == "asks" and engine.session.phase is Phase.REST:
         yield f"set {engine.session.sets[-1].set} of {len(engine.timeline.sets)}"
+    elif isinstance(part, PlannedTest):
+        yield f"test {part.number} of {len(engine.timeline.tests)}"
     elif isinstance(part, PlannedSet):
         yield f"set {part.set} of {len(engine.timeline.sets)}"
     if engine.session.silent:

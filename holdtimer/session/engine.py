@@ -6,7 +6,7 @@ that a key pressed before it and handled after it still belongs where it was pre
 """
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 from holdtimer.program.timeline import Part, Timeline
 from holdtimer.session import events as ev
@@ -29,8 +29,9 @@ from holdtimer.session.debounce import (
 )
 from holdtimer.session.fold import step
 from holdtimer.session.menu import Menu
-from holdtimer.session.rules import SETTLE_S, Tap
-from holdtimer.session.state import LATE_TAP_S, Phase, Session
+from holdtimer.session.rules import SETTLE_S
+from holdtimer.session.state import Phase, Session, Tap
+from holdtimer.session.state import event as event_of
 
 DEAF_AFTER_GAP_S = 0.3
 MENU_KEYS_S = 1.5  # so long after an Escape that did not count, the keys of the menu were meant for it
@@ -121,7 +122,7 @@ class Engine:
             return Tap.CHOOSE if menu.listens(now) else Tap.NOT_YET
         if self.tries_key:
             return Tap.TRY
-        return rules.tap_meaning(self.session, now, len(self.timeline.parts), self.settings.back_in_guard_s)
+        return rules.tap_meaning(self.session, now, self.part(), self.settings.back_in_guard_s)
 
     @property
     def tries_key(self) -> bool:
@@ -245,19 +246,17 @@ class Engine:
     # -- events ------------------------------------------------------------------------------------------
 
     def _emit(self, kind: type[ev.AnyEvent], t: float, /, **fields: Any) -> None:
-        self._apply(rules.event(self.session, kind, t, **fields))
+        self._apply(event_of(self.session, kind, t, **fields))
 
     def _apply(self, event: ev.AnyEvent | None) -> None:
-        """Fold an event; a rest follows each set that is over while the session goes on."""
+        """Fold an event, and what follows it at once: a rest after each set that is over."""
         if event is None:
             return
         self.session = step(self.session, event)
         self._new.append(event)
-        if isinstance(event, ev.Answered):
+        if ev.is_answer(event):
             self._more.answered = event
-        is_over = isinstance(event, (ev.WindowClosed, ev.Interrupted, ev.Skipped))
-        if is_over or (isinstance(event, ev.Stopped) and event.scope == "set"):
-            self._apply(rules.rest(self.session, self.timeline, event.t))
+        self._apply(rules.following(self.session, self.timeline, event))
 
     def _take(self) -> list[ev.AnyEvent]:
         """Hand out the events since the last call."""
@@ -303,16 +302,14 @@ class Engine:
         if at is not None and current is not None and current.stamps:
             self._emit(ev.TakenBack, at, **rules.place(current, at), of=current.stamps[-1].n)
 
-    def _interrupt(self, why: str, last_known: float, now: float) -> None:
-        """End an open window that was broken off; it is known to have run until `last_known`."""
-        current = self.session.open_set
-        if current is not None:
-            at = min(rules.place(current, last_known)["at"], current.closes_at)
-            self._emit(ev.Interrupted, now, **rules.place(current, now) | {"at": at}, why=why)
+    def _interrupt(self, why: Literal["gap", "left"], last_known: float, now: float) -> None:
+        """End an open window or trial that was broken off; it is known to have run until `last_known`."""
+        self._apply(rules.interrupted(self.session, why, last_known, now))
 
     # -- keys --------------------------------------------------------------------------------------------
 
     def _press(self, key: str, at: float, handled: float) -> None:
+        self._more.presses.guard_s = rules.guard_s(self.session, self.settings.guard_s)
         heard = self._more.presses.hear(key, at)
         if self.is_scanning:
             self._press_scanned(key, at, heard)
@@ -332,7 +329,7 @@ class Engine:
                 self._drop(heard, at)
             return
         back_in_guard_s = self.settings.back_in_guard_s
-        found = rules.tap(self.session, len(self.timeline.parts), at, handled, back_in_guard_s)
+        found = rules.tap(self.session, self.part(), at, handled, back_in_guard_s)
         if isinstance(found, str):
             self._drop(found, at)
             return
@@ -374,11 +371,13 @@ class Engine:
             self._drop("guard", at)
 
     def _deny(self, at: float) -> None:
-        """Take a no to the question of a silent window; not before the question can have been read."""
-        if self.session.asking is not None and at - self.session.since < LATE_TAP_S:
-            self._drop("screen", at)
-        elif self.session.deniable is not None:
-            self._apply(rules.ran_to_end(self.session, self._hear(at), value=False))
+        """Take a no to what is asked; not before it can have been read."""
+        found = rules.no(self.session, at)
+        if isinstance(found, str):
+            self._drop(found, at)
+        elif found is not None:
+            self._hear(at)
+            self._apply(found)
 
     def _adjust(self, key: str, at: float) -> None:
         self._more.menu = None
@@ -413,13 +412,14 @@ class Engine:
     def _opens_scan(self, key: str, at: float, heard: Heard) -> bool:
         """Open the menu that reads itself out when a single switch asks for it; nothing goes on meanwhile."""
         session, one_switch = self.session, self._more.one_switch
-        if session.phase is Phase.WINDOW or rules.ended_set_at(session, at) is not None:
+        if rules.is_stamping(session, at):
             one_switch.forget()
             return False
         # whoever has a key that chooses in a menu or sets something has more than one switch
         is_other = (key == "enter" and self._more.menu is not None) or (
             key in ADJUSTING and rules.adjusts(session, at)
         )
+        is_other = is_other or session.phase is Phase.ASKED  # those taps answer, and come one after the other
         held_since = heard.held_since
         if held_since is not None and not rules.may_ask_for_menu(session, held_since):
             held_since = None

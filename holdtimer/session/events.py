@@ -3,35 +3,27 @@
 Times are seconds: `t` since the session opened, `at` since the window of its set opened.
 """
 
-from datetime import datetime
-from typing import Annotated, Literal
+from typing import Annotated, Literal, TypeGuard
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints, TypeAdapter
+from pydantic import BaseModel, ConfigDict, Field, TypeAdapter
 
 from holdtimer.program.timeline import Kind, Side
-from holdtimer.text import YEARS
-
-Seconds = Annotated[float, Field(ge=0, le=1e8, allow_inf_nan=False)]
-MAX_TEXT = 2000  # characters
-Text = Annotated[str, StringConstraints(max_length=MAX_TEXT)]
-Count = Annotated[int, Field(ge=0, le=1_000_000_000)]
-SetNumber = Annotated[int, Field(ge=0, le=1000)]
-WindowSeconds = Annotated[float, Field(ge=10, le=600)]
-BandSeconds = Annotated[float, Field(gt=0, le=600)]
-
-
-def _in_our_years(text: str) -> str:
-    """Return a time in ISO 8601, or a text that is none; ValueError for a year far from ours."""
-    try:
-        year = datetime.fromisoformat(text).year
-    except ValueError:
-        return text
-    if year not in YEARS:
-        raise ValueError(f"the year has to be from {YEARS[0]} to {YEARS[-1]}")
-    return text
-
-
-Moment = Annotated[Text, AfterValidator(_in_our_years)]
+from holdtimer.session.event_base import MAX_TEXT as MAX_TEXT
+from holdtimer.session.event_base import BandSeconds as BandSeconds
+from holdtimer.session.event_base import Count as Count
+from holdtimer.session.event_base import Event as Event
+from holdtimer.session.event_base import Moment as Moment
+from holdtimer.session.event_base import Seconds as Seconds
+from holdtimer.session.event_base import SetNumber as SetNumber
+from holdtimer.session.event_base import Text as Text
+from holdtimer.session.event_base import WindowSeconds as WindowSeconds
+from holdtimer.session.event_base import round_time as round_time
+from holdtimer.session.trial_events import Asked as Asked
+from holdtimer.session.trial_events import Mark as Mark
+from holdtimer.session.trial_events import TrialClosed as TrialClosed
+from holdtimer.session.trial_events import TrialOpen as TrialOpen
+from holdtimer.session.trial_events import TrialResult as TrialResult
+from holdtimer.session.trial_events import TrialVoid as TrialVoid
 
 DropReason = Literal["guard", "held", "screen", "back-in", "no-use", "gap"]
 StopReason = Literal["choice", "symptom"]
@@ -47,25 +39,8 @@ AnswerField = Literal[
 # an event of these shows that a session began; any of them may be all that is left of a damaged log
 BEGUN = frozenset(
     {"ready", "count-in", "easy", "skipped", "rest", "window-open", "failure", "re-entry", "window-closed"}
+    | {"asked", "trial-open", "mark", "trial-closed", "trial-result", "trial-void"}
 )
-
-
-def round_time(seconds: float) -> float:
-    """Return a time to the tenth of a millisecond, as it is written.
-
-    Sums and differences of such times compare as they would on paper: 100.8 - 100 is not less than 0.8.
-    """
-    return round(seconds, 4)
-
-
-class Event(BaseModel):
-    """One thing that happened: its number in the session, its time, its name."""
-
-    model_config = ConfigDict(frozen=True, extra="ignore", defer_build=True)
-
-    n: Count
-    t: Seconds
-    ev: str
 
 
 class InSet(Event):
@@ -409,16 +384,33 @@ AnyEvent = (
     | Resumed
     | Answer
     | PaperResult
+    | Asked
+    | TrialOpen
+    | Mark
+    | TrialClosed
+    | TrialResult
+    | TrialVoid
     | Closed
 )
 
-Answered = Ready | NotReady | Failure | ReEntry | Confirmed | LateTap | TakenBack | Answer
+Answered = (
+    Ready | NotReady | Failure | ReEntry | Confirmed | LateTap | TakenBack | Answer
+    | Asked | Mark | TrialClosed | TrialResult | TrialVoid
+)  # fmt: skip
 """What a key that counted brings, and is acknowledged with."""
 
 # built when first used: most commands read events and never make one
 _ADAPTER: TypeAdapter[AnyEvent] = TypeAdapter(
     Annotated[AnyEvent, Field(discriminator="ev")], config=ConfigDict(defer_build=True)
 )
+
+
+def is_answer(event: AnyEvent) -> TypeGuard[Answered]:
+    """Whether an event is what a key brought, and is acknowledged."""
+    if isinstance(event, Asked):
+        return event.answer is not None and not event.silent
+    return isinstance(event, Answered) and not (isinstance(event, TrialClosed) and event.reason != "key")
+
 
 NAMES: frozenset[str] = frozenset(kind.model_fields["ev"].default for kind in AnyEvent.__args__)
 

@@ -7,6 +7,7 @@ from operator import attrgetter
 from typing import Any
 
 from holdtimer.session import events as ev
+from holdtimer.session import trials
 from holdtimer.session.events import round_time
 from holdtimer.session.state import Phase, Session, SetState, Stamp, replace_fast
 
@@ -64,6 +65,8 @@ def _anchor(session: Session, event: ev.Anchor) -> Session:
 
 
 def _ready(session: Session, event: ev.Ready) -> Session:
+    if session.is_cleared:
+        return trials.count_in(session, event.t, is_cut=event.cut)
     until = event.t if event.cut else max(session.until, event.t)
     return replace_fast(session, is_ready=True, until=until)
 
@@ -86,7 +89,8 @@ def _easy(session: Session, event: ev.EasyBegun) -> Session:
 
 def _rest(session: Session, event: ev.Rest) -> Session:
     after_easy = session.phase is Phase.EASY
-    return _begin(session, Phase.REST, event.part, event.t, event.seconds, after_easy=after_easy)
+    more = {"after_easy": after_easy, "is_cleared": trials.at_the_line(session, event.part), "asked": ()}
+    return _begin(session, Phase.REST, event.part, event.t, event.seconds, **more)
 
 
 def _count_in(session: Session, event: ev.CountIn) -> Session:
@@ -238,6 +242,7 @@ def _resumed(session: Session, event: ev.Resumed) -> Session:
 
 
 def _halted(session: Session, t: float) -> Session:
+    session = replace_fast(session, is_cleared=False, question=None, asked=())  # a test asks anew
     if session.open_set is None and session.phase not in (Phase.REST, Phase.NEW, Phase.CLOSED):
         return _waiting(session, t)
     return replace_fast(session, is_ready=False, halted=True)
@@ -320,4 +325,5 @@ _HANDLERS: dict[type, Handler] = {
     ev.Answer: _answer,
     ev.PaperResult: _paper,
     ev.Closed: _closed,
+    **trials.HANDLERS,
 }

@@ -7,12 +7,13 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import inf
 
-from holdtimer.program.timeline import PlannedSet, Timeline
+from holdtimer.program.timeline import PlannedSet, PlannedTest, Timeline
 from holdtimer.session import events as ev
+from holdtimer.session import trials
 from holdtimer.session.debounce import still_after
 from holdtimer.session.events import round_time
-from holdtimer.session.rules import event, part_of, place, ran_to_end, skip, stop
-from holdtimer.session.state import Phase, Session
+from holdtimer.session.rules import part_of, place, ran_to_end, skip, stop
+from holdtimer.session.state import Phase, Session, event
 
 LINE_S = 3.0  # how long each line is marked for a single switch
 ROUNDS = 3  # after so many rounds with no tap it goes away
@@ -23,6 +24,7 @@ class Choice(StrEnum):
 
     SYMPTOM = "symptom"
     STOP_SET = "stop-set"
+    STOP_TEST = "stop-test"
     REDO = "redo"
     NOT_TO_THE_END = "not-to-the-end"
     TO_THE_END = "to-the-end"
@@ -55,9 +57,12 @@ def choices(session: Session, timeline: Timeline, is_scanned: bool = False) -> t
     elif silent is not None or (is_scanned and session.deniable is not None):
         is_asked = is_scanned and silent is not None
         middle = [Choice.NOT_TO_THE_END, *([Choice.TO_THE_END] if is_asked else [])]
-    if part is not None and session.phase is Phase.REST and silent is None:
+    is_at_line = isinstance(part, PlannedTest) and part.begins_with_key and session.is_cleared
+    if part is not None and session.phase is Phase.REST and silent is None and not is_at_line:
         middle.append(Choice.HURRY)
-    if part is not None or current is not None:
+    if session.open_trial is not None:
+        middle.append(Choice.STOP_TEST)
+    elif part is not None or current is not None:
         middle.append(Choice.SKIP)
     if is_scanned and isinstance(part, PlannedSet) and session.phase in (Phase.READY, Phase.REST):
         middle += [Choice.EASIER] if part.rung_index > 0 else []
@@ -161,6 +166,9 @@ def choose(session: Session, timeline: Timeline, menu: Menu, at: float) -> ev.An
             return event(session, ev.Ready, at, cut=True)
         case Choice.SKIP:
             return skip(session, timeline, at)
+        case Choice.STOP_TEST:
+            part = part_of(session, timeline)
+            return trials.put_off(session, part, "stopped", at) if isinstance(part, PlannedTest) else None
         case _:
             return _choose_of_set(session, menu.marked, at)
 

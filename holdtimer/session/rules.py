@@ -4,15 +4,15 @@ What a tap does, what time brings next, and what ends a set or the session. A de
 as the next one of the session; the engine applies it.
 """
 
-from enum import StrEnum
-from typing import Any
+from typing import Any, Literal
 
-from holdtimer.program.timeline import Easy, Part, PlannedSet, Timeline
+from holdtimer.program.timeline import Easy, Part, PlannedSet, PlannedTest, Timeline
 from holdtimer.session import events as ev
+from holdtimer.session import trials
 from holdtimer.session.debounce import HELD_FOR_MENU_S, NEW_SCREEN_S
 from holdtimer.session.events import round_time
 from holdtimer.session.schedule import schedule_of
-from holdtimer.session.state import LATE_TAP_S, Phase, Session, SetState
+from holdtimer.session.state import LATE_TAP_S, Phase, Session, SetState, Tap, event
 
 SETTLE_S = 0.25  # a key read is handled sooner than this
 SETTLED_IN_S = 2.0  # from here on a tap in a count-in says "not ready"
@@ -20,19 +20,16 @@ SILENCE_S = 900.0  # with no tap for this long, the session is left
 
 
 def part_of(session: Session, timeline: Timeline) -> Part | None:
-    """Return the part that is running or comes next, at the rung chosen for it; None after the last."""
+    """Return the part that is running or comes next, at the rung or variant chosen; None after the last."""
     if session.part >= len(timeline.parts):
         return None
     part = timeline.parts[session.part]
+    if isinstance(part, PlannedTest) and part.easier is not None and part.part in session.instead:
+        return part.easier
     if not isinstance(part, PlannedSet):
         return part
     chosen = session.rungs.get(part.set)
     return part.at_rung(chosen) if chosen in [rung.name for rung in part.ladder] else part
-
-
-def event(session: Session, kind: type[ev.AnyEvent], t: float, /, **fields: Any) -> ev.AnyEvent:
-    """Return an event at session time `t` (s), numbered as the next one."""
-    return kind(n=session.n + 1, t=round_time(t), **fields)
 
 
 def place(each: SetState | PlannedSet, t: float = 0.0) -> dict[str, Any]:
@@ -45,54 +42,48 @@ def place(each: SetState | PlannedSet, t: float = 0.0) -> dict[str, Any]:
 # -- what a tap does -------------------------------------------------------------------------------------
 
 
-class Tap(StrEnum):
-    """What a tap can do."""
-
-    TRY = "try"
-    BEGIN = "begin"
-    READY = "ready"
-    NOT_READY = "not-ready"
-    FAILURE = "failure"
-    RE_ENTRY = "re-entry"
-    LATE = "late"
-    CONFIRM = "confirm"
-    CHOOSE = "choose"
-    NOT_YET = "not-yet"
-    NOTHING = "nothing"
-
-
-def tap_meaning(session: Session, now: float, parts: int, back_in_guard_s: float = 0.0) -> Tap:
-    """Return what a tap at `now` (s) would do, in a script of so many parts."""
+def tap_meaning(session: Session, now: float, part: Part | None, back_in_guard_s: float = 0.0) -> Tap:
+    """Return what a tap at `now` (s) would do; `part` runs or comes next."""
     if session.left or session.stopped or session.phase is Phase.CLOSED:
         return Tap.NOTHING
     if late_tap_set(session, now) is not None:
         return Tap.LATE
+    if isinstance(part, PlannedTest) and (does := trials.tap_meaning(session, part, now)) is not None:
+        return does
     match session.phase:
         case Phase.READY:
             return Tap.NOTHING if session.is_ready else Tap.BEGIN
         case Phase.COUNT_IN:
             return Tap.NOT_READY if round_time(now - session.since) >= SETTLED_IN_S else Tap.NOTHING
         case Phase.WINDOW if session.open_set is not None:
-            if session.open_set.working:
-                return Tap.FAILURE
-            if not session.open_set.reentry:
-                return Tap.NOTHING
-            since = place(session.open_set, now)["at"] - session.open_set.stamps[-1].at
-            return Tap.NOT_YET if round_time(since) < back_in_guard_s else Tap.RE_ENTRY
+            return _stamps(session.open_set, now, back_in_guard_s)
         case Phase.REST:
             if session.asking is not None:
                 return Tap.CONFIRM
-            return Tap.NOTHING if session.is_ready or session.part >= parts else Tap.READY
+            return Tap.NOTHING if session.is_ready or part is None else Tap.READY
     return Tap.NOTHING
 
 
+def _stamps(current: SetState, now: float, back_in_guard_s: float) -> Tap:
+    """Return what a tap in an open window would do."""
+    if current.working:
+        return Tap.FAILURE
+    if not current.reentry:
+        return Tap.NOTHING
+    since = place(current, now)["at"] - current.stamps[-1].at
+    return Tap.NOT_YET if round_time(since) < back_in_guard_s else Tap.RE_ENTRY
+
+
 def tap(
-    session: Session, parts: int, at: float, handled: float, back_in_guard_s: float
+    session: Session, part: Part | None, at: float, handled: float, back_in_guard_s: float
 ) -> ev.AnyEvent | ev.DropReason:
     """Return the event that a tap at `at` brings, or why it is dropped. `handled` is now."""
+    late_ms = round(max(0.0, handled - at) * 1000, 3)
+    if isinstance(part, PlannedTest) and (found := trials.tap(session, part, at, late_ms)) is not None:
+        return found
     ended = ended_set_at(session, at)
     current = ended or session.open_set
-    does = tap_meaning(session, at, parts)
+    does = tap_meaning(session, at, part)
     late = late_tap_set(session, at)
     if ended is None and late is not None and does is Tap.LATE:
         where = place(late, at)
@@ -100,10 +91,10 @@ def tap(
             session, ev.LateTap, at, **where, after_s=round_time(where["at"] - (late.ended_at or 0.0))
         )
     if current is not None and (ended is not None or does in (Tap.FAILURE, Tap.RE_ENTRY)):
-        return _stamp(session, current, at, handled, back_in_guard_s)
+        return _stamp(session, current, at, late_ms, back_in_guard_s)
     if session.phase is not Phase.WINDOW and round_time(at - session.since) < NEW_SCREEN_S:
         return "screen"
-    if does in (Tap.BEGIN, Tap.READY):
+    if does in (Tap.BEGIN, Tap.READY, Tap.IN_PLACE):
         return event(session, ev.Ready, at)
     if does is Tap.NOT_READY:
         return event(session, ev.NotReady, at)
@@ -113,7 +104,7 @@ def tap(
 
 
 def _stamp(
-    session: Session, current: SetState, at: float, handled: float, back_in_guard_s: float
+    session: Session, current: SetState, at: float, late_ms: float, back_in_guard_s: float
 ) -> ev.AnyEvent | ev.DropReason:
     where = place(current, at)
     since = round_time(where["at"] - current.stamps[-1].at) if current.stamps else 0.0
@@ -124,7 +115,7 @@ def _stamp(
     if not current.working and since < back_in_guard_s:
         return "back-in"
     kind = ev.Failure if current.working else ev.ReEntry
-    return event(session, kind, at, **where, late_ms=round(max(0.0, handled - at) * 1000, 3))
+    return event(session, kind, at, **where, late_ms=late_ms)
 
 
 def late_tap_set(session: Session, at: float) -> SetState | None:
@@ -159,6 +150,8 @@ def adjusts(session: Session, at: float) -> bool:
 def boundary(session: Session, timeline: Timeline, heard_at: float) -> ev.AnyEvent | None:
     """Return what time alone brings next; its `t` may lie ahead. A tap was last heard at `heard_at`."""
     part = part_of(session, timeline)
+    if isinstance(part, PlannedTest) and (found := trials.boundary(session, part)) is not None:
+        return found
     match session.phase:
         case Phase.EASY:
             return after_easy(session, timeline, session.until)
@@ -206,6 +199,18 @@ def goes_on(session: Session, part: Part) -> bool:
     return isinstance(part, PlannedSet) and part.advance == "auto" and last is not None and last.answered
 
 
+def following(session: Session, timeline: Timeline, done: ev.AnyEvent) -> ev.AnyEvent | None:
+    """Return what follows an event at once: a rest after a set or a test, and what a test goes on with."""
+    part = part_of(session, timeline)
+    if isinstance(done, (ev.WindowClosed, ev.Interrupted, ev.Skipped)):
+        return rest(session, timeline, done.t)
+    if isinstance(done, ev.Stopped) and done.scope == "set":
+        return rest(session, timeline, done.t)
+    if isinstance(done, (ev.TrialResult, ev.TrialVoid)) and done.over:
+        return rest(session, timeline, done.t)
+    return trials.following(session, part, done) if isinstance(part, PlannedTest) else None
+
+
 def rest(session: Session, timeline: Timeline, t: float) -> ev.AnyEvent | None:
     """Return the rest at `t` before the next part, counted from the end of the last window."""
     part, ended = part_of(session, timeline), last_ended(session)
@@ -223,8 +228,9 @@ def after_easy(session: Session, timeline: Timeline, t: float) -> ev.AnyEvent:
 
 
 def last_ended(session: Session) -> float | None:
-    """Return when the last window ended (session time, s); None before the first."""
+    """Return when the last window or trial ended (session time, s); None before the first."""
     ends = [each.opened_t + (each.ended_at or 0.0) for each in session.sets if each.opened_t is not None]
+    ends += [each.opened_t + (each.ended_at or 0.0) for each in session.trials]
     return round_time(max(ends)) if ends else None
 
 
@@ -257,6 +263,39 @@ def ran_to_end(session: Session, at: float, value: bool | None) -> ev.AnyEvent |
     return event(session, ev.Answer, at, **answer)
 
 
+def no(session: Session, at: float) -> ev.AnyEvent | ev.DropReason | None:
+    """Return the no that Backspace says to what is asked; not before it can have been read."""
+    if session.phase is Phase.ASKED:
+        return trials.deny(session, at)
+    if session.asking is not None and at - session.since < LATE_TAP_S:
+        return "screen"
+    return ran_to_end(session, at, value=False)
+
+
+def interrupted(
+    session: Session, why: Literal["gap", "left"], last_known: float, now: float
+) -> ev.AnyEvent | None:
+    """Return the end of what was broken off: a window, known to have run until `last_known`, or a trial."""
+    current = session.open_set
+    if current is None:
+        return trials.interrupted(session, why, now)
+    at = min(place(current, last_known)["at"], current.closes_at)
+    return event(session, ev.Interrupted, now, **place(current, now) | {"at": at}, why=why)
+
+
+def guard_s(session: Session, usual: float) -> float:
+    """Return how long no key may have been heard before a tap: less where stands are marked."""
+    trial = session.open_trial
+    return (
+        trials.MARK_GUARD_S if trial is not None and trial.counts and session.phase is Phase.TRIAL else usual
+    )
+
+
+def is_stamping(session: Session, at: float) -> bool:
+    """Whether each tap is a stamp: in a window, in a trial, and for a key pressed while one still ran."""
+    return session.phase in (Phase.WINDOW, Phase.TRIAL) or ended_set_at(session, at) is not None
+
+
 def stop(session: Session, reason: ev.StopReason, at: float) -> ev.AnyEvent:
     """Return the end of the session."""
     where = place(session.open_set, at) if session.open_set is not None else {}
@@ -266,6 +305,8 @@ def stop(session: Session, reason: ev.StopReason, at: float) -> ev.AnyEvent:
 def skip(session: Session, timeline: Timeline, at: float) -> ev.AnyEvent | None:
     """Return the skipping of what is running or comes next."""
     part, current = part_of(session, timeline), session.open_set
+    if isinstance(part, PlannedTest):
+        return trials.put_off(session, part, "skipped", at)
     if isinstance(part, PlannedSet):
         where = place(current, at) if current is not None else place(part)
         return event(session, ev.Skipped, at, **target(session, part) | where)

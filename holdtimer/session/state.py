@@ -5,8 +5,20 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any, Literal, TypeVar
 
-from holdtimer.program.timeline import Target
-from holdtimer.session.events import Anchor, Answer, Opened, PaperResult, StopReason, round_time
+from holdtimer.program.timeline import Series, Target
+from holdtimer.session.events import (
+    Anchor,
+    Answer,
+    AnyEvent,
+    Asked,
+    Opened,
+    PaperResult,
+    StopReason,
+    TrialResult,
+    TrialVoid,
+    round_time,
+)
+from holdtimer.session.trial_events import TrialEnd
 
 LATE_TAP_S = 2.0  # a tap this soon after the close of a window still worked is a late tap
 OVER_AFTER_S = 3.0  # where failure ends the set: the time left to take a slip back
@@ -21,7 +33,33 @@ class Phase(StrEnum):
     COUNT_IN = "count-in"
     WINDOW = "window"
     REST = "rest"
+    ASKED = "asked"  # a question before a test is put
+    TRIAL = "trial"
+    COUNTED = "counted"  # a trial is over, and the person says what it came to
     CLOSED = "closed"
+
+
+class Tap(StrEnum):
+    """What a tap can do."""
+
+    TRY = "try"
+    BEGIN = "begin"
+    READY = "ready"
+    NOT_READY = "not-ready"
+    FAILURE = "failure"
+    RE_ENTRY = "re-entry"
+    LATE = "late"
+    CONFIRM = "confirm"
+    TRUE = "true"  # from here on in function tests
+    IN_PLACE = "in-place"
+    START = "start"
+    STAND = "stand"
+    SEATED = "seated"
+    ACROSS = "across"
+    TAKE = "take"
+    CHOOSE = "choose"
+    NOT_YET = "not-yet"
+    NOTHING = "nothing"
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +147,27 @@ class SetState(Target):
         return self.lasted and not (self.answered or broken)
 
 
+@dataclass(frozen=True, kw_only=True)
+class TrialState(Series):
+    """One trial of a function test: what it was, and what happened in it. Seconds since it began."""
+
+    test: str
+    trial: int
+    opened_t: float
+    length_s: float  # after which it ends by itself
+    off_day: bool  # as said before it; said after, it does not count
+    marks: tuple[float, ...] = ()
+    ended_at: float | None = None
+    ended_by: TrialEnd | None = None
+    result: TrialResult | None = None
+    void: TrialVoid | None = None
+
+    @property
+    def is_settled(self) -> bool:
+        """Whether it is known what it came to."""
+        return self.result is not None or self.void is not None
+
+
 @dataclass(frozen=True)
 class Session:
     """The state of a session after some of its events."""
@@ -127,6 +186,13 @@ class Session:
     sets: tuple[SetState, ...] = ()
     attempts: Mapping[int, int] = field(default_factory=dict)  # attempts redone, by set
     rungs: Mapping[int, str] = field(default_factory=dict)  # rung chosen for a set, by its number
+    trials: tuple[TrialState, ...] = ()
+    asked: tuple[Asked, ...] = ()  # the questions before the coming test that were answered
+    question: Asked | None = None  # the one that is put
+    lasting: frozenset[str] = frozenset()  # questions whose yes holds for the session
+    is_cleared: bool = False  # all questions of the coming trial are answered
+    instead: frozenset[int] = frozenset()  # parts in whose place the easier test is done
+    put_off: tuple[TrialVoid, ...] = ()  # tests that had no trial
     off_day: bool = False
     focused: bool = True
     silent: str | None = None
@@ -148,6 +214,12 @@ class Session:
         """The set whose window is open."""
         last = self.sets[-1] if self.sets else None
         return last if self.phase is Phase.WINDOW and last is not None and last.is_open else None
+
+    @property
+    def open_trial(self) -> TrialState | None:
+        """The trial that runs, or of which it is not yet said what it came to."""
+        last = self.trials[-1] if self.trials else None
+        return None if last is None or last.is_settled else last
 
     @property
     def asking(self) -> SetState | None:
@@ -172,7 +244,7 @@ class Session:
         return self.phase not in (Phase.NEW, Phase.READY) or bool(self.sets)
 
 
-State = TypeVar("State", Session, SetState)
+State = TypeVar("State", Session, SetState, TrialState)
 
 
 def replace_fast(state: State, **fields: Any) -> State:
@@ -187,3 +259,8 @@ def replace_fast(state: State, **fields: Any) -> State:
     new = object.__new__(type(state))
     object.__setattr__(new, "__dict__", values)
     return new
+
+
+def event(session: Session, kind: type[AnyEvent], t: float, /, **fields: Any) -> AnyEvent:
+    """Return an event at session time `t` (s), numbered as the next one."""
+    return kind(n=session.n + 1, t=round_time(t), **fields)

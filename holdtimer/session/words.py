@@ -7,7 +7,8 @@ from holdtimer.seconds import clock
 from holdtimer.session import events as ev
 from holdtimer.session.menu import Choice
 from holdtimer.session.results import Tempo
-from holdtimer.session.rules import Tap
+from holdtimer.session.state import Tap, TrialState
+from holdtimer.session.trials import Means, Offer, stands
 
 TAP_WORDS: dict[Tap, str] = {
     Tap.TRY: "try your key",
@@ -18,6 +19,13 @@ TAP_WORDS: dict[Tap, str] = {
     Tap.RE_ENTRY: "I am back in",
     Tap.LATE: "I have failed",
     Tap.CONFIRM: "I worked to the end",
+    Tap.TRUE: "yes, that is so",
+    Tap.IN_PLACE: "I am in place",
+    Tap.START: "over the first line",
+    Tap.STAND: "I stand upright",
+    Tap.SEATED: "I sit again",
+    Tap.ACROSS: "over the line",
+    Tap.TAKE: "this is right",
     Tap.CHOOSE: "choose this",
     Tap.NOT_YET: "nothing yet",
     Tap.NOTHING: "nothing now",
@@ -26,6 +34,7 @@ TAP_WORDS: dict[Tap, str] = {
 CHOICE_WORDS: dict[Choice, str] = {
     Choice.SYMPTOM: "something feels wrong",
     Choice.STOP_SET: "stop this set",
+    Choice.STOP_TEST: "stop this test",
     Choice.REDO: "do this set again",
     Choice.NOT_TO_THE_END: "I did not work to the end",
     Choice.TO_THE_END: TAP_WORDS[Tap.CONFIRM],
@@ -49,6 +58,7 @@ TAKE_BACK = "Backspace once more takes the last stamp back"
 NOT_YET_SAVED = "noted, not yet saved"
 
 NO = "I did not"  # beside "I worked to the end"
+NOT_SO = "no, not so"  # beside "yes, that is so"
 
 _NOTED: dict[type, str] = {
     ev.Ready: "ready",
@@ -64,9 +74,72 @@ def noted_words(event: ev.Answered) -> str:
     """Return what a key that counted is acknowledged with."""
     if isinstance(event, ev.Failure):
         return f"failed at {clock(event.at)}"
+    if isinstance(event, (ev.Asked, ev.Mark, ev.TrialClosed, ev.TrialResult, ev.TrialVoid)):
+        return _trial_noted(event)
     if isinstance(event, ev.Answer):
         return "not to the end" if event.value is False else "no answer yet"
     return _NOTED[type(event)]
+
+
+_VOID: dict[str, str] = {
+    "not-confirmed": "nobody said what it came to",
+    "not-kept": "not kept",
+    "again": "once more",
+    "stopped": "stopped",
+    "skipped": "left out",
+    "not-today": "not today",
+    "gap": "broken off",
+    "left": "broken off",
+}
+
+
+def void_words(reason: str) -> str:
+    """Return why a trial has no result."""
+    return _VOID.get(reason, reason)
+
+
+def _trial_noted(event: ev.Asked | ev.Mark | ev.TrialClosed | ev.TrialResult | ev.TrialVoid) -> str:
+    match event:
+        case ev.Asked():
+            return "yes" if event.answer else "no"
+        case ev.Mark():
+            return "stand"
+        case ev.TrialClosed():
+            return f"{tenths_passed(event.at)} s"
+        case ev.TrialResult():
+            return result_words(event)
+    return void_words(event.reason)
+
+
+def result_words(result: ev.TrialResult) -> str:
+    """Return what a trial came to: "12 stands", "7.4 s", "0.81 m/s", "not able"."""
+    if not result.able:
+        return "not able"
+    if result.stands is not None:
+        return f"{result.stands} stand{'' if result.stands == 1 else 's'}"
+    if result.speed_m_s is not None:
+        return f"{result.speed_m_s:.2f} m/s"
+    return f"{tenths_passed(result.seconds or 0.0)} s"
+
+
+def tenths_passed(seconds: float) -> str:
+    """Return the tenths of a second that have passed: "7.4"."""
+    return f"{int(seconds * 10 + 1e-6) / 10:.1f}"
+
+
+def offer_words(trial: TrialState, offer: Offer) -> str:
+    """Return one answer to what a trial came to."""
+    match offer.means:
+        case Means.NOT_ABLE:
+            return "I used my hands, or stopped" if trial.variant == "crossed" else "I stopped, or was helped"
+        case Means.AGAIN:
+            return "do it once more"
+        case Means.NOT_KEPT:
+            return "do not keep it"
+    if offer.stands is None:
+        return f"{tenths_passed(trial.ended_at or 0.0)} s, without a stop or a hand"
+    half_up = ", the last one more than half-way up" if offer.stands == stands(trial.marks) + 1 else ""
+    return f"{offer.stands} stand{'' if offer.stands == 1 else 's'}{half_up}"
 
 
 ALWAYS_NEEDED = ("water", "something cool", "a phone within reach")
@@ -78,10 +151,11 @@ def needed_words(parts: Iterable[Part]) -> str:
 
 
 def length_words(timeline: Timeline) -> str:
-    """Return how many sets there are and how long they take."""
-    count, minutes = len(timeline.sets), max(1, round(timeline.least_s / 60))
-    sets, time = (f"{n} {what}{'' if n == 1 else 's'}" for n, what in ((count, "set"), (minutes, "minute")))
-    return f"{sets}, {time} or more" if count else time
+    """Return how many tests and sets there are and how long they take."""
+    minutes = max(1, round(timeline.least_s / 60))
+    counts = ((len(timeline.tests), "test"), (len(timeline.sets), "set"), (minutes, "minute"))
+    *done, time = (f"{n} {what}{'' if n == 1 else 's'}" for n, what in counts if n)
+    return ", ".join((*done, f"{time} or more")) if done else time
 
 
 def tempo_words(tempo: Tempo) -> tuple[str, ...]:

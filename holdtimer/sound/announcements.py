@@ -10,9 +10,11 @@ from holdtimer.session import events as ev
 from holdtimer.session.debounce import STILL_S
 from holdtimer.session.events import round_time
 from holdtimer.session.menu import LINE_S, Menu
+from holdtimer.session.questions import advice_after, question_of, statements
 from holdtimer.session.rules import SETTLED_IN_S
 from holdtimer.session.schedule import COUNTED_DOWN, LAST_S, Schedule, orders_of, schedule_of, way_out_at
-from holdtimer.session.state import LATE_TAP_S, Phase, Session, SetState
+from holdtimer.session.state import LATE_TAP_S, Phase, Session, SetState, TrialState
+from holdtimer.session.trials import OFFER_S, QUIET_S, ROUNDS, Means, Offer, offers
 from holdtimer.session.words import CALL_FOR_HELP, CHOICE_WORDS, TRY_KEY
 from holdtimer.sound import phrases as say
 from holdtimer.sound.cues import ASK_AGAIN_S, KEYS_LOST_EVERY_S
@@ -163,8 +165,8 @@ def _answered(event: ev.AnyEvent, part: Part | None) -> Iterator[Announcement]:
         at = round_time(event.t + way_out_at(event.at, part) - event.at)
         until = round_time(at + ANSWERED_WITHIN_S)
         yield Announcement(at, Priority.WAY_OUT, wordings, until, interrupts=True)
-    elif isinstance(event, ev.Answer) and event.value is False:
-        yield answer(event.t, (say.NOT_TO_THE_END,))
+    elif isinstance(event, (ev.Answer, ev.Asked)):
+        yield from _said_no(event)
     elif isinstance(event, ev.RungChosen):
         yield answer(event.t, (event.rung,), (say.CHANGED,))
     elif isinstance(event, ev.OffDay):
@@ -176,6 +178,13 @@ def _answered(event: ev.AnyEvent, part: Part | None) -> Iterator[Announcement]:
                 yield answer(event.t, (line,), within=HELP_WITHIN_S, interrupts=False)
     elif isinstance(event, ev.Closed) and event.reason == "finished":
         yield answer(event.t, (say.ENDED,), interrupts=False)
+
+
+def _said_no(event: ev.Answer | ev.Asked) -> Iterator[Announcement]:
+    if isinstance(event, ev.Asked) and event.answer is False:
+        yield answer(event.t, (advice_after(event.question, event.leads),))
+    elif isinstance(event, ev.Answer) and event.value is False:
+        yield answer(event.t, (say.NOT_TO_THE_END,))
 
 
 _SIMPLE: dict[type, str] = {
@@ -238,6 +247,8 @@ def _phase(session: Session, part: Part | None, last_s: float | None) -> Iterato
             yield from _window(session.open_set, session.focused, part)
         case Phase.REST:
             yield from _rest(session, part, last_s)
+        case Phase.ASKED | Phase.COUNTED if isinstance(part, PlannedTest):
+            yield from tested(session, part)
 
 
 def _next(since: float, part: Part | None, last_s: float | None) -> Iterator[Announcement]:
@@ -254,7 +265,7 @@ def _coming(part: Part, last_s: float | None) -> Iterator[tuple[Pieces, ...]]:
         yield (say.NEXT, part.title), (say.NEXT, say.EASY_MOVEMENT)
         yield (duration(part.seconds),)
     elif isinstance(part, PlannedTest):
-        yield ((say.NEXT, part.name),)
+        yield (say.NEXT, part.name), (say.NEXT,)
     else:
         yield (say.NEXT, part.name), (say.NEXT, say.SET, *number(min(part.set, 99)))
         if part.side in say.SIDES:
@@ -294,14 +305,50 @@ def _rest(session: Session, part: Part | None, last_s: float | None) -> Iterator
     if session.asking is not None:
         for again in ASK_AGAIN_S:
             yield mark(session.since + LATE_TAP_S + again, *_question(session.asking), within=10.0)
-    yield from _next(session.since, part, last_s)
+    if session.is_cleared and isinstance(part, PlannedTest):
+        yield from at_the_line(session, part)
+    else:
+        yield from _next(session.since, part, last_s)
     length = session.until - session.since
     if part is not None and length >= LONG_REST_S:
         yield mark(session.until - NEARLY_OVER_S, (say.NEARLY_OVER,))
-    if part is not None and session.asking is None and not session.is_ready:
+    if part is not None and session.asking is None and not (session.is_ready or session.is_cleared):
         yield hint(session.since + NEXT_AFTER_S, say.TAP_WHEN_READY, math.inf)
         if length > 0:
             yield hint(session.until, say.TAP_WHEN_READY, session.until + HINTED_WITHIN_S)
+
+
+def tested(session: Session, test: PlannedTest) -> Iterator[Announcement]:
+    """Yield the question that is put, or each answer to what a trial came to when its turn comes."""
+    put = question_of(test, session.question.question) if session.question else None
+    if put is not None:
+        yield Announcement(
+            round_time(session.since + NEXT_AFTER_S), Priority.NEXT, ((put.statement,),), session.until
+        )
+        yield hint(session.since + NEXT_AFTER_S, say.TAP_IF_SO, session.until)
+    trial = session.open_trial
+    if session.phase is not Phase.COUNTED or trial is None:
+        return
+    every = offers(trial)
+    for turn in range(ROUNDS * len(every)):
+        at = round_time(session.since + QUIET_S + turn * OFFER_S)
+        yield answer(at, _offer(trial, every[turn % len(every)]), within=OFFER_S / 2)
+
+
+def _offer(trial: TrialState, offer: Offer) -> Pieces:
+    if offer.means is not Means.KEPT:
+        return (say.OFFERS[offer.means],)
+    if offer.stands is not None:
+        return (*number(min(offer.stands, 99)), say.STANDS)
+    return say.with_tenths(trial.ended_at or 0.0)
+
+
+def at_the_line(session: Session, test: PlannedTest) -> Iterator[Announcement]:
+    """Yield the way out and how it is done, before a trial."""
+    at = round_time(session.since + NEXT_AFTER_S)
+    for line in (test.way_out, *test.form):
+        yield Announcement(at, Priority.NEXT, ((line,),), math.inf)
+    yield hint(at, say.TAP_WHEN_READY, math.inf)
 
 
 def _question(asking: SetState) -> tuple[Pieces, ...]:
@@ -324,6 +371,10 @@ def pieces_ahead(parts: Iterable[Part]) -> Iterator[str]:
 def _pieces_of(part: Part) -> Iterator[str]:
     for wordings in _coming(part, None):
         yield from (piece for wording in wordings for piece in wording)
+    if isinstance(part, PlannedTest):
+        yield part.way_out
+        yield from statements(part)
+        yield from part.form
     if isinstance(part, PlannedSet):
         yield part.way_out
         if part.back_in:

@@ -12,11 +12,12 @@ from holdtimer.session import events as ev
 from holdtimer.session.events import round_time
 from holdtimer.session.rules import goes_on
 from holdtimer.session.schedule import schedule_of
-from holdtimer.session.state import LATE_TAP_S, Phase, Session, SetState
+from holdtimer.session.state import LATE_TAP_S, Phase, Session, SetState, TrialState
 from holdtimer.sound.patterns import Sound
 
 MERGE_S = 1.0
 TESTED_AFTER_S = 0.4
+ASKED_AFTER_S = 0.5  # a question before a test: after the sound that answered the one before
 PAUSE_FROM_S = 1.0  # a shorter pause of a repetition has no sound
 COUNTED = 3  # sounds before a window opens
 KEYS_LOST_EVERY_S = 4.0
@@ -46,6 +47,8 @@ _ACKNOWLEDGED: dict[type, Sound] = {
     ev.Confirmed: Sound.READY,
     ev.RungChosen: Sound.READY,
     ev.OffDay: Sound.READY,
+    ev.Mark: Sound.RE_ENTRY,
+    ev.TrialResult: Sound.READY,
     ev.Closed: Sound.SESSION_OVER,
 }
 
@@ -60,7 +63,18 @@ class Cue:
 
 def acknowledgements(events: Iterable[ev.AnyEvent]) -> list[Cue]:
     """Return the sounds that answer what the person just did."""
-    return [Cue(each.t, _ACKNOWLEDGED[type(each)]) for each in events if type(each) in _ACKNOWLEDGED]
+    found = ((each.t, _acknowledged(each)) for each in events)
+    return [Cue(t, sound) for t, sound in found if sound is not None]
+
+
+def _acknowledged(event: ev.AnyEvent) -> Sound | None:
+    if isinstance(event, ev.Asked):
+        return None if event.answer is None else Sound.READY if event.answer else Sound.NOT_READY
+    if isinstance(event, ev.TrialOpen):  # the key began it: "go" is known ahead
+        return Sound.WINDOW_OPEN if event.start == "walking" else None
+    if isinstance(event, ev.TrialClosed):
+        return Sound.RE_ENTRY if event.reason == "key" else None
+    return _ACKNOWLEDGED.get(type(event))
 
 
 def cues(session: Session, part: Part | None, acknowledged: Iterable[Cue] = ()) -> list[Cue]:
@@ -93,8 +107,20 @@ def _planned(session: Session, part: Part | None) -> Iterator[Cue]:
             yield from _rhythm(session.open_set, part)
         case Phase.EASY:
             yield Cue(session.until, Sound.REST_OVER)
+        case Phase.ASKED:
+            yield Cue(session.since + ASKED_AFTER_S, Sound.ASKS)
+        case Phase.TRIAL if session.open_trial:
+            yield from _trial(session.open_trial)
         case Phase.REST:
             yield from _rest(session, part)
+
+
+def _trial(trial: TrialState) -> Iterator[Cue]:
+    """Yield "go", known before the trial, and the end of one that the clock ends."""
+    if not trial.begins_with_key:
+        yield Cue(trial.opened_t, Sound.WINDOW_OPEN)
+    if trial.counts:
+        yield Cue(round_time(trial.opened_t + trial.length_s), Sound.WINDOW_OVER)
 
 
 def _counted_in(session: Session) -> Iterator[Cue]:

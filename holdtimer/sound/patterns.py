@@ -40,7 +40,7 @@ SOUND_TEXTS: dict[Sound, str] = {
     Sound.TICK: "each of the last five seconds of the window",
     Sound.WINDOW_OVER: "the window is over: ease off",
     Sound.FAILURE: "noted: you have failed",
-    Sound.RE_ENTRY: "noted: you are back in",
+    Sound.RE_ENTRY: "noted: you are back in; in a test: a stand, or its end",
     Sound.TAKEN_BACK: "the last stamp is taken back",
     Sound.READY: "your tap was heard: on to the next part",
     Sound.NOT_READY: "the count-in has stopped: take your time",

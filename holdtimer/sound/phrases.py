@@ -6,6 +6,7 @@ All of it ships as recordings, so that it can be said where no speech synthesise
 from holdtimer.seconds import whole_seconds
 from holdtimer.session import words
 from holdtimer.session.menu import Choice
+from holdtimer.session.trials import Means
 from holdtimer.session.words import CALL_FOR_HELP, CHOICE_WORDS
 
 Pieces = tuple[str, ...]
@@ -57,6 +58,10 @@ SKIPPED = "skipped"
 AGAIN = CHOICE_WORDS[Choice.REDO]
 STOPPED = "stopped"
 INTERRUPTED = "interrupted"
+TAP_IF_SO = "tap if so"
+STANDS = "stands"
+POINT = "point"
+OFFERS: dict[Means, str] = {Means.NOT_ABLE: "not able", Means.AGAIN: "once more", Means.NOT_KEPT: "not kept"}
 ENDED = "the session is over"
 
 FIXED: Pieces = (
@@ -66,6 +71,7 @@ FIXED: Pieces = (
     TAP_WHEN_READY, TAP_WHEN_FAILED, TAP_WHEN_BACK, TAP_NOT_READY, DID_YOU, IF_NOT, OR_HOLD,
     NOT_TO_THE_END, KEYS_LOST, CHANGED, OFF_DAY,
     SKIPPED, AGAIN, STOPPED, INTERRUPTED, ENDED,
+    TAP_IF_SO, STANDS, POINT, *OFFERS.values(),
     *CHOICE_WORDS.values(),
     *CALL_FOR_HELP[:2],
 )  # fmt: skip
@@ -91,6 +97,14 @@ def duration(seconds: float) -> Pieces:
     minutes, rest = divmod(min(whole, 5999), 60)
     said = (*number(minutes), MINUTE if minutes == 1 else MINUTES)
     return (*said, *number(rest)) if rest else said
+
+
+def with_tenths(seconds: float) -> Pieces:
+    """Return seconds to the tenth that has passed; whole ones from 100 s on."""
+    if seconds >= 100:
+        return duration(seconds)
+    tenths = whole_seconds(seconds * 10)
+    return (*number(tenths // 10), POINT, *number(tenths % 10), SECONDS)
 
 
 def moment(seconds: float) -> Pieces:

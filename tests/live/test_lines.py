@@ -6,9 +6,8 @@ from holdtimer.program.loading import loads
 from holdtimer.program.timeline import PlannedSet, Rung
 from holdtimer.session import events as ev
 from holdtimer.session.menu import REASONS, Choice, Menu
-from holdtimer.session.rules import Tap
 from holdtimer.session.schedule import Order, Orders
-from holdtimer.session.state import SetState, Stamp
+from holdtimer.session.state import SetState, Stamp, Tap
 
 PLACE = {"set": 1, "exercise": "wall-sit", "side": "left", "at": 64.6234}
 

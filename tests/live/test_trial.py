@@ -4,7 +4,7 @@ import pytest
 
 from holdtimer.live.plain import PlainSession
 from holdtimer.screens.view import view
-from holdtimer.session.rules import Tap
+from holdtimer.session.state import Tap
 from holdtimer.sound.patterns import Sound
 from tests.live.test_plain import HandKeys
 

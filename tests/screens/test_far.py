@@ -10,8 +10,8 @@ from holdtimer.screens.fit import LEAST_ROWS, Line, lettering
 from holdtimer.screens.layout import LEAST_DIGITS, arrange, from_afar
 from holdtimer.screens.painted import tap_bar
 from holdtimer.screens.ruler import RulerData
+from holdtimer.screens.shown import View
 from holdtimer.screens.themes import THEMES
-from holdtimer.screens.view import View
 from tests.published.letter_heights import ROWS, SIZES
 from tests.tables import every
 

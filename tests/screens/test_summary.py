@@ -13,7 +13,7 @@ from holdtimer.screens.summary import SummaryScreen
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
 from holdtimer.session.events import MAX_TEXT
-from holdtimer.session.rules import Tap
+from holdtimer.session.state import Tap
 from holdtimer.sound.player import steady
 
 PROGRAM = (programs_folder() / "chair-and-counter.toml").read_text(encoding="utf-8")

@@ -86,7 +86,8 @@ def test_a_log_read_back_adds_up_to_the_same_session(events):
 
 
 def test_every_event_of_a_session_is_in_the_one_that_is_torn_here(events):
-    assert ev.NAMES - {each.ev for each in events} == {"paper-result"}
+    of_tests = {name for name in ev.NAMES if name.startswith("trial-")} | {"asked", "mark"}  # in test_trials
+    assert ev.NAMES - {each.ev for each in events} == {"paper-result"} | of_tests
 
 
 def test_a_log_with_any_one_line_missing_adds_up(events):

@@ -2,8 +2,8 @@
 
 import pytest
 
-from holdtimer.session.rules import Tap
 from holdtimer.session.schedule import Order, orders_of
+from holdtimer.session.state import Tap
 
 
 @pytest.fixture

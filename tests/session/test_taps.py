@@ -1,6 +1,6 @@
 import pytest
 
-from holdtimer.session.rules import Tap
+from holdtimer.session.state import Tap
 
 
 @pytest.mark.parametrize(

@@ -3,7 +3,7 @@
 import pytest
 
 from holdtimer.session.menu import Choice
-from holdtimer.session.rules import Tap
+from holdtimer.session.state import Tap
 
 
 @pytest.fixture

@@ -20,7 +20,7 @@ def test_every_phrase_has_a_file_of_its_own_and_there_is_no_other():
 
 
 def test_all_of_them_together_are_small():
-    assert sum(path.stat().st_size for path in voice_folder().iterdir()) < 2_700_000
+    assert sum(path.stat().st_size for path in voice_folder().iterdir()) < 2_900_000
 
 
 @every("text", EVERY)
