@@ -17,6 +17,7 @@ from holdtimer.live.keys import LEAVE, is_key_name
 from holdtimer.log.folder import make_private
 from holdtimer.paths import config_path
 from holdtimer.program.toml import Lines, described, parse
+from holdtimer.progression.measurement import Group
 from holdtimer.session.debounce import Settings
 from holdtimer.text import did_you_mean, harmless, nearest
 
@@ -72,6 +73,8 @@ class Personal(BaseModel):
     voice_volume: Annotated[float, Field(ge=0, le=1)] = 1.0
     theme: Literal["evening", "daylight", "two-tone"] = "evening"
     layout: Literal["full", "far"] = "full"
+    # whose error of measurement the function tests are judged by
+    function_group: Group = "older-adults"
 
     @property
     def keys(self) -> Settings:

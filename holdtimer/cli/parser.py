@@ -99,6 +99,9 @@ def _add_reports(commands: "_Commands[ArgumentParser]", whose: ArgumentParser) -
     )
     weeks.add_argument("program", metavar="PROGRAM", nargs="?", help="default: the last one")
     _add_at(weeks)
+    weeks.add_argument("--norms", action="store_true", help="also what healthy people do in function tests")
+    weeks.add_argument("--age", type=int, metavar="YEARS", help="whose figures --norms gives")
+    weeks.add_argument("--sex", choices=("female", "male"), help="whose figures --norms gives")
 
 
 def _add_paper(commands: "_Commands[ArgumentParser]", whose: ArgumentParser) -> None:

@@ -5,12 +5,13 @@ from argparse import Namespace
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date, timedelta
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from holdtimer.cli.output import print_blocks, print_json, print_warnings
 from holdtimer.cli.parser import moment, until_named
 from holdtimer.cli.paths import data_folder, person_named, program_named, waiting_elsewhere
-from holdtimer.errors import ExitCode, NoSuchSessionError
+from holdtimer.config import read_config
+from holdtimer.errors import BadInputError, ExitCode, NoSuchSessionError
 from holdtimer.log.clocks import local_now
 from holdtimer.log.history import read_summaries
 from holdtimer.log.reader import find_session, last_session, openings
@@ -88,8 +89,10 @@ def next(args: Namespace) -> int:  # noqa: A001 - the command's own name
 
 def trend(args: Namespace) -> int:
     """Print the trend of a program, of the last one when none is named."""
+    from holdtimer.progression.function import function_days, readings
     from holdtimer.progression.trend import Trend, trend
-    from holdtimer.report.trend import trend_blocks, trend_to_json
+    from holdtimer.report.function import function_blocks, function_to_json
+    from holdtimer.report.trend import strength_of, trend_blocks, trend_to_json
 
     data = data_folder(args)
     person = person_named(args, data)
@@ -99,9 +102,25 @@ def trend(args: Namespace) -> int:
     print_warnings(past.damage)
     if program is None:
         nothing = Trend(items=(), sides=(), kept=0, planned=0, since=None, left_out=())
-        return _print(args, lambda: trend_to_json(nothing), [Words(f"no session of {person} yet")])
+        nothing_tested: dict[str, Any] = {"function": []}
+        return _print(
+            args, lambda: trend_to_json(nothing) | nothing_tested, [Words(f"no session of {person} yet")]
+        )
     found = trend(program, past.sessions, now)
-    return _print(args, lambda: trend_to_json(found), trend_blocks(found, program))
+    group = read_config(person).values.function_group
+    tested = readings(function_days(past.sessions), group)
+    document = trend_to_json(found) | {"function": [function_to_json(each, group) for each in tested]}
+    tests = function_blocks(tested, group, strength_of(found), _of_age(args))
+    return _print(args, lambda: document, (*trend_blocks(found, program), *tests))
+
+
+def _of_age(args: Namespace) -> tuple[Literal["female", "male"], int] | None:
+    """Return the sex and age whose figures are asked for. Raises BadInputError where one is missing."""
+    if not args.norms:
+        return None
+    if args.age is None or args.sex is None:
+        raise BadInputError("the figures of healthy people differ by age and sex; add --age and --sex")
+    return args.sex, args.age
 
 
 # ---- which session

@@ -31,8 +31,8 @@ MAX_CACHE_BYTES = 200 * 1024 * 1024  # a session takes about 5 kB
 _ROOMS = ("program", "session", "log")  # whose code decides what a session adds up to
 # what no result depends on is not even parsed: a long history is read at every start
 _NOT_NEEDED = frozenset({
-    "band", "count-in", "dropped", "easy", "final-stretch", "gap", "log-trouble", "not-ready", "ready",
-    "rest", "rung-chosen", "silent",
+    "asked", "band", "count-in", "dropped", "easy", "final-stretch", "gap", "log-trouble", "not-ready",
+    "ready", "rest", "rung-chosen", "silent",
 })  # fmt: skip
 
 

@@ -5,7 +5,7 @@ points are judged by the error of measurement, a change seen once must be seen a
 order that chance hardly brings (`rank_trend`) counts too. Never a cause, never praise, never a diagnosis.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from enum import StrEnum
@@ -16,6 +16,7 @@ from statistics import median
 from holdtimer.program.timeline import Series
 from holdtimer.progression.measurement import Error, Group, error_of, noticed_change, widened
 from holdtimer.progression.rank_trend import chance, theil_sen
+from holdtimer.session.summary import SessionSummary
 
 TREND_FROM = 5  # days: four in perfect order still come by chance once in twelve times
 TREND_DAYS = 60  # no more than the latest so many
@@ -36,6 +37,19 @@ class FunctionDay:
     series: Series
     value: float | None
     off_day: bool = False
+
+
+def function_days(past: Iterable[SessionSummary]) -> Iterator[FunctionDay]:
+    """Yield what the tests of sessions came to that were done in earnest, numbers and not being able."""
+    for session in past:
+        for each in session.tests:
+            if session.rehearsal or session.started is None or each.series is None:
+                continue
+            if each.value is not None or not each.able:
+                off_day = session.off_day or each.is_off_day
+                yield FunctionDay(
+                    session.session, session.started, each.test, each.series, each.value, off_day
+                )
 
 
 class State(StrEnum):

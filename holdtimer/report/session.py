@@ -20,6 +20,7 @@ from holdtimer.progression.history import History, read_history
 from holdtimer.progression.verdicts import Verdict
 from holdtimer.progression.wording import counted
 from holdtimer.report.drawing import BAND, Axis, Glyphs, ruler
+from holdtimer.report.function import test_lines, test_to_json, tests_table
 from holdtimer.report.log import iso
 from holdtimer.report.table import Block, Column, Row, Table, Words, drawn_column
 from holdtimer.report.text import (
@@ -67,6 +68,9 @@ class SessionReport:
         if self.session.results:
             yield Words("")
             yield self._table()
+        if self.session.tests:
+            yield Words("")
+            yield tests_table(self.session.tests, self.titles.tests)
 
     def lines(self) -> Iterator[str]:
         """Yield it in sentences, which need no columns: to be read aloud."""
@@ -76,6 +80,7 @@ class SessionReport:
             ahead = f"; next time {verdict_word(verdict)}" if verdict is not None else ""
             yield f"{result.set}. {self._name(result)}: {result_words(result)}{ahead}"
             yield from (f"   {words.text}" for words in _notes(result, self.session, verdict))
+        yield from test_lines(self.session.tests, self.titles.tests)
 
     def _above(self) -> Iterator[Words]:
         past = self.session
@@ -139,6 +144,7 @@ class SessionReport:
             "rehearsal": past.rehearsal,
             "off_day": past.off_day,
             "sets": [_set_to_json(result, self.verdicts.get(result.set)) for result in past.results],
+            "tests": [test_to_json(each) for each in past.tests],
         }
 
 
@@ -147,6 +153,9 @@ class SessionReport:
 
 def _headline(past: SessionSummary, verdicts: Verdicts) -> str:
     """Return in a sentence or two what came of a session, and what follows from it."""
+    if past.tests and not past.results:
+        done = sum(each.counted for each in past.tests)
+        return " ".join([*_remarks(past), f"{counted(len(past.tests), 'test')}, {done} of them counted."])
     if not past.results:
         return " ".join([*_remarks(past), "No set was started."])
     came = Counter(map(_kind, past.results))

@@ -15,17 +15,19 @@ Verdicts = dict[int, Verdict]  # by set number
 
 @dataclass(frozen=True, slots=True)
 class Titles:
-    """What a program, one of its scripts, and its exercises (by their ids) are called."""
+    """What a program, one of its scripts, its exercises and its tests (by their ids) are called."""
 
     program: str
     script: str
     exercises: Mapping[str, str] = field(default_factory=dict)
+    tests: Mapping[str, str] = field(default_factory=dict)
 
     @classmethod
     def of(cls, program: Program, script: str) -> "Titles":
         """Return the titles in a program; a script it does not have goes by its id."""
         exercises = {key: exercise.name for key, exercise in program.exercises.items()}
-        return cls(program.title, script_title(program, script), exercises)
+        tests = {key: test.name for key, test in program.tests.items()}
+        return cls(program.title, script_title(program, script), exercises, tests)
 
 
 def script_title(program: Program, script: str) -> str:

@@ -9,6 +9,7 @@ from holdtimer.progression.history import Result
 from holdtimer.progression.trend import NO_DIFFERENCE, Item, SideBySide, SideTime, Trend
 from holdtimer.progression.wording import counted
 from holdtimer.report.drawing import ANOTHER_RUNG, Glyphs, Point, curve, curve_columns
+from holdtimer.report.function import strength_words
 from holdtimer.report.table import Block, Column, Row, Table, Words
 from holdtimer.report.text import set_name
 from holdtimer.seconds import at_least, in_seconds
@@ -36,6 +37,12 @@ def trend_blocks(trend: Trend, program: Program) -> Iterator[Block]:
         yield Words("")
         yield Words(f"hard sessions: {_kept(trend)}")
     yield from (Words(f"left out: {each}") for each in trend.left_out)
+
+
+def strength_of(trend: Trend) -> str:
+    """Return what is certain of strength, for the sentence that puts it beside function tests."""
+    changed = [each.said for each in trend.items if each.is_certain]
+    return strength_words(changed.count("stronger"), changed.count("weaker"), len(trend.items))
 
 
 def _certain(trend: Trend) -> str:

@@ -155,6 +155,7 @@ class TrialState(Series):
     trial: int
     opened_t: float
     length_s: float  # after which it ends by itself
+    planned: int  # how many trials the test has
     off_day: bool  # as said before it; said after, it does not count
     marks: tuple[float, ...] = ()
     ended_at: float | None = None

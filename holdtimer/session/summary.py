@@ -12,6 +12,7 @@ from holdtimer.session.corrections import corrected, standing
 from holdtimer.session.events import Anchor, Answer, DueRung, Opened, PaperResult
 from holdtimer.session.results import SetResult, known_to_run, results_of, tension_s
 from holdtimer.session.state import Phase, Session, SetState
+from holdtimer.session.trial_results import FunctionResult, function_results
 
 HARD_AFTER_S = 30.0  # a window open this long makes a session hard, failure or not
 
@@ -42,6 +43,7 @@ class SessionSummary:
     on_paper: bool = False
     date_only: bool = False
     planned: tuple[DueRung, ...] = ()
+    tests: tuple[FunctionResult, ...] = ()
     restored: frozenset[int] = frozenset()  # the sets that hurt, and were later said to have settled
     is_early: bool = False  # it was started before recovery was over
 
@@ -78,6 +80,7 @@ def summarize(session: Session, later: Iterable[Answer] = ()) -> SessionSummary 
         on_paper=bool(papers),
         date_only=any(paper.date_only for paper in papers),
         planned=_first_set(session.opened) if symptom and not (results or planned) else planned,
+        tests=function_results(session),
         restored=frozenset(number for number, is_true in last.items() if number is not None and is_true),
         is_early=session.opened.early_h is not None,
     )

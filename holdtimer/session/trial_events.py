@@ -40,7 +40,7 @@ class Asked(InTest):
 class TrialOpen(InTest):
     """A trial begins: all that its result must have in common with others (a `Series`).
 
-    It ends by itself after `seconds`.
+    It ends by itself after `seconds`, and is one of so many `trials`.
     """
 
     ev: Literal["trial-open"] = "trial-open"
@@ -53,6 +53,7 @@ class TrialOpen(InTest):
     aid: Text | None = None
     presser: Presser = "walker"
     seconds: Seconds
+    trials: Count = 1
     late_ms: Seconds = 0.0
 
 

@@ -246,8 +246,9 @@ def _opened(session: Session, test: PlannedTest, t: float, late_ms: float = 0.0)
     seconds = STAND_S if test.counts else TOO_LONG_S
     number, facts = next_trial(session, test), Series.facts(test)
     return event(
-        session, tr.TrialOpen, t, test=test.test, trial=number, seconds=seconds, late_ms=late_ms, **facts
-    )
+        session, tr.TrialOpen, t, test=test.test, trial=number, seconds=seconds, trials=test.trials,
+        late_ms=late_ms, **facts,
+    )  # fmt: skip
 
 
 def following(session: Session, test: PlannedTest, done: AnyEvent) -> AnyEvent | None:
@@ -306,6 +307,7 @@ def _trial_open(session: Session, done: tr.TrialOpen) -> Session:
         trial=done.trial,
         opened_t=done.t,
         length_s=done.seconds,
+        planned=done.trials,
         off_day=session.off_day,
     )
     until = round_time(done.t + done.seconds)

@@ -4,7 +4,6 @@ import json
 import unicodedata
 
 import pytest
-from tests.cli.plain import HALL
 
 from holdtimer.log.folder import person_folder
 from tests.cli.test_poison import sealed

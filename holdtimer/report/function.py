@@ -1,0 +1,213 @@
+"""Function tests as tables and as JSON: those of one session, and what each series says over the weeks."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from holdtimer.program.timeline import Protocol, Series
+from holdtimer.progression.function import Reading, State, shown, what_words, with_unit
+from holdtimer.progression.measurement import GROUP_WORDS, Group, Norm, Sex, norm
+from holdtimer.progression.wording import counted
+from holdtimer.report.table import Block, Column, Row, Table, Words
+from holdtimer.session.trial_results import FunctionResult, TrialDone
+from holdtimer.session.words import void_words
+from holdtimer.text import capital
+
+SHOWN_DAYS = 8  # results of a series in a table, the latest
+
+_PROTOCOLS: Mapping[Protocol, str] = {
+    "chair-stand-30": "30 s chair stand",
+    "five-stands": "Five stands",
+    "timed-walk": "Walk",
+    "up-and-go": "Up and go",
+}
+
+
+def series_words(series: Series) -> str:
+    """Return what a series is: its protocol and all that its results have in common."""
+    return ", ".join((_PROTOCOLS[series.protocol], *series.conditions()))
+
+
+# ---- one session
+
+
+def tests_table(tests: Sequence[FunctionResult], names: Mapping[str, str]) -> Table:
+    """Return the function tests of a session, each in a row, with each trial and why it counts or not."""
+    columns = (Column(is_name=True), Column("result", is_right=True), Column("trials"), Column("counts"))
+    return Table(columns, tuple(_test_row(each, names) for each in tests))
+
+
+def test_lines(tests: Sequence[FunctionResult], names: Mapping[str, str]) -> Iterator[str]:
+    """Yield the function tests of a session in sentences."""
+    for each in tests:
+        yield f"{names.get(each.test, each.test)}: {_value(each)}; {each.counted_because}"
+
+
+def _test_row(each: FunctionResult, names: Mapping[str, str]) -> Row:
+    trials = ", ".join(_trial(trial, each.series) for trial in each.trials)
+    conditions = (Words(", ".join(each.series.conditions())),) if each.series else ()
+    cells = (names.get(each.test, each.test), _value(each), trials, "yes" if each.counted else "no")
+    because = () if each.counted else (Words(capital(f"{each.counted_because}.")),)
+    return Row(cells, (*conditions, *because))
+
+
+def _value(each: FunctionResult) -> str:
+    if each.series is not None and each.value is not None:
+        return with_unit(each.series, each.value)
+    return "none" if each.able else "not able"
+
+
+def _trial(trial: TrialDone, series: Series | None) -> str:
+    if trial.void is not None:
+        return void_words(trial.void)
+    if not trial.able or series is None:
+        return "not able"
+    value = {"stands": trial.stands, "s": trial.seconds, "m/s": trial.speed_m_s}[series.unit]
+    return "none" if value is None else shown(series, value)
+
+
+def test_to_json(each: FunctionResult) -> dict[str, Any]:
+    """Return one test of `show --json`; seconds to the millisecond."""
+    return {
+        "test": each.test,
+        **_series_to_json(each.series),
+        "value": _rounded(each.value),
+        "able": each.able,
+        "counted": each.counted,
+        "counted_because": each.counted_because,
+        "trials": [_trial_to_json(trial) for trial in each.trials],
+    }
+
+
+def _trial_to_json(trial: TrialDone) -> dict[str, Any]:
+    return {
+        "trial": trial.trial,
+        "able": trial.able,
+        "stands": trial.stands,
+        "seconds": _rounded(trial.seconds),
+        "speed_m_s": _rounded(trial.speed_m_s),
+        "marks_s": [_rounded(mark) for mark in trial.marks_s],
+        "void": trial.void,
+    }
+
+
+def _series_to_json(series: Series | None) -> dict[str, Any]:
+    if series is None:
+        return dict.fromkeys((*Series.__dataclass_fields__, "unit"))
+    return Series.facts(series) | {"unit": series.unit}
+
+
+def _rounded(value: float | None) -> float | None:
+    return None if value is None else round(value, 3)
+
+
+# ---- over the weeks
+
+
+def function_blocks(
+    readings: Sequence[Reading], group: Group, strength: str, of_age: tuple[Sex, int] | None = None
+) -> Iterator[Block]:
+    """Yield what each series says, whose error it is judged by, and that nobody can tell what led to what.
+
+    `strength` is what the trend says of strength, empty where it says nothing; with `of_age`, a sex and an
+    age, also what healthy people do.
+    """
+    if not readings:
+        return
+    yield Words("")
+    columns = (
+        Column("function tests", is_name=True),
+        Column("oldest first"),
+        Column("it takes", is_right=True),
+    )
+    yield Table(columns, tuple(_reading_row(each, of_age) for each in readings))
+    yield Words("")
+    yield from map(Words, _sources(readings, group))
+    if strength:
+        yield Words(_beside(readings, strength))
+
+
+def _beside(readings: Sequence[Reading], strength: str) -> str:
+    latest = readings[-1]
+    said = "changed by more than" if latest.state is State.CHANGED else "unchanged beyond"
+    return (
+        f"Over the same weeks: {strength}, {what_words(latest.series)} {said} the test's error. "
+        "This cannot show whether one led to the other."
+    )
+
+
+def _reading_row(reading: Reading, of_age: tuple[Sex, int] | None) -> Row:
+    series = reading.series
+    limit = "" if reading.limit is None else with_unit(series, reading.limit)
+    days = " ".join(_days(reading))
+    notes = [Words(reading.sentence, "strong" if reading.state is State.CHANGED else "")]
+    unable = [f"{each.started:%Y-%m-%d}" for each in reading.all_days if each.value is None]
+    if unable:
+        notes.append(Words(f"Not able on {', '.join(unable)}; kept apart from the numbers."))
+    if of_age is not None:
+        notes.append(Words(norm_words(norm(series, *of_age), series)))
+    return Row((series_words(series), days, limit), tuple(notes))
+
+
+def _days(reading: Reading) -> Iterator[str]:
+    """Yield the latest results; in brackets what is not compared: practice and off days."""
+    for each in reading.all_days[-SHOWN_DAYS:]:
+        if each.value is not None:
+            text = shown(reading.series, each.value)
+            yield f"({text})" if each.off_day or each is reading.practice else text
+
+
+def _sources(readings: Sequence[Reading], group: Group) -> Iterator[str]:
+    yield f"Judged by the error of the test in {GROUP_WORDS[group]}. In brackets: practice and off days."
+    seen = dict.fromkeys((each.series.protocol, each.error) for each in readings)
+    for protocol, error in seen:
+        known = "" if error.known == "found" else f" ({error.known} for this group)"
+        yield f"{_PROTOCOLS[protocol]}: {error.source}{known}."
+
+
+def norm_words(found: Norm | None, series: Series) -> str:
+    """Return what healthy people do, with its source; that nothing is known where it is not."""
+    if found is None:
+        return "Healthy people: no figures for this test at this age."
+    if found.low is None or found.low == found.high:
+        span = with_unit(series, found.high or 0.0)
+    else:
+        span = f"{shown(series, found.low)} to {with_unit(series, found.high or found.low)}"
+    return f"Healthy people ({found.who}): {span}, {found.what}. {found.source}."
+
+
+def function_to_json(reading: Reading, group: Group) -> dict[str, Any]:
+    """Return one series of `trend --json`; seconds and speeds to three decimals."""
+    return {
+        **_series_to_json(reading.series),
+        "state": reading.state.value,
+        "sentence": reading.sentence,
+        "days": reading.days,
+        "base": _rounded(reading.base),
+        "latest": _rounded(reading.latest),
+        "limit": _rounded(reading.limit),
+        "change_per_week": None if reading.slope is None else round(reading.slope, 5),
+        "chance": None if reading.chance is None else round(reading.chance, 5),
+        "group": group,
+        "source": reading.error.source,
+        "source_known": reading.error.known,
+        "results": [
+            {
+                "session": each.session,
+                "started": each.started.isoformat(timespec="milliseconds"),
+                "test": each.test,
+                "value": _rounded(each.value),
+                "practice": each is reading.practice,
+                "off_day": each.off_day,
+            }
+            for each in reading.all_days
+        ],
+    }
+
+
+def strength_words(stronger: int, weaker: int, of: int) -> str:
+    """Return what a trend says of strength, for the sentence that puts it beside function."""
+    if not of:
+        return ""
+    if stronger:
+        return f"{stronger} of {counted(of, 'exercise')} stronger"
+    return f"{weaker} of {counted(of, 'exercise')} weaker" if weaker else "no certain change of strength"
