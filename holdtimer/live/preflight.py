@@ -62,7 +62,7 @@ def hold_question(data: Path, past: Iterable[SessionSummary], coming: Due, now: 
 def early_question(program: Program, coming: Due) -> PageText:
     """Return the question whether to start although recovery is not over."""
     easy_day = script_title(program, coming.easy_day) if coming.easy_day else None
-    return pages.early_page(coming.spacing.warning or "", coming.when, easy_day)
+    return pages.early_page(coming.warning or "", coming.when, easy_day)
 
 
 async def release_hold(data: Path, person: str, program: Program, now: datetime, ask: Ask) -> bool:
@@ -127,7 +127,7 @@ class _Questions:
         if not await self.may_go_on():
             return None
         coming = await self._without_pauses(self._due(self._request.script))
-        is_early = not coming.ready and coming.spacing.warning is not None
+        is_early = not coming.ready and coming.warning is not None
         opening = await self._too_early(coming) if is_early else _opening(coming)
         has_trained = any(each.results and not each.rehearsal for each in led)
         return opening and replace(opening, tries_key=not has_trained)

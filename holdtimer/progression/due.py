@@ -5,15 +5,16 @@ The week of the program chooses the scripts, and of those the one done longest a
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, time, timedelta
 
 from holdtimer.program.compiling import compile_script, find_script
 from holdtimer.program.models import EasyStep, ExerciseStep, Program, Script, resolve
-from holdtimer.program.timeline import SetKey, Side
+from holdtimer.program.timeline import PlannedTest, SetKey, Side
 from holdtimer.progression.forecast import Outlook, outlooks
 from holdtimer.progression.history import Result, read_history, sides_of
 from holdtimer.progression.spacing import Spacing, spacing
 from holdtimer.progression.verdicts import stop_words, unreleased
+from holdtimer.progression.wording import day_words, from_words
 from holdtimer.session.summary import SessionSummary
 
 
@@ -47,23 +48,35 @@ class Due:
     sets: tuple[DueSet, ...]
     first_sides: Mapping[str, Side]
     left_out: tuple[str, ...]
+    tests: tuple[PlannedTest, ...] = ()
+    tested: datetime | None = None  # when these were done last
+    tests_from: datetime | None = None  # from when on they are due, where that lies ahead
 
     @property
     def ready(self) -> bool:
-        """Whether it may start now; an easy day needs no recovery."""
-        return self.hold is None and (self.is_easy or self.spacing.ready)
+        """Whether it may start now; an easy day needs no recovery, and tests are done rested."""
+        return self.hold is None and (self.is_easy or self.spacing.ready) and self.tests_from is None
 
     @property
     def earliest_start(self) -> datetime | None:
-        """When it may start, in the zone of the moment asked about; None where nothing hard came before."""
-        return None if self.is_easy else self.spacing.earliest
+        """When it may start, in the zone of the moment asked about; None where nothing came before."""
+        known = (None if self.is_easy else self.spacing.earliest, self.tests_from)
+        return max((each for each in known if each is not None), default=None)
 
     @property
     def when(self) -> str:
         """When it may start, in words."""
         if self.hold is not None:
             return f"on hold: {self.hold}"
-        return "ready now" if self.is_easy else self.spacing.when
+        earliest = self.earliest_start
+        return "ready now" if self.ready or earliest is None else from_words(earliest, self.spacing.now)
+
+    @property
+    def warning(self) -> str | None:
+        """Why it is too early, in words; None where it isn't."""
+        if self.tests_from is not None and self.tested is not None:
+            return f"you were tested on {day_words(self.tested, self.spacing.now)}; more often shows no more"
+        return None if self.is_easy else self.spacing.warning
 
     @property
     def rungs(self) -> dict[SetKey, str]:
@@ -83,7 +96,7 @@ def due(program: Program, past: Iterable[SessionSummary], now: datetime, script:
         raise ValueError("a moment needs its zone")
     history = read_history(program, past)
     week = week_of(history.own, now)
-    chosen = find_script(program, script) if script else script_due(program, history.own, week)
+    chosen = find_script(program, script) if script else script_due(program, history.own, week, now)
     found = outlooks(program, history, _bands(program, chosen), now)
     pause, stop = spacing(program, history, now), unreleased(history.stops)
     first_sides = {key: _weaker_side(found, key) for key, _ in found}
@@ -100,6 +113,9 @@ def due(program: Program, past: Iterable[SessionSummary], now: datetime, script:
         sets=_in_order(program, chosen, found, first_sides),
         first_sides=first_sides,
         left_out=history.left_out,
+        tests=compile_script(program, chosen.id).tests,
+        tested=_tested(chosen, history.own),
+        tests_from=_tests_from(chosen, history.own, now),
     )
 
 
@@ -164,15 +180,50 @@ def scripts_of_week(program: Program, week: int) -> list[Script]:
     listed = sorted({each for script in program.scripts for each in script.weeks or ()})
     begun = [each for each in listed if each <= week]
     in_force = begun[-1] if begun else next(iter(listed), week)
-    return [script for script in program.scripts if script.weeks is None or in_force in script.weeks]
+    by_turns = (script for script in program.scripts if script.every_weeks is None)
+    return [script for script in by_turns if script.weeks is None or in_force in script.weeks]
 
 
-def script_due(program: Program, own: Sequence[SessionSummary], week: int) -> Script:
+def _tested(script: Script, own: Sequence[SessionSummary]) -> datetime | None:
+    """Return when a script that is due every so many weeks was done last, something of it having come out."""
+    done = [each.started for each in own if each.script == script.id and _came_out(each) and each.started]
+    return max(done, default=None) if script.every_weeks is not None else None
+
+
+def _came_out(session: SessionSummary) -> bool:
+    """Whether a session has any result; where all tests were put off, they are due again on the next day."""
+    return bool(session.results) or any(each.value is not None or not each.able for each in session.tests)
+
+
+def _tests_from(script: Script, own: Sequence[SessionSummary], now: datetime) -> datetime | None:
+    """Return from when on such a script is due: that day's beginning, where it lies ahead."""
+    last = _tested(script, own)
+    if last is None or script.every_weeks is None:
+        return None
+    day = last.astimezone(now.tzinfo).date() + timedelta(weeks=script.every_weeks)
+    begins = datetime.combine(day, time(), now.tzinfo)
+    return begins if begins > now else None
+
+
+def _tried_today(script: Script, own: Sequence[SessionSummary], now: datetime) -> bool:
+    tried = (each.started for each in own if each.script == script.id and was_done(each) and each.started)
+    return any(each.astimezone(now.tzinfo).date() == now.date() for each in tried)
+
+
+def script_due(program: Program, own: Sequence[SessionSummary], week: int, now: datetime) -> Script:
     """Return the script that is due: of those that train the one done longest ago, then in file order.
 
-    An easy day is due only in a week that has nothing else; at other times it is `easy_day`'s to suggest.
+    One that is due every so many weeks comes before them, once a day; where there is nothing else, the next
+    of these. An easy day is due only in a week that has nothing else; at other times it is `easy_day`'s to
+    suggest.
     """
+    by_itself = [each for each in program.scripts if each.every_weeks is not None]
+    for script in by_itself:
+        if _tests_from(script, own, now) is None and not _tried_today(script, own, now):
+            return script
     scripts = scripts_of_week(program, week)
+    if not scripts:
+        return _longest_ago(by_itself, own)
     return _longest_ago([each for each in scripts if not is_easy(each)] or scripts, own)
 
 
@@ -189,7 +240,7 @@ def is_easy(script: Script) -> bool:
 
 def was_done(session: SessionSummary) -> bool:
     """Whether something of a session was done, beyond opening it."""
-    return session.complete or session.is_hard or bool(session.results)
+    return session.complete or session.is_hard or bool(session.results or session.tests)
 
 
 def was_led(session: SessionSummary) -> bool:

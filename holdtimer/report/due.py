@@ -37,7 +37,8 @@ def due_page(due: Due, program: Program, person: str) -> PageText:
     """Return the page of what is due now for a person: a tap begins it."""
     *others, last = (words.text for words in _around(due, program))
     table = replace(_table(due, program), legend=None, explained="") if due.sets else None
-    lines = (f"{person}, {last}", *others, *_left_out(due))
+    tests = [each.name for each in due.tests]
+    lines = (f"{person}, {last}", *others, *tests, *_left_out(due))
     return PageText(script_title(program, due.script), lines, "begin", table=table)
 
 
@@ -51,10 +52,21 @@ def due_blocks(due: Due, program: Program) -> Iterator[Block]:
     if due.sets:
         yield Words("")
         yield _table(due, program)
+    if due.tests:
+        yield Words("")
+        yield from (Words(", ".join((each.name, *each.conditions()))) for each in due.tests)
     yield from map(Words, _left_out(due))
     if due.sets and due.hold is None:
         yield Words("")
         yield Words(_rule(due, program))
+
+
+def _rested(due: Due) -> str:
+    """Return what makes the results of tests comparable: rested, and at the same time of day."""
+    if due.tested is None:
+        return "Function tests: rested, before any hard set. The first time is practice."
+    at = f"{due.tested.astimezone(due.spacing.now.tzinfo):%H:%M}"
+    return f"Function tests: rested, before any hard set, and like last time at about {at}."
 
 
 def _left_out(due: Due) -> list[str]:
@@ -65,7 +77,7 @@ def _around(due: Due, program: Program) -> Iterator[Words]:
     """Yield what is to be known before it begins."""
     if due.hold is not None:
         yield Words("Not today; `holdtimer run` asks in two steps whether it has settled or been checked.")
-    warning = None if due.is_easy else due.spacing.warning
+    warning = due.warning
     if warning:
         yield Words(sentence(warning))
     if due.easy_day:
@@ -73,6 +85,8 @@ def _around(due: Due, program: Program) -> Iterator[Words]:
     if shared := _shared_reason(due):
         yield Words(sentence(shared))
     done = due.spacing.done_last_7_days
+    if due.tests and due.tests_from is None:
+        yield Words(_rested(due))
     is_said = warning and due.spacing.capped
     lately = f", {counted(done, 'hard session')} in the last 7 days" if done and not is_said else ""
     what = f": {script_title(program, due.script)}" if due.hold is not None else ""

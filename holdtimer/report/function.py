@@ -69,7 +69,7 @@ def test_to_json(each: FunctionResult) -> dict[str, Any]:
     """Return one test of `show --json`; seconds to the millisecond."""
     return {
         "test": each.test,
-        **_series_to_json(each.series),
+        **series_to_json(each.series),
         "value": _rounded(each.value),
         "able": each.able,
         "counted": each.counted,
@@ -90,7 +90,8 @@ def _trial_to_json(trial: TrialDone) -> dict[str, Any]:
     }
 
 
-def _series_to_json(series: Series | None) -> dict[str, Any]:
+def series_to_json(series: Series | None) -> dict[str, Any]:
+    """Return what a series is, by field; None each where there was no trial."""
     if series is None:
         return dict.fromkeys((*Series.__dataclass_fields__, "unit"))
     return Series.facts(series) | {"unit": series.unit}
@@ -178,7 +179,7 @@ def norm_words(found: Norm | None, series: Series) -> str:
 def function_to_json(reading: Reading, group: Group) -> dict[str, Any]:
     """Return one series of `trend --json`; seconds and speeds to three decimals."""
     return {
-        **_series_to_json(reading.series),
+        **series_to_json(reading.series),
         "state": reading.state.value,
         "sentence": reading.sentence,
         "days": reading.days,

@@ -62,6 +62,7 @@ SESSION = exactly(
         "rehearsal": {"type": "boolean"},
         "off_day": {"type": "boolean"},
         "sets": {"type": "array", "items": exactly(SET)},
+        "tests": {"type": "array", "maxItems": 0},  # those of function tests: test_function.py
     }
 )
 
