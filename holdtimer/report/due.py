@@ -85,7 +85,7 @@ def _around(due: Due, program: Program) -> Iterator[Words]:
     if shared := _shared_reason(due):
         yield Words(sentence(shared))
     done = due.spacing.done_last_7_days
-    if due.tests and due.tests_from is None:
+    if due.tests and due.tests_from is None and due.hold is None:
         yield Words(_rested(due))
     is_said = warning and due.spacing.capped
     lately = f", {counted(done, 'hard session')} in the last 7 days" if done and not is_said else ""

@@ -39,21 +39,27 @@ def tests_table(tests: Sequence[FunctionResult], names: Mapping[str, str]) -> Ta
 def test_lines(tests: Sequence[FunctionResult], names: Mapping[str, str]) -> Iterator[str]:
     """Yield the function tests of a session in sentences."""
     for each in tests:
-        yield f"{names.get(each.test, each.test)}: {_value(each)}; {each.counted_because}"
+        yield f"{names.get(each.test, each.test)}: {test_value(each)}; {each.counted_because}"
 
 
 def _test_row(each: FunctionResult, names: Mapping[str, str]) -> Row:
     trials = ", ".join(_trial(trial, each.series) for trial in each.trials)
     conditions = (Words(", ".join(each.series.conditions())),) if each.series else ()
-    cells = (names.get(each.test, each.test), _value(each), trials, "yes" if each.counted else "no")
+    cells = (names.get(each.test, each.test), test_value(each), trials, "yes" if each.counted else "no")
     because = () if each.counted else (Words(capital(f"{each.counted_because}.")),)
     return Row(cells, (*conditions, *because))
 
 
-def _value(each: FunctionResult) -> str:
+def test_value(each: FunctionResult) -> str:
+    """Return what a test came to: "9 stands", "not able", "none"."""
     if each.series is not None and each.value is not None:
         return with_unit(each.series, each.value)
     return "none" if each.able else "not able"
+
+
+def test_words(each: FunctionResult, names: Mapping[str, str]) -> tuple[str, ...]:
+    """Return what stands beside that: the test, and why it counts or not."""
+    return names.get(each.test, each.test), each.counted_because
 
 
 def _trial(trial: TrialDone, series: Series | None) -> str:

@@ -6,6 +6,7 @@ from rich.text import Text
 from textual.widgets import Input
 
 from holdtimer.live.answers import Debrief
+from holdtimer.report.function import test_value, test_words
 from holdtimer.report.pages import PageText
 from holdtimer.report.text import result_figure, set_details, value_words, with_side
 from holdtimer.screens.fit import Fact, fact_list
@@ -121,7 +122,7 @@ class SummaryScreen(ListPage):
                 ),
             )
             for result in report.session.results
-        ]
+        ] + [Fact(test_value(each), test_words(each, report.titles.tests)) for each in report.session.tests]
 
     def _answers(self, number: int) -> list[Fact]:
         asked = self._debrief.questions(number)
@@ -139,7 +140,9 @@ class SummaryScreen(ListPage):
         if self._marked is None:
             self.end()
         elif self._set is None:
-            self._set, self._marked = self._debrief.report().session.results[self._marked].set, 1
+            results = self._debrief.report().session.results
+            if self._marked < len(results):  # after them come tests, which ask nothing
+                self._set, self._marked = results[self._marked].set, 1
         elif self._marked == 0:
             self._back()
         else:

@@ -1,5 +1,17 @@
 """Function tests on screen: the questions, the waiting at the line, the trial, and what it came to."""
 
+import tempfile
+from functools import cache
+from pathlib import Path
+
+from holdtimer.live.answers import Debrief
+from holdtimer.program.compiling import compile_script
+from holdtimer.program.loading import find, load
+from holdtimer.screens.summary import SummaryScreen
+from holdtimer.session import events as ev
+from holdtimer.session.engine import Engine
+from holdtimer.session.state import Tap
+from tests.screens.demos.after import After
 from tests.screens.demos.session import Stage
 
 
@@ -104,3 +116,29 @@ def demo_walk():
         s.wait(11)
 
     return Tested(play)
+
+
+@cache
+def tested():
+    """A session of all tests, each answered and done by one key; nobody confirms the last."""
+    loaded = load(find("every-four-weeks"))
+    engine = Engine(compile_script(loaded.program))
+    about = {"session": "20260304T170000Z-00000000", "person": "Edda", "program": "every-four-weeks"}
+    engine.record(ev.Opened, 0.0, **about, script="T", program_text=loaded.text)
+    engine.record(ev.Anchor, 0.0, why="opening", mono_ns=0, wall="2026-03-04T17:00:00Z", offset_s=3600)
+    now = 0.0
+    while not engine.is_over(now) and now < 4000:
+        now += 2.6
+        engine.tick(now)
+        trial = engine.session.open_trial
+        is_last = trial is not None and trial.test == "up-and-go" and trial.ended_at is not None
+        is_walking = trial is not None and not trial.counts and now - trial.opened_t < 8
+        waits = engine.tap_meaning(now) in (Tap.NOTHING, Tap.NOT_YET, Tap.NOT_READY)
+        if not (waits or is_last or is_walking):
+            engine.press("space", now)
+    engine.close(now, "finished")
+    return engine.session
+
+
+def demo_summary():
+    return After(lambda: SummaryScreen("Done", Debrief(Path(tempfile.mkdtemp()), tested())))
