@@ -96,7 +96,11 @@ def due(program: Program, past: Iterable[SessionSummary], now: datetime, script:
         raise ValueError("a moment needs its zone")
     history = read_history(program, past)
     week = week_of(history.own, now)
-    chosen = find_script(program, script) if script else script_due(program, history.own, week, now)
+    if script:
+        chosen = find_script(program, script)
+    else:
+        own = history.own
+        chosen = _due_by_itself(program, own, now) or script_due(program, own, week)
     found = outlooks(program, history, _bands(program, chosen), now)
     pause, stop = spacing(program, history, now), unreleased(history.stops)
     first_sides = {key: _weaker_side(found, key) for key, _ in found}
@@ -210,20 +214,21 @@ def _tried_today(script: Script, own: Sequence[SessionSummary], now: datetime) -
     return any(each.astimezone(now.tzinfo).date() == now.date() for each in tried)
 
 
-def script_due(program: Program, own: Sequence[SessionSummary], week: int, now: datetime) -> Script:
-    """Return the script that is due: of those that train the one done longest ago, then in file order.
-
-    One that is due every so many weeks comes before them, once a day; where there is nothing else, the next
-    of these. An easy day is due only in a week that has nothing else; at other times it is `easy_day`'s to
-    suggest.
-    """
-    by_itself = [each for each in program.scripts if each.every_weeks is not None]
-    for script in by_itself:
-        if _tests_from(script, own, now) is None and not _tried_today(script, own, now):
+def _due_by_itself(program: Program, own: Sequence[SessionSummary], now: datetime) -> Script | None:
+    """Return the script that is due every so many weeks, and now; it comes before the others of a day."""
+    for script in program.scripts:
+        is_time = script.every_weeks is not None and _tests_from(script, own, now) is None
+        if is_time and not _tried_today(script, own, now):
             return script
-    scripts = scripts_of_week(program, week)
-    if not scripts:
-        return _longest_ago(by_itself, own)
+    return None
+
+
+def script_due(program: Program, own: Sequence[SessionSummary], week: int) -> Script:
+    """Return the script whose turn it is: of those that train the one done longest ago, then in file order.
+
+    An easy day is due only in a week that has nothing else; at other times it is `easy_day`'s to suggest.
+    """
+    scripts = scripts_of_week(program, week) or list(program.scripts)
     return _longest_ago([each for each in scripts if not is_easy(each)] or scripts, own)
 
 
@@ -236,6 +241,11 @@ def easy_day(program: Program, own: Sequence[SessionSummary], week: int) -> Scri
 def is_easy(script: Script) -> bool:
     """Whether a script is an easy day: no exercise in it."""
     return all(isinstance(step, EasyStep) for step in script.steps)
+
+
+def trains(script: Script) -> bool:
+    """Whether a script has any exercise: not an easy day, nor one of tests alone."""
+    return any(isinstance(step, ExerciseStep) for step in script.steps)
 
 
 def was_done(session: SessionSummary) -> bool:

@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime, time, timedelta
 
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.models import Program, Script
-from holdtimer.progression.due import is_easy, script_due, week_of
+from holdtimer.progression.due import script_due, trains, week_of
 from holdtimer.progression.history import History, read_history
 from holdtimer.progression.spacing import hard_starts, spacing
 from holdtimer.session.summary import SessionSummary
@@ -71,7 +71,7 @@ def _next_hard(program: Program, history: History, start: datetime) -> tuple[Scr
     for days in range(7 * last + 1):
         day = start + days * _DAY
         script = script_due(program, history.own, week_of(history.own, day))
-        if not is_easy(script):
+        if trains(script):
             return script, day
     return None, start  # what was listed last goes on, and is easy
 
