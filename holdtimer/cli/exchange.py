@@ -12,6 +12,7 @@ from typing import Any
 from holdtimer.cli.output import is_file_name, json_text, print_lines, print_warnings, write_out
 from holdtimer.cli.parser import moment, until_named
 from holdtimer.cli.paths import data_folder, person_named, program_named
+from holdtimer.config import read_config
 from holdtimer.errors import BadInputError, ExitCode, Fault
 from holdtimer.log.clocks import local_now, local_zone
 from holdtimer.log.csv_file import MAX_BYTES, Sheet, csv_text, has_lost_its_stop, read_sheet
@@ -156,7 +157,15 @@ def _html(args: Namespace, data: Path, person: str) -> _Export:
     from holdtimer.report.record import read_record
 
     program, now = _program(args, data, person), moment(args.at)
-    record = read_record(data, person, program, now, args.weeks, until_named(args, now))
+    record = read_record(
+        data,
+        person,
+        program,
+        now,
+        args.weeks,
+        until_named(args, now),
+        read_config(person).values.function_group,
+    )
     print_warnings(record.damage)
     holds = f"{counted(len(record.past), 'session')} of {counted(args.weeks, 'week')}"
     return _Export(record_page(record), beginning(KIND), holds)

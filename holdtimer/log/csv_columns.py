@@ -74,7 +74,7 @@ def _read_note(cell: str) -> str:
     return text
 
 
-def _read_seconds(cell: str) -> float:
+def read_seconds(cell: str) -> float:
     """Return seconds, from `72`, `72.5`, `1:12` or `1:12.5`."""
     found = _CLOCK.fullmatch(unguarded(cell).strip())
     if found is None:
@@ -85,7 +85,8 @@ def _read_seconds(cell: str) -> float:
     return round(total, 3)
 
 
-def _read_count(cell: str) -> int:
+def read_count(cell: str) -> int:
+    """Return a whole number up to 1000."""
     found = re.fullmatch(r"(\d{1,4})(?:[.,]0+)?", cell.strip(), re.ASCII)
     if found is None or int(found[1]) > 1000:
         raise ValueError("write a whole number such as 3")
@@ -94,7 +95,7 @@ def _read_count(cell: str) -> int:
 
 def _read_effort(cell: str) -> int:
     try:
-        value = _read_count(cell)
+        value = read_count(cell)
     except ValueError:
         value = 11
     if value > 10:
@@ -102,7 +103,8 @@ def _read_effort(cell: str) -> int:
     return value
 
 
-def _read_flag(cell: str) -> bool:
+def read_flag(cell: str) -> bool:
+    """Return a yes or a no, however it is spelt."""
     word = cell.strip().casefold()
     if word not in _TRUE | _FALSE:
         raise ValueError("write yes or no, or leave it empty")
@@ -126,7 +128,7 @@ def _read_stop(cell: str) -> StopReason | None:
     return _STOPS[word]
 
 
-def _read_time(cell: str, zone: tzinfo) -> tuple[datetime, bool]:
+def read_time(cell: str, zone: tzinfo) -> tuple[datetime, bool]:
     """Return an aware time to the millisecond, and whether it was a date only (then it is midnight)."""
     text = unguarded(cell).strip()
     try:
@@ -151,16 +153,17 @@ def _read_time(cell: str, zone: tzinfo) -> tuple[datetime, bool]:
 def _started(session: SessionSummary) -> str:
     if session.started is None:
         return ""
-    return session.started.date().isoformat() if session.date_only else _time_text(session.started)
+    return session.started.date().isoformat() if session.date_only else time_text(session.started)
 
 
 def _ended(session: SessionSummary) -> str:
     """Return the end; nothing where a clock that was set back made it the earlier of the two."""
     is_set_back = session.started and session.ended and session.ended < session.started
-    return "" if session.ended is None or session.date_only or is_set_back else _time_text(session.ended)
+    return "" if session.ended is None or session.date_only or is_set_back else time_text(session.ended)
 
 
-def _time_text(moment: datetime) -> str:
+def time_text(moment: datetime) -> str:
+    """Return a time as it is written, to the millisecond."""
     return moment.isoformat("T", "milliseconds")
 
 
@@ -224,39 +227,39 @@ def _tension(result: SetResult) -> float | None:
 _TABLE = (
     Column(
         "started",
-        lambda cell, zone: dict(zip(("started", "date_only"), _read_time(cell, zone), strict=True)),
+        lambda cell, zone: dict(zip(("started", "date_only"), read_time(cell, zone), strict=True)),
         _started,
         of_session=True,
     ),
     Column(
         "ended",
-        lambda cell, zone: dict(zip(("ended", "ended_date_only"), _read_time(cell, zone), strict=True)),
+        lambda cell, zone: dict(zip(("ended", "ended_date_only"), read_time(cell, zone), strict=True)),
         _ended,
         of_session=True,
     ),
     _column("program", read_words, guarded, of_session=True),
     _column("script", read_words, guarded, of_session=True),
-    _column("set", _read_count),
-    _column("attempt", _read_count),
+    _column("set", read_count),
+    _column("attempt", read_count),
     _column("exercise", read_words, guarded),
     _column("side", _read_side),
     _column("rung", read_words, guarded),
-    _column("window_s", _read_seconds, _length),
-    _column("band_low_s", _read_seconds, _length, lambda result: result.band_s[0]),
-    _column("band_high_s", _read_seconds, _length, lambda result: result.band_s[1]),
-    _column("first_failure_s", _read_seconds, _stamp, _first_failure),
-    _column("ran_to_end", _read_flag, _yes_no),
-    _column("confirmed", _read_flag, _yes_no),
-    _column("late_tap_s", _read_seconds, _stamp),
-    _column("tension_s", _read_seconds, _stamp, _tension),
-    _column("reentries", _read_count),
-    _column("interrupted", _read_flag, _yes_no),
-    _column("skipped", _read_flag, _yes_no),
+    _column("window_s", read_seconds, _length),
+    _column("band_low_s", read_seconds, _length, lambda result: result.band_s[0]),
+    _column("band_high_s", read_seconds, _length, lambda result: result.band_s[1]),
+    _column("first_failure_s", read_seconds, _stamp, _first_failure),
+    _column("ran_to_end", read_flag, _yes_no),
+    _column("confirmed", read_flag, _yes_no),
+    _column("late_tap_s", read_seconds, _stamp),
+    _column("tension_s", read_seconds, _stamp, _tension),
+    _column("reentries", read_count),
+    _column("interrupted", read_flag, _yes_no),
+    _column("skipped", read_flag, _yes_no),
     _column("stopped", _read_stop),
     _column("effort", _read_effort),
-    _column("form_broke", _read_flag, _yes_no),
-    _column("pain", _read_flag, _yes_no),
-    _column("off_day", _read_flag, _yes_no, of_session=True),
+    _column("form_broke", read_flag, _yes_no),
+    _column("pain", read_flag, _yes_no),
+    _column("off_day", read_flag, _yes_no, of_session=True),
     _column("note", _read_note, guarded),
 )
 COLUMNS: Mapping[str, Column] = {column.name: column for column in _TABLE}

@@ -50,21 +50,22 @@ class Sheet:
 def read_sheet(content: bytes, name: str, zone: tzinfo) -> Sheet:
     """Return what a file holds; times without a zone are taken in `zone`. Never raises."""
     sheet = Sheet(name)
-    text = _decoded(sheet, content)
+    text = decoded(sheet, content)
     if text is None:
         return sheet
-    records = _records(sheet, text)
-    header = next(records, None)
+    rows = records(sheet, text)
+    header = next(rows, None)
     if header is not None:
         columns = _columns(sheet, *header)
         if not sheet.faults:
-            _read_rows(sheet, columns, records, zone)
+            _read_rows(sheet, columns, rows, zone)
     elif not sheet.faults:
         sheet.fault(1, "the file is empty; its first line names the columns")
     return sheet
 
 
-def _decoded(sheet: Sheet, content: bytes) -> str | None:
+def decoded(sheet: Sheet, content: bytes) -> str | None:
+    """Return the text of a file; None where it is too large or no text, which is noted."""
     if len(content) > MAX_BYTES:
         sheet.fault(1, f"the file is larger than {MAX_BYTES // 1_000_000} MB; split it into several")
         return None
@@ -76,7 +77,7 @@ def _decoded(sheet: Sheet, content: bytes) -> str | None:
         return None
 
 
-def _records(sheet: Sheet, text: str) -> Iterator[tuple[int, list[str]]]:
+def records(sheet: Sheet, text: str) -> Iterator[tuple[int, list[str]]]:
     """Yield the records of a file that are not empty, each with the line it begins on."""
     first = next((line for line in text.splitlines() if line.strip()), "")
     separator = _SEPARATOR_LINE.fullmatch(first.strip())
@@ -108,7 +109,7 @@ def _columns(sheet: Sheet, line: int, header: list[str]) -> list[Column | None]:
     if named > MAX_COLUMNS:
         sheet.fault(line, f"the first line names {named} columns; there may be {MAX_COLUMNS} at most")
         return []
-    names = [cell and _column_name(cell) for cell in header]
+    names = [cell and column_name(cell) for cell in header]
     for index, name in enumerate(names):
         if name and name not in COLUMNS:
             close = nearest(name, COLUMNS)
@@ -125,7 +126,8 @@ def _columns(sheet: Sheet, line: int, header: list[str]) -> list[Column | None]:
     return [COLUMNS.get(name) for name in names]
 
 
-def _column_name(cell: str) -> str:
+def column_name(cell: str) -> str:
+    """Return the name of a column as we write it, however it is spelt."""
     return re.sub(r"[\s_-]+", "_", read_words(cell).casefold()).strip("_")
 
 

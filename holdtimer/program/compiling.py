@@ -22,6 +22,7 @@ from holdtimer.program.timeline import (
     PlannedTest,
     Protocol,
     Rung,
+    Series,
     SetKey,
     Side,
     Timeline,
@@ -179,9 +180,8 @@ def _test_at(
     place: tuple[int, int, int, float], key: str, test: FunctionTest, easier: PlannedTest | None
 ) -> PlannedTest:
     part, number, trials, rest_s = place
-    is_walk = test.protocol == "timed-walk"
-    walks = is_walk or test.protocol == "up-and-go"
     return PlannedTest(
+        **Series.facts(series_of(test)),
         part=part,
         number=number,
         test=key,
@@ -190,6 +190,20 @@ def _test_at(
         rest_s=rest_s,
         trial_rest_s=_TRIAL_REST_S,
         least_s=rest_s + trials * _ABOUT_S[test.protocol] + (trials - 1) * _TRIAL_REST_S,
+        way_out=test.way_out,
+        needs=test.needs,
+        setup=test.setup,
+        form=test.form,
+        stop=test.stop,
+        easier=easier,
+    )
+
+
+def series_of(test: FunctionTest) -> Series:
+    """Return the series that results of a test belong to, with what its protocol fills in."""
+    is_walk = test.protocol == "timed-walk"
+    walks = is_walk or test.protocol == "up-and-go"
+    return Series(
         protocol=test.protocol,
         variant=test.variant or ("crossed" if test.protocol == "five-stands" else None),
         seat_cm=test.seat_cm,
@@ -198,12 +212,6 @@ def _test_at(
         start=test.start or ("standing" if is_walk else None),
         aid=(test.aid or "none") if walks else None,
         presser=test.presser,
-        way_out=test.way_out,
-        needs=test.needs,
-        setup=test.setup,
-        form=test.form,
-        stop=test.stop,
-        easier=easier,
     )
 
 

@@ -225,8 +225,13 @@ def _test_rules(program: Program) -> Iterator[Finding]:
     for key, test in program.tests.items():
         path: KeyPath = ("tests", key)
         yield from _id(key, "a test", path)
-        for rule in (_only_for, _variant, _lane, _aid):
-            yield from rule(test, path)
+        yield from test_rules(test, path)
+
+
+def test_rules(test: FunctionTest, path: KeyPath) -> Iterator[Finding]:
+    """Yield every rule between the values of one function test that it breaks."""
+    for rule in (_only_for, _variant, _lane, _aid):
+        yield from rule(test, path)
 
 
 @unless_invalid

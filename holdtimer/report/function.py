@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from holdtimer.program.timeline import Protocol, Series
-from holdtimer.progression.function import Reading, State, shown, what_words, with_unit
+from holdtimer.progression.function import FunctionDay, Reading, State, shown, what_words, with_unit
 from holdtimer.progression.measurement import GROUP_WORDS, Group, Norm, Sex, norm
 from holdtimer.progression.wording import counted
 from holdtimer.report.table import Block, Column, Row, Table, Words
@@ -128,12 +128,13 @@ def function_blocks(
     )
     yield Table(columns, tuple(_reading_row(each, of_age) for each in readings))
     yield Words("")
-    yield from map(Words, _sources(readings, group))
+    yield from map(Words, source_lines(readings, group))
     if strength:
-        yield Words(_beside(readings, strength))
+        yield Words(beside_words(readings, strength))
 
 
-def _beside(readings: Sequence[Reading], strength: str) -> str:
+def beside_words(readings: Sequence[Reading], strength: str) -> str:
+    """Return strength and function side by side, and that nobody can tell what led to what."""
     latest = readings[-1]
     said = "changed by more than" if latest.state is State.CHANGED else "unchanged beyond"
     return (
@@ -145,7 +146,7 @@ def _beside(readings: Sequence[Reading], strength: str) -> str:
 def _reading_row(reading: Reading, of_age: tuple[Sex, int] | None) -> Row:
     series = reading.series
     limit = "" if reading.limit is None else with_unit(series, reading.limit)
-    days = " ".join(_days(reading))
+    days = " ".join(words for day, words in day_words_of(reading) if day.value is not None)
     notes = [Words(reading.sentence, "strong" if reading.state is State.CHANGED else "")]
     unable = [f"{each.started:%Y-%m-%d}" for each in reading.all_days if each.value is None]
     if unable:
@@ -155,15 +156,18 @@ def _reading_row(reading: Reading, of_age: tuple[Sex, int] | None) -> Row:
     return Row((series_words(series), days, limit), tuple(notes))
 
 
-def _days(reading: Reading) -> Iterator[str]:
-    """Yield the latest results; in brackets what is not compared: practice and off days."""
+def day_words_of(reading: Reading) -> Iterator[tuple[FunctionDay, str]]:
+    """Yield the latest days, each with its result; in brackets practice and off days, not compared."""
     for each in reading.all_days[-SHOWN_DAYS:]:
-        if each.value is not None:
-            text = shown(reading.series, each.value)
-            yield f"({text})" if each.off_day or each is reading.practice else text
+        if each.value is None:
+            yield each, "not able"
+            continue
+        text = shown(reading.series, each.value)
+        yield each, f"({text})" if each.off_day or each is reading.practice else text
 
 
-def _sources(readings: Sequence[Reading], group: Group) -> Iterator[str]:
+def source_lines(readings: Sequence[Reading], group: Group) -> Iterator[str]:
+    """Yield whose error the tests are judged by, and the source of each figure."""
     yield f"Judged by the error of the test in {GROUP_WORDS[group]}. In brackets: practice and off days."
     seen = dict.fromkeys((each.series.protocol, each.error) for each in readings)
     for protocol, error in seen:

@@ -11,6 +11,7 @@ from holdtimer.progression.due import DueSet
 from holdtimer.progression.history import sides_of
 from holdtimer.progression.trend import Item
 from holdtimer.progression.wording import counted
+from holdtimer.report.function import beside_words, day_words_of, series_words, source_lines
 from holdtimer.report.html import document
 from holdtimer.report.record import Record
 from holdtimer.report.svg import Point, Scale, curve, ruler
@@ -23,7 +24,7 @@ from holdtimer.report.text import (
     result_words,
     script_title,
 )
-from holdtimer.report.trend import signed
+from holdtimer.report.trend import signed, strength_of
 from holdtimer.seconds import in_seconds, two_times
 from holdtimer.session.results import SetResult
 from holdtimer.session.summary import SessionSummary
@@ -72,8 +73,15 @@ _FIGURES: tuple[tuple[str, str], ...] = (
 def record_page(record: Record) -> str:
     """Return the page."""
     who = f"Training record of {record.person}"
-    # function tests come between the weeks and the sessions, once there are any
-    told = (_short(record), _weeks(record), _sessions(record), _incidents(record), _figures(), _cautions())
+    told = (
+        _short(record),
+        _weeks(record),
+        _function(record),
+        _sessions(record),
+        _incidents(record),
+        _figures(),
+        _cautions(),
+    )
     period = f"{record.day(record.since)} to {record.day(record.now)} {record.now.year}"
     head = h.header[
         h.h1[who],
@@ -149,6 +157,31 @@ def _weeks(record: Record) -> h.Node:
     if new:
         body.append(h.p[f"Not done yet: {', '.join(new)}."])
     return h.section[h.h2["Over the weeks, and what is due next"], body]
+
+
+def _function(record: Record) -> h.Node:
+    """Return what function tests say, below strength, with whose error they are judged by."""
+    if not record.tested:
+        return None
+    rows = [
+        h.tr[
+            h.th(scope="row")[series_words(each.series)],
+            h.td[" · ".join(f"{record.day(day.started)}: {words}" for day, words in day_words_of(each))],
+            h.td[each.sentence],
+        ]
+        for each in record.tested
+    ]
+    strength = strength_of(record.trend)
+    beside = [h.p[beside_words(record.tested, strength)]] if strength else []
+    return h.section[
+        h.h2["Function tests"],
+        h.table[
+            h.thead[h.tr[(h.th(scope="col")[title] for title in ("Test", "Results", "What they say"))]],
+            h.tbody[rows],
+        ],
+        beside,
+        (h.p(".quiet")[line] for line in source_lines(record.tested, record.group)),
+    ]
 
 
 def _card(record: Record, name: str) -> h.Node:

@@ -12,7 +12,9 @@ from holdtimer.log.reader import read_since
 from holdtimer.program.models import Program
 from holdtimer.program.timeline import SetKey
 from holdtimer.progression.due import Due, DueSet, due, is_easy
+from holdtimer.progression.function import Reading, function_days, readings
 from holdtimer.progression.history import History, read_history
+from holdtimer.progression.measurement import Group
 from holdtimer.progression.trend import Trend, trend
 from holdtimer.progression.wording import day_words
 from holdtimer.report.corrections import corrections
@@ -26,7 +28,8 @@ class Record:
 
     `past` are the sessions of that time, of every program, oldest first, and rehearsals that were stopped
     because something felt wrong; `put_right` are corrections in words, by session. `coming` is what is due of
-    each exercise and side, in whichever script.
+    each exercise and side, in whichever script. `tested` are all function tests so far, judged by the error
+    of the `group`.
     """
 
     person: str
@@ -38,6 +41,8 @@ class Record:
     due: Due
     coming: Mapping[SetKey, DueSet]
     trend: Trend
+    tested: tuple[Reading, ...]
+    group: Group
     damage: tuple[Damage, ...]
     put_right: Mapping[str, Sequence[str]]
 
@@ -57,7 +62,13 @@ class Record:
 
 
 def read_record(
-    data: Path, person: str, program: Program, now: datetime, weeks: int, until: datetime | None = None
+    data: Path,
+    person: str,
+    program: Program,
+    now: datetime,
+    weeks: int,
+    until: datetime | None = None,
+    group: Group = "older-adults",
 ) -> Record:
     """Return the record of a person and program at `now` (aware), back so many weeks.
 
@@ -81,6 +92,8 @@ def read_record(
         due=found,
         coming={(each.exercise, each.side): each for each_due in reversed(dues) for each in each_due.sets},
         trend=trend(program, known.sessions, now),
+        tested=readings(function_days(known.sessions), group),
+        group=group,
         damage=known.damage,
         put_right=corrections(read_since(data, person, since, until), names),
     )

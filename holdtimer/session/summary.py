@@ -77,7 +77,7 @@ def summarize(session: Session, later: Iterable[Answer] = ()) -> SessionSummary 
         symptom=symptom,
         released=last.get(None, False),
         results=results,
-        on_paper=bool(papers),
+        on_paper=session.opened.kind == "paper",
         date_only=any(paper.date_only for paper in papers),
         planned=_first_set(session.opened) if symptom and not (results or planned) else planned,
         tests=function_results(session),
