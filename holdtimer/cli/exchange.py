@@ -16,6 +16,7 @@ from holdtimer.config import read_config
 from holdtimer.errors import BadInputError, ExitCode, Fault
 from holdtimer.log.clocks import local_now, local_zone
 from holdtimer.log.csv_file import MAX_BYTES, Sheet, csv_text, has_lost_its_stop, read_sheet
+from holdtimer.log.csv_tests import is_of_tests, keep_tests, plan_tests, read_tests, tests_text
 from holdtimer.log.folder import person_folder
 from holdtimer.log.history import count_files, earlier_summaries, read_summaries
 from holdtimer.log.paper import keep_paper_sessions
@@ -34,10 +35,15 @@ def import_csv(args: Namespace) -> int:
     """Keep the new results of a CSV file and say how many. Raises BadInputError with every fault."""
     from holdtimer.log.lock import hold  # which nothing else here needs
 
-    loaded = load(find(args.program))
+    loaded = load(find(args.program)) if args.program else None
     data = data_folder(args)
     person = person_named(args, data)
-    sheet = read_sheet(_content(args.file), args.file, local_zone())
+    content = _content(args.file)
+    if is_of_tests(content, args.file):
+        return _import_tests(args.file, content, data, person)
+    if loaded is None:
+        raise BadInputError(f"{args.file}:1: name the program of these sets too, such as chair-and-counter")
+    sheet = read_sheet(content, args.file, local_zone())
     with hold(person_folder(data, person), datetime.now(UTC)):
         past = read_summaries(data, person).sessions
         earlier = earlier_summaries(data, person)
@@ -49,6 +55,22 @@ def import_csv(args: Namespace) -> int:
             read_summaries(data, person)  # now, so that the next start need not
     print_warnings([*sheet.warnings, *_placed(sheet, found.warnings)])
     print_lines(_summary(found))
+    return ExitCode.DONE
+
+
+def _import_tests(name: str, content: bytes, data: Path, person: str) -> int:
+    """Keep the new function tests of a CSV file and say how many. Raises BadInputError with every fault."""
+    from holdtimer.log.lock import hold
+
+    rows, sheet = read_tests(content, name, local_zone(), local_now())
+    _raise_listed(sorted(sheet.faults), name)
+    with hold(person_folder(data, person), datetime.now(UTC)):
+        found = plan_tests(rows, read_summaries(data, person).sessions, name)
+        days = keep_tests(data, person, found.rows)
+        read_summaries(data, person)
+    print_warnings([*sheet.warnings, *found.warnings])
+    print_lines([f"added: {counted(len(found.rows), 'trial')} of {counted(days, 'test day')}"])
+    print_lines([f"already known: {counted(found.known, 'trial')}"])
     return ExitCode.DONE
 
 
@@ -70,11 +92,15 @@ def _raise_faults(sheet: Sheet, found: ImportPlan) -> None:
     others = ", ".join(sorted(found.others))
     if not faults and sheet.rows and found.others.total() == len(sheet.rows):
         faults = [Fault(sheet.name, 1, f"every row is of another program; name that one: {others}")]
+    _raise_listed(faults, sheet.name)
+
+
+def _raise_listed(faults: list[Fault], name: str) -> None:
     if not faults:
         return
     lines = [str(fault) for fault in faults[:MAX_FAULTS]]
     if len(faults) > MAX_FAULTS:
-        lines.append(f"{sheet.name}:{faults[-1].line}: there are {len(faults) - MAX_FAULTS} more errors")
+        lines.append(f"{name}:{faults[-1].line}: there are {len(faults) - MAX_FAULTS} more errors")
     raise BadInputError("\n".join([*lines, "nothing was imported"]))
 
 
@@ -104,7 +130,7 @@ def export(args: Namespace) -> int:
     """Write what is kept of a person, in one of several forms. Raises BadInputError where it can't be."""
     data = data_folder(args)
     person = person_named(args, data)
-    forms = {"csv": _csv, "json": _json, "html": _html, "ics": _ics, "sheet": _sheet}
+    forms = {"csv": _csv, "tests": _tests, "json": _json, "html": _html, "ics": _ics, "sheet": _sheet}
     found = forms[args.format](args, data, person)
     write_out(found.text, args.output, found.beginning)
     if is_file_name(args.output):
@@ -127,6 +153,15 @@ def _csv(_: Namespace, data: Path, person: str) -> _Export:
     print_warnings([*past.damage, *lost])
     sets = sum(len(each.results) for each in placed)
     return _Export(csv_text(placed), csv_text(()), _sets_of_sessions(sets, len(placed)))
+
+
+def _tests(_: Namespace, data: Path, person: str) -> _Export:
+    """Return every trial with a result; rehearsals are left out."""
+    past = read_summaries(data, person)
+    print_warnings(past.damage)
+    tested = [each for each in past.sessions if each.tests]
+    days = f"{counted(sum(len(each.tests) for each in tested), 'test')} of {counted(len(tested), 'session')}"
+    return _Export(tests_text(tested), tests_text(()), days)
 
 
 def _json(_: Namespace, data: Path, person: str) -> _Export:

@@ -111,10 +111,13 @@ def _add_paper(commands: "_Commands[ArgumentParser]", whose: ArgumentParser) -> 
     paper.add_argument(
         "file", metavar="FILE.csv", help="a table with started, exercise, side, rung and a result"
     )
-    paper.add_argument("program", metavar="PROGRAM", help="the program they belong to")
+    paper.add_argument(
+        "program", metavar="PROGRAM", nargs="?", help="the program they belong to; not for function tests"
+    )
     out = commands.add_parser("export", parents=[whose], help="write out what is kept, to hand it on")
     formats = out.add_subparsers(dest="format", metavar="FORMAT", title="formats", required=True)
     _add_format(formats, whose, "csv", "all sessions, one row per set")
+    _add_format(formats, whose, "tests", "all function tests as CSV, one row per trial")
     _add_format(formats, whose, "json", "all sessions, each as `show --json` prints it")
     page = _add_format(formats, whose, "html", "a page for a coach or therapist, two sides when printed")
     _add_program(page)

@@ -100,18 +100,17 @@ def trend(args: Namespace) -> int:
     now = moment(args.at)
     past = read_summaries(data, person, until=until_named(args, now))
     print_warnings(past.damage)
-    if program is None:
-        nothing = Trend(items=(), sides=(), kept=0, planned=0, since=None, left_out=())
-        nothing_tested: dict[str, Any] = {"function": []}
-        return _print(
-            args, lambda: trend_to_json(nothing) | nothing_tested, [Words(f"no session of {person} yet")]
-        )
-    found = trend(program, past.sessions, now)
     group = read_config(person).values.function_group
     tested = readings(function_days(past.sessions), group)
+    if program is None:
+        found = Trend(items=(), sides=(), kept=0, planned=0, since=None, left_out=())
+        above: Iterable[Block] = () if tested else [Words(f"no session of {person} yet")]
+    else:
+        found = trend(program, past.sessions, now)
+        above = trend_blocks(found, program)
     document = trend_to_json(found) | {"function": [function_to_json(each, group) for each in tested]}
     tests = function_blocks(tested, group, strength_of(found), _of_age(args))
-    return _print(args, lambda: document, (*trend_blocks(found, program), *tests))
+    return _print(args, lambda: document, (*above, *tests))
 
 
 def _of_age(args: Namespace) -> tuple[Literal["female", "male"], int] | None:

@@ -4,7 +4,15 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from holdtimer.program.timeline import Protocol, Series
-from holdtimer.progression.function import FunctionDay, Reading, State, shown, what_words, with_unit
+from holdtimer.progression.function import (
+    FunctionDay,
+    Reading,
+    State,
+    shown,
+    size_words,
+    what_words,
+    with_unit,
+)
 from holdtimer.progression.measurement import GROUP_WORDS, Group, Norm, Sex, norm
 from holdtimer.progression.wording import counted
 from holdtimer.report.table import Block, Column, Row, Table, Words
@@ -145,7 +153,7 @@ def beside_words(readings: Sequence[Reading], strength: str) -> str:
 
 def _reading_row(reading: Reading, of_age: tuple[Sex, int] | None) -> Row:
     series = reading.series
-    limit = "" if reading.limit is None else with_unit(series, reading.limit)
+    limit = "" if reading.limit is None else size_words(series, reading.limit)
     days = " ".join(words for day, words in day_words_of(reading) if day.value is not None)
     notes = [Words(reading.sentence, "strong" if reading.state is State.CHANGED else "")]
     unable = [f"{each.started:%Y-%m-%d}" for each in reading.all_days if each.value is None]

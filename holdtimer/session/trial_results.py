@@ -32,6 +32,7 @@ class FunctionResult:
     test: str
     series: Series | None
     trials: tuple[TrialDone, ...]
+    planned: int  # how many trials there were to be
     value: float | None
     able: bool
     is_off_day: bool  # as said before it
@@ -58,6 +59,7 @@ def _result(session: Session, test: str) -> FunctionResult:
         test=test,
         series=Series(**Series.facts(trials[-1])) if trials else None,
         trials=done,
+        planned=planned,
         value=round_time(sum(values) / len(values)) if is_whole else None,
         able=able,
         is_off_day=any(each.off_day for each in kept),

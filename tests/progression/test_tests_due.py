@@ -41,8 +41,8 @@ steps = [{test = "stand"}]
 """
 NOW = datetime(2026, 5, 4, 18, tzinfo=UTC)
 STAND = FunctionResult(
-    test="stand", series=Series(protocol="chair-stand-30"), trials=(), value=9, able=True, is_off_day=False,
-    counted=True, counted_because="confirmed",
+    test="stand", series=Series(protocol="chair-stand-30"), trials=(), planned=1, value=9, able=True,
+    is_off_day=False, counted=True, counted_because="confirmed",
 )  # fmt: skip
 
 

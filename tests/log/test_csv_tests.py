@@ -1,0 +1,105 @@
+"""Function tests as a CSV file: out and in again, twice, and from a clinic."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from holdtimer.cli import main
+from holdtimer.errors import ExitCode
+from holdtimer.log.csv_tests import is_of_tests, read_tests
+from holdtimer.log.history import read_summaries
+from holdtimer.progression.function import State, function_days, readings
+from tests.tables import every
+
+NOW = datetime(2026, 11, 26, tzinfo=UTC)
+CLINIC = "started;protocol;variant;seat_cm;stands\n" + "".join(
+    f"2026-{month:02}-05 10:00;chair-stand-30;crossed;43;{stands}\n"
+    for month, stands in enumerate((9, 9, 10, 14, 14), start=1)
+)
+
+
+@pytest.fixture
+def call(tmp_path, capsys):
+    """Run a command in a folder of its own; return its exit code and what it printed."""
+
+    def call(*args, data="data"):
+        code = main([*map(str, args), "--data", str(tmp_path / data), "--person", "ada"])
+        done = capsys.readouterr()
+        return code, done.out + done.err
+
+    return call
+
+
+def faults_of(row, columns="started,protocol,variant,lane_m,stands,seconds,able"):
+    rows, sheet = read_tests(f"{columns}\n{row}\n".encode(), "t.csv", UTC, NOW)
+    assert not (rows and sheet.faults)
+    return [fault.message for fault in sheet.faults]
+
+
+def test_results_of_a_clinic_are_a_series_of_their_own_and_judged(tmp_path, call):
+    (tmp_path / "clinic.csv").write_text(CLINIC)
+    code, said = call("import", tmp_path / "clinic.csv")
+    assert (code, said) == (ExitCode.DONE, "added: 5 trials of 5 test days\nalready known: 0 trials\n")
+    (reading,) = readings(function_days(read_summaries(tmp_path / "data", "ada").sessions), "older-adults")
+    assert (reading.series.presser, reading.state, reading.base) == ("helper", State.CHANGED, 9.5)
+
+
+def test_what_is_exported_is_imported_and_gives_the_same_and_twice_adds_nothing(tmp_path, call):
+    (tmp_path / "clinic.csv").write_text(CLINIC + "2026-06-05 10:00;chair-stand-30;hands;43;7\n")
+    call("import", tmp_path / "clinic.csv")
+    code, _ = call("export", "tests", "-o", tmp_path / "out.csv")
+    assert code == ExitCode.DONE
+    call("import", tmp_path / "out.csv", data="other")
+    code, said = call("import", tmp_path / "out.csv", data="other")
+    assert "added: 0 trials" in said
+    assert "already known: 6 trials" in said
+    call("export", "tests", "-o", tmp_path / "again.csv", data="other")
+    assert (tmp_path / "again.csv").read_bytes() == (tmp_path / "out.csv").read_bytes()
+
+
+def test_a_test_that_is_kept_with_another_result_is_named_and_changes_nothing(tmp_path, call):
+    (tmp_path / "clinic.csv").write_text(CLINIC)
+    call("import", tmp_path / "clinic.csv")
+    (tmp_path / "clinic.csv").write_text(CLINIC.replace(";9\n", ";11\n", 1))
+    _, said = call("import", tmp_path / "clinic.csv")
+    assert "clinic.csv:2: this test is kept already, with another result" in said
+    assert "added: 0 trials" in said
+
+
+@every(
+    ("row", "words"),
+    [
+        ("2026-01-05,chair-stand-30,,,9,,", '"variant" is missing; write variant = "crossed"'),
+        ("2026-01-05,one-leg,,,9,,", 'protocol is "one-leg"'),
+        ("2027-01-05,five-stands,,,,12,", "started lies ahead"),
+        ("2026-01-05,timed-walk,,,,7.2,", '"lane_m" is missing'),
+        ("2026-01-05,five-stands,hands,,,9,", "five stands are done with arms crossed"),
+        ("2026-01-05,five-stands,,,,,", "seconds is missing or 0"),
+        ("2026-01-05,chair-stand-30,hands,,0,,", "stands is missing or 0"),
+        ("2026-01-05,chair-stand-30,hands,,140,,", "stands is 140; nobody does more than 100"),
+        ("soon,five-stands,,,,9,", 'started is "soon"; write a time such as'),
+        (",five-stands,,,,9,", "started is missing"),
+        ("2026-01-05,five-stands,,4,,9,", 'lane_m is only for protocol = "timed-walk"'),
+    ],
+)
+def test_a_faulty_row_says_what_would_be_right(row, words):
+    (fault,) = faults_of(row)
+    assert words in fault
+
+
+def test_not_able_needs_no_number_and_a_speed_comes_from_lane_and_seconds():
+    text = "started,protocol,lane_m,seconds,able\n2026-01-05,timed-walk,6,7.5,\n2026-02-05,timed-walk,6,,no\n"
+    rows, sheet = read_tests(text.encode(), "t.csv", UTC, NOW)
+    assert sheet.faults == []
+    assert [(row.value, row.able) for row in rows] == [(0.8, True), (None, False)]
+    assert rows[1].started - rows[0].started == timedelta(days=31)
+
+
+def test_the_two_kinds_of_file_are_told_apart_and_sets_need_their_program(tmp_path, call):
+    assert is_of_tests(CLINIC.encode(), "t.csv")
+    sets = "started,exercise,side,rung,first_failure_s\n2026-01-05,wall-sit,both,hips high,52\n"
+    assert not is_of_tests(sets.encode(), "t.csv")
+    (tmp_path / "sets.csv").write_text(sets)
+    code, said = call("import", tmp_path / "sets.csv")
+    assert code == ExitCode.BAD_INPUT
+    assert "name the program of these sets too" in said
