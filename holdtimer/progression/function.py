@@ -21,7 +21,7 @@ from holdtimer.session.summary import SessionSummary
 TREND_FROM = 5  # days: four in perfect order still come by chance once in twelve times
 TREND_DAYS = 60  # no more than the latest so many
 JUDGED = 2  # the latest days may show a change, so a person's own error comes from those before
-OWN_FROM = 3  # of which there must be so many
+OWN_FROM = 5  # of which there must be so many
 _CERTAIN = 0.05
 _WEEK = timedelta(weeks=1)
 _GRAIN = 1e-9  # what floating point may lack
@@ -197,14 +197,14 @@ def _is_trend(error: Error, weeks: Sequence[float], values: Sequence[float], wid
 def _own_error(error: Error, values: Sequence[float]) -> float:
     """Return what the published error is to be multiplied by: a person's own counts where it is larger.
 
-    It comes from the differences of days in a row, so that a slow change hardly enlarges it.
+    It comes from the middle one of the differences of days in a row, so that neither a slow change nor one
+    step enlarges it: of a normal distribution half lie within 0.6745 standard deviations.
     """
     if len(values) < OWN_FROM:
         return 1.0
     scaled = [log(value) for value in values] if error.is_logarithmic and min(values) > 0 else values
-    squares = [(after - before) ** 2 for before, after in pairwise(scaled)]
-    own = sqrt(sum(squares) / len(squares) / 2)
-    return max(1.0, own / error.standard(values[0]))
+    steps = median(abs(after - before) for before, after in pairwise(scaled))
+    return max(1.0, steps / (0.6745 * sqrt(2)) / error.standard(values[0]))
 
 
 # ---- in words
