@@ -6,6 +6,7 @@ the progression was rebuilt that evening, what rests on it was printed anew: ver
 """
 
 import json
+import re
 import time
 import zipfile
 from pathlib import Path
@@ -14,6 +15,7 @@ import pytest
 
 from holdtimer.cli import main
 
+SINCE = re.compile(rb',\n *"(?:tests|function)": \[\]')  # fields that came since, with nothing in them
 KEPT = Path(__file__).with_name("kept_2026_11.zip")
 PEOPLE = {
     "Invented Walker": ("chair-and-counter.toml", "2026-04-12T18:00:00+02:00"),
@@ -67,8 +69,8 @@ def test_an_old_log_gives_the_same_sessions_trend_and_next_session(kept, says, p
         "export.json": says("export", "json", *whose),
         "export.csv": says("export", "csv", *whose),
     }
-    differs = [what for what, out in asked.items() if out != (kept / f"expected/{name}-{what}").read_bytes()]
-    assert not differs
+    expected = {what: (kept / f"expected/{name}-{what}").read_bytes() for what in asked}
+    assert [what for what, out in asked.items() if SINCE.sub(b"", out) != expected[what]] == []
 
 
 @pytest.mark.parametrize("person", ["Invented Walker", "Walker Two"])
