@@ -15,18 +15,17 @@ from collections.abc import Callable
 from concurrent.futures import Future
 from contextlib import ExitStack
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import Any, Protocol, cast
 
 from textual import events
+from textual.app import App
 from textual.driver import Driver
 from textual.geometry import Size
 from textual.message import Message
 
+from holdtimer.live.keys import Key
 from holdtimer.live.output import Output
-from holdtimer.live.terminal import KeySource, SessionKeys
-
-if TYPE_CHECKING:
-    from holdtimer.screens.app import HoldtimerApp
+from holdtimer.live.terminal import KeySource, Leave, SessionKeys
 
 Job = Callable[[SessionKeys], None]
 
@@ -45,19 +44,27 @@ _FRAME_BEGINS, _FRAME_ENDS = b"\x1b[?2026h", b"\x1b[?2026l"  # shown at once, wh
 _BREAK_OFF = b"\x18\x1b\\"  # whatever sequence was cut short
 
 
+class TakesKeys(Protocol):
+    """An app that takes what came from the keyboard."""
+
+    def take_in(self, given: Key | Leave) -> None:
+        """Take a key, or that the program is to end."""
+        ...
+
+
 class Terminal(Driver):
-    """Hands each key to `App.take_in`, or to a job that takes them itself, in a thread of its own."""
+    """Hands each key to the app's `take_in`, or to a job that takes them itself, in a thread of its own."""
 
     def __init__(
         self,
-        app: "HoldtimerApp",
+        app: App[Any],
         *,
         debug: bool = False,
         mouse: bool = True,
         size: tuple[int, int] | None = None,
     ) -> None:
         super().__init__(app, debug=debug, mouse=mouse, size=size)
-        self._holdtimer = app
+        self._taker = cast("TakesKeys", app)
         self._keys = KeySource(FILES[0], self._pause, self._go_on)
         self._output = Output(FILES[1], self._caught_up)
         self._output.when_ended(self._hang_up)
@@ -81,7 +88,7 @@ class Terminal(Driver):
                 self._do(*self._jobs.get_nowait())
             for given in self._keys.take(_TAKE_S):
                 if not self._is_over.is_set():
-                    self._post(events.Callback(partial(self._holdtimer.take_in, given)))
+                    self._post(events.Callback(partial(self._taker.take_in, given)))
 
     def _do(self, job: Job, done: "Future[None]") -> None:
         done.set_running_or_notify_cancel()
