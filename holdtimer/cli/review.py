@@ -6,6 +6,7 @@ from holdtimer.cli.output import needs_screen
 from holdtimer.cli.paths import bundled_programs, data_folder, last_program, person_named
 from holdtimer.config import read_config
 from holdtimer.errors import ExitCode
+from holdtimer.program.models import Program
 
 
 def review(args: Namespace) -> int:
@@ -17,14 +18,16 @@ def review(args: Namespace) -> int:
 
     log = named_session(args, data, person) if args.session else None
     theme = read_config(person).values.theme
-    last = last_program(data, person)
-    known = [*bundled_programs(), *([last] if last is not None else [])]
+
+    def programs() -> list[Program]:
+        last = last_program(data, person)
+        return [each.program for each in (*bundled_programs(), *([last] if last is not None else []))]
 
     from holdtimer.cli.fallback_save import answers_saved
     from holdtimer.live.review import Review
     from holdtimer.screens.review.app import ReviewApp
 
-    found = Review(data, person, [each.program for each in known])
+    found = Review(data, person, programs)
     app = ReviewApp(found, log.session if log is not None else None, theme)
     try:
         code = app.run()

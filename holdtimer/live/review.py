@@ -25,19 +25,21 @@ class Review:
         self,
         data: Path,
         person: str,
-        programs: Iterable[Program] = (),
+        programs: Callable[[], Iterable[Program]] = tuple,
         now: Callable[[], datetime] = local_now,
     ) -> None:
-        """`programs` are as their files are now; others are as they were in their newest session."""
+        """`programs` returns those whose files are there; others are as they were in their newest session."""
         self.data, self.person, self.now = data, person, now
         self.sessions: tuple[SessionSummary, ...] = ()
         self.damage: tuple[Damage, ...] = ()
         self._open: list[Debrief] = []
         self.unsaved: list[AnswerBook] = []  # books that could not be written, once closed
-        self._programs: dict[str, Program | None] = {each.id: each for each in programs}
+        self._read_programs = programs
+        self._programs: dict[str, Program | None] = {}
 
     def read(self) -> None:
         """Read all sessions anew, and the answers to those that are open: there may be more by now."""
+        self._programs = {each.id: each for each in self._read_programs()}
         found = read_summaries(self.data, self.person, rehearsals=True)
         self.sessions, self.damage = found.sessions, found.damage
         for debrief in self._open:

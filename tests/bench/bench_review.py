@@ -26,7 +26,8 @@ ACTS = {
     "a session": ["enter", "down", "down"],
     "a set": ["enter", "down", "up"],
     "a stamp moved": [*["left"] * 10, "enter", "u"],
-    "the weeks": ["t", "minus", "right", "left"],
+    "the weeks": ["t"],
+    "other weeks": ["minus", "right", "left"],
     "back": ["escape", "escape", "escape"],
 }
 
@@ -58,7 +59,7 @@ async def until(pilot, is_true):
 async def measure(data):
     sys.setswitchinterval(0.0005)
     program = load(find(PROGRAM)).program
-    app = ReviewApp(Review(data, PERSON, [program], lambda: LAST))
+    app = ReviewApp(Review(data, PERSON, lambda: [program], lambda: LAST))
     watch = Watch()
     begun, used = time.perf_counter(), time.process_time()
     async with app.run_test(size=SIZE) as pilot:

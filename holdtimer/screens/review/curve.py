@@ -7,6 +7,7 @@ to the end is an open mark, for it lasted longer than that.
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from itertools import groupby
 
 from rich.text import Text
 
@@ -70,13 +71,12 @@ class _Grid:
 
     def lines(self, quiet: str = "") -> list[Text]:
         """Return the rows: marks bold, the band in the ink `quiet`."""
+        inks = {" ": "", "░": quiet}
         found = []
         for row in self.cells:
-            text = Text("".join(row), no_wrap=True)
-            for column, sign in enumerate(row[self.gutter :], self.gutter):
-                if sign != " ":
-                    text.stylize(quiet if sign == "░" else "bold", column, column + 1)
-            found.append(text)
+            marked = groupby(row[self.gutter :], lambda sign: inks.get(sign, "bold"))
+            runs = [("".join(signs), ink) for ink, signs in marked]
+            found.append(Text.assemble("".join(row[: self.gutter]), *runs, no_wrap=True))
         return found
 
 

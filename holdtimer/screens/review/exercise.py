@@ -51,7 +51,7 @@ class ExerciseScreen(ReviewScreen):
         """Work out the weeks."""
         self.head(self._program.title)
         self.query_one("#sentence", Static).update("working it out ...")
-        self._work_out()
+        self.call_after_refresh(self._work_out)
 
     @work(thread=True, exclusive=True)
     def _work_out(self) -> None:

@@ -63,6 +63,7 @@ class Rows(ScrollView, can_focus=True):
         super().__init__(id=id)
         self._draw, self._height = draw, height
         self._count = 0
+        self._base = Style()
         self._drawn: tuple[int, int, list[Text]] | None = None  # the item drawn last, and how wide
         self.marked = 0
 
@@ -74,11 +75,16 @@ class Rows(ScrollView, can_focus=True):
         self._keep_in_sight()
         self.refresh()
 
+    def render_lines(self, crop: Region) -> list[Strip]:
+        """Draw what is in sight, all of it in one style."""
+        self._base = self.rich_style
+        return super().render_lines(crop)
+
     def render_line(self, y: int) -> Strip:
         """Draw one line in sight."""
         width = self.scrollable_content_region.width
         index, line = divmod(y + self.scroll_offset.y, self._height)
-        base = self.rich_style
+        base = self._base
         if index >= self._count:
             return Strip.blank(width, base)
         if self._drawn is None or self._drawn[:2] != (index, width):

@@ -60,6 +60,7 @@ class SessionScreen(ReviewScreen):
         self._report: SessionReport | None = None
         self._state: Session | None = None
         self._shown_answers: tuple[Answer, ...] = ()
+        self._can: object = None
 
     def content(self) -> ComposeResult:
         """Lay out the remarks and the sets."""
@@ -69,7 +70,7 @@ class SessionScreen(ReviewScreen):
     def on_mount(self) -> None:
         """Read the session."""
         self.query_one(Rows).focus()
-        self._open()
+        self.call_after_refresh(self._open)
 
     @work(thread=True)
     def _open(self) -> None:
@@ -101,7 +102,10 @@ class SessionScreen(ReviewScreen):
         remarks += "" if past.results else "; no set was started"
         self.query_one("#remarks", Static).update(Text(remarks))
         self.query_one(Rows).show(len(past.results))
-        self.refresh_bindings()
+        can = self._debrief is not None and (self._debrief.can_undo, self._debrief.can_redo)
+        if can != self._can:  # the footer is made anew for it
+            self._can = can
+            self.refresh_bindings()
 
     def _lines(self, index: int, width: int) -> list[Text]:
         if self._report is None or self._state is None:
@@ -111,7 +115,7 @@ class SessionScreen(ReviewScreen):
     def on_screen_resume(self) -> None:
         """Show what was changed meanwhile."""
         if self._debrief is not None and self._debrief.answers != self._shown_answers:
-            self._again(self._debrief)
+            self.call_after_refresh(self._again, self._debrief)
 
     @work(thread=True, exclusive=True, group="prepare")
     def _again(self, debrief: Debrief) -> None:

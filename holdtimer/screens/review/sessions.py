@@ -114,7 +114,7 @@ class SessionsScreen(ReviewScreen):
     def on_screen_resume(self) -> None:
         """Show what was changed meanwhile."""
         if self._rows and self.review.sessions is not self._worked_out:
-            self._work_out()
+            self.call_after_refresh(self._work_out)
 
     @work(thread=True, exclusive=True, group="read")
     def action_read(self) -> None:

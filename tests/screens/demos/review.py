@@ -26,7 +26,7 @@ class Reviewed(ReviewApp):
     def __init__(self, *keys, first=None):
         program = load(programs_folder() / "chair-and-counter.toml").program
         now = FIRST + timedelta(weeks=6, hours=1)
-        super().__init__(Review(folder(), PERSON, [program], lambda: now), first)
+        super().__init__(Review(folder(), PERSON, lambda: [program], lambda: now), first)
         self._keys = keys
 
     async def arrange(self, pilot):
