@@ -17,7 +17,7 @@ def review(args: Namespace) -> int:
     from holdtimer.cli.reports import named_session
 
     log = named_session(args, data, person) if args.session else None
-    theme = read_config(person).values.theme
+    own = read_config(person).values
 
     def programs() -> list[Program]:
         last = last_program(data, person)
@@ -27,8 +27,8 @@ def review(args: Namespace) -> int:
     from holdtimer.live.review import Review
     from holdtimer.screens.review.app import ReviewApp
 
-    found = Review(data, person, programs)
-    app = ReviewApp(found, log.session if log is not None else None, theme)
+    found = Review(data, person, programs, group=own.function_group)
+    app = ReviewApp(found, log.session if log is not None else None, own.theme)
     try:
         code = app.run()
     finally:

@@ -13,6 +13,8 @@ from holdtimer.log.lines import Damage
 from holdtimer.log.reader import find_session
 from holdtimer.program.models import Program
 from holdtimer.progression.due import Due, due
+from holdtimer.progression.function import Reading, function_days, readings
+from holdtimer.progression.measurement import Group
 from holdtimer.report.log import newest_first
 from holdtimer.report.session import program_of
 from holdtimer.session.summary import SessionSummary
@@ -27,14 +29,18 @@ class Review:
         person: str,
         programs: Callable[[], Iterable[Program]] = tuple,
         now: Callable[[], datetime] = local_now,
+        group: Group = "older-adults",
     ) -> None:
-        """`programs` returns those whose files are there; others are as they were in their newest session."""
+        """`programs` returns those whose files are there; others are as they were in their newest session.
+
+        Function tests are judged by their error in this `group`.
+        """
         self.data, self.person, self.now = data, person, now
         self.sessions: tuple[SessionSummary, ...] = ()
         self.damage: tuple[Damage, ...] = ()
         self._open: list[Debrief] = []
         self.unsaved: list[AnswerBook] = []  # books that could not be written, once closed
-        self._read_programs = programs
+        self._read_programs, self._group = programs, group
         self._programs: dict[str, Program | None] = {}
 
     def read(self) -> None:
@@ -73,6 +79,10 @@ class Review:
     def due(self, program: Program) -> Due:
         """Return what is due now."""
         return due(program, self.sessions, self.now())
+
+    def tested(self) -> tuple[Reading, ...]:
+        """Return what each series of function tests says."""
+        return readings(function_days(self.sessions), self._group)
 
     def paused(self, program: Program) -> frozenset[str]:
         """Return the exercises that are left out because of pain."""

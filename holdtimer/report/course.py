@@ -6,7 +6,9 @@ from datetime import datetime, timedelta
 
 from holdtimer.program.models import Program
 from holdtimer.program.timeline import Side
+from holdtimer.progression.function import Reading
 from holdtimer.progression.history import Result, read_history, sides_of
+from holdtimer.report.function import day_words_of, series_words
 from holdtimer.session.summary import SessionSummary
 
 
@@ -52,6 +54,31 @@ class Course:
             for side, points in self.sides.items()
         }
         return Course(self.exercise, self.name, self.rungs, self.band_s, self.window_s, sides)
+
+
+@dataclass(frozen=True, slots=True)
+class Lane:
+    """What a function test came to, day by day, to stand under a course: when (aware), and in words."""
+
+    name: str
+    days: tuple[tuple[datetime, str], ...]
+
+
+def lanes(readings: Iterable[Reading], program: Program) -> tuple[Lane, ...]:
+    """Return a lane for each series of function tests; practice and off days in brackets."""
+    return tuple(
+        Lane(
+            test_name(reading, program),
+            tuple((day.started, words) for day, words in day_words_of(reading)),
+        )
+        for reading in readings
+    )
+
+
+def test_name(reading: Reading, program: Program) -> str:
+    """Return what a test is called in the program, else what its series is."""
+    known = program.tests.get(reading.all_days[-1].test)
+    return series_words(reading.series) if known is None else known.name
 
 
 SPANS: tuple[timedelta | None, ...] = (

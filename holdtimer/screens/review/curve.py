@@ -4,7 +4,7 @@ Left and right stand on one scale and are told apart by shape: a side is a trian
 to the end is an open mark, for it lasted longer than that.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from itertools import groupby
@@ -13,7 +13,7 @@ from rich.text import Text
 
 from holdtimer.program.timeline import Side
 from holdtimer.progression.wording import MONTHS
-from holdtimer.report.course import Course, Point
+from holdtimer.report.course import Course, Lane, Point
 from holdtimer.seconds import clock
 
 _CLOSED: dict[Side, str] = {"both": "●", "left": "◀", "right": "▶"}
@@ -21,6 +21,8 @@ _OPEN: dict[Side, str] = {"both": "○", "left": "◁", "right": "▷"}
 NOT_COUNTED, OFF_DAY, PAIN = "×", "o", "!"
 _GUTTER = 22  # the longest name of a rung that is not cut
 _MOST_RUNGS = 6
+_LEAST_PLOT = 5  # rows
+_MARGIN = 2  # columns at both ends of time, for the flags of a mark
 
 
 def legend(course: Course) -> str:
@@ -80,22 +82,33 @@ class _Grid:
         return found
 
 
-def curve(columns: int, rows: int, course: Course, until: datetime, quiet: str = "") -> list[Text]:
-    """Draw a course in so many columns and rows, with its months and rungs; the band in the ink `quiet`."""
+def curve(
+    columns: int, rows: int, course: Course, until: datetime, quiet: str = "", lanes: Sequence[Lane] = ()
+) -> list[Text]:
+    """Draw a course in so many columns and rows, with its months and rungs; the band in the ink `quiet`.
+
+    Under it, on the same axis of time, stand the `lanes` of function tests, the latest where room is short.
+    """
     points = [point for each in course.sides.values() for point in each]
     if not points or columns < 40 or rows < 8:
         return [Text("nothing in this time")]
     used = sorted({point.rung for point in points})
     shown = used[-_MOST_RUNGS:] if rows >= 16 else used[-3:]
-    gutter = min(_GUTTER, max(6, *(len(course.rungs[rung]) for rung in shown)))
+    names = [course.rungs[rung] for rung in shown] + [lane.name for lane in lanes]
+    gutter = min(_GUTTER, max(6, *map(len, names)))
     first = min(point.at for point in points)
-    scale = _Scale(first, max(until, first + timedelta(days=7)), course, points)
-    plot = _Grid(columns, rows - len(shown) - 2, gutter)
+    last = max(until, first + timedelta(days=7), *(point.at for point in points))
+    scale = _Scale(first, last, course, points)
+    room = rows - len(shown) - 2 - _LEAST_PLOT
+    lanes = lanes[-room:] if room > 0 else ()
+    plot = _Grid(columns, rows - len(shown) - len(lanes) - 2, gutter)
     _draw_band(plot, course, scale)
     _draw_points(plot, course, scale)
     steps = _Grid(columns, len(shown), gutter)
     _draw_steps(steps, course, scale, shown)
-    return [*plot.lines(quiet), *_axis(columns, gutter, scale), *steps.lines()]
+    under = _Grid(columns, len(lanes), gutter)
+    _draw_lanes(under, lanes, scale)
+    return [*plot.lines(quiet), *_axis(columns, gutter, scale), *steps.lines(), *under.lines()]
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +132,7 @@ class _Scale:
         return least // 10 * 10
 
     def column(self, at: datetime, width: int) -> int:
-        return round((at - self.first) / (self.until - self.first) * (width - 1))
+        return _MARGIN + round((at - self.first) / (self.until - self.first) * (width - 1 - 2 * _MARGIN))
 
     def row(self, seconds: float, rows: int) -> int:
         part = (max(seconds, self.bottom_s) - self.bottom_s) / (self.top_s - self.bottom_s)
@@ -208,11 +221,24 @@ def _draw_steps(steps: _Grid, course: Course, scale: _Scale, shown: list[int]) -
         steps.name(row, course.rungs[rung])
     for side, points in course.sides.items():
         known = [point for point in points if point.counted]
-        ends = [*(scale.column(point.at, steps.width) for point in known[1:]), steps.width - 1]
+        ends = [*(scale.column(point.at, steps.width) for point in known[1:]), steps.width - 1 - _MARGIN]
         for point, end in zip(known, ends, strict=False):
             for column in range(scale.column(point.at, steps.width), end + 1):
                 if point.rung in rows:
                     _step(steps, rows[point.rung], column, side)
+
+
+def _draw_lanes(grid: _Grid, lanes: Sequence[Lane], scale: _Scale) -> None:
+    """Write what each day came to where it stands in time, the newest first; older ones where they fit."""
+    for row, lane in enumerate(lanes):
+        grid.name(row, lane.name)
+        free = grid.width
+        for at, words in reversed(lane.days):
+            begin = min(scale.column(at, grid.width), grid.width - len(words))
+            if begin >= 0 and begin + len(words) <= free:
+                for place, letter in enumerate(words):
+                    grid.put(row, begin + place, letter)
+                free = begin - 1
 
 
 def _step(steps: _Grid, row: int, column: int, side: Side) -> None:

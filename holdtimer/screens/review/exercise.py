@@ -11,7 +11,8 @@ from textual.widgets import Static
 from holdtimer.live.preflight import restore
 from holdtimer.live.review import Review
 from holdtimer.program.models import Program
-from holdtimer.report.course import SPANS, Course, courses, span_words
+from holdtimer.report.course import SPANS, Course, Lane, courses, lanes, span_words, test_name
+from holdtimer.report.function import beside_words
 from holdtimer.report.review import trend_words
 from holdtimer.screens.review.base import ReviewScreen
 from holdtimer.screens.review.curve import curve, legend
@@ -39,6 +40,8 @@ class ExerciseScreen(ReviewScreen):
         self._courses: list[Course] = []
         self._sentences: dict[str, list[str]] = {}
         self._paused: frozenset[str] = frozenset()
+        self._lanes: tuple[Lane, ...] = ()  # function tests, and what is said of them
+        self._tests: list[str] = []
         self._at, self._span = 0, 1
 
     def content(self) -> ComposeResult:
@@ -56,12 +59,17 @@ class ExerciseScreen(ReviewScreen):
     @work(thread=True, exclusive=True)
     def _work_out(self) -> None:
         from holdtimer.progression.trend import trend  # with what it needs, only here
+        from holdtimer.report.trend import strength_of
 
         now, past = self.review.now(), self.review.sessions
         found = courses(self._program, past)
         known = trend(self._program, past, now)
         sentences = {each.exercise: trend_words(known, each.exercise) for each in found}
-        paused = self.review.paused(self._program)
+        tested, paused = self.review.tested(), self.review.paused(self._program)
+        self._lanes = lanes(tested, self._program)
+        self._tests = [f"{test_name(each, self._program)}: {each.sentence}" for each in tested]
+        if tested and (strength := strength_of(known)):
+            self._tests.append(beside_words(tested, strength))
         self.app.call_from_thread(self._take, found, sentences, paused)
 
     def _take(self, found: list[Course], sentences: dict[str, list[str]], paused: frozenset[str]) -> None:
@@ -75,22 +83,24 @@ class ExerciseScreen(ReviewScreen):
         if not self._courses:
             self.query_one("#sentence", Static).update("no result yet")
             return
-        course = self._courses[self._at]
+        course, span = self._courses[self._at], SPANS[self._span]
         self._wanted = course.exercise
-        span = SPANS[self._span]
         self.head(f"{course.name}   {self._at + 1} of {len(self._courses)}, {span_words(span)}")
         self.query_one("#sentence", Static).update(Text("\n".join(self._sentences[course.exercise])))
+        self.query_one("#legend", Static).update(Text("\n".join((legend(self._shown()), *self._tests))))
         self.call_after_refresh(self._draw)
 
+    def _shown(self) -> Course:
+        """Return the part of the course that is shown."""
+        span = SPANS[self._span]
+        return self._courses[self._at].since(None if span is None else self.review.now() - span)
+
     def _draw(self) -> None:
-        if not self._courses:
-            return
-        span, now = SPANS[self._span], self.review.now()
-        course = self._courses[self._at].since(None if span is None else now - span)
-        field = self.query_one("#curve", Static)
-        lines = curve(field.size.width - 2, field.size.height, course, now, self.app.theme_variables["quiet"])
-        field.update(Text("\n").join(lines))
-        self.query_one("#legend", Static).update(Text(legend(course)))
+        if self._courses:
+            field, quiet = self.query_one("#curve", Static), self.app.theme_variables["quiet"]
+            columns, rows = field.size.width - 2, field.size.height
+            lines = curve(columns, rows, self._shown(), self.review.now(), quiet, self._lanes)
+            field.update(Text("\n").join(lines))
 
     def on_resize(self) -> None:
         """Draw the curve as large as there is room."""

@@ -11,6 +11,7 @@ from textual.widgets import Static
 from holdtimer.errors import HoldtimerError
 from holdtimer.live.answers import Debrief
 from holdtimer.live.review import Review
+from holdtimer.report.function import test_lines
 from holdtimer.report.review import answer_words, marks_of, outcome_words
 from holdtimer.report.session import SessionReport
 from holdtimer.report.text import with_side
@@ -21,6 +22,7 @@ from holdtimer.screens.review.rulers import UNKNOWN, ruler_data, small_ruler
 from holdtimer.session.events import Answer
 from holdtimer.session.results import SetResult
 from holdtimer.session.state import Session
+from holdtimer.text import sanitize
 
 _HEIGHT = 5
 
@@ -99,8 +101,9 @@ class SessionScreen(ReviewScreen):
             when = f"{past.started:%A %Y-%m-%d}" + ("" if past.date_only else f" {past.started:%H:%M}{until}")
         self.head(f"{when}   {report.titles.program}: {report.titles.script}")
         remarks = ", ".join(marks_of(past)) or "nothing out of the ordinary"
-        remarks += "" if past.results else "; no set was started"
-        self.query_one("#remarks", Static).update(Text(remarks))
+        remarks += "" if past.results or past.tests else "; no set was started"
+        lines = (remarks, *test_lines(past.tests, report.titles.tests))
+        self.query_one("#remarks", Static).update(Text("\n".join(map(sanitize, lines))))
         self.query_one(Rows).show(len(past.results))
         can = self._debrief is not None and (self._debrief.can_undo, self._debrief.can_redo)
         if can != self._can:  # the footer is made anew for it
