@@ -12,9 +12,6 @@ from holdtimer.screens.review.base import Question, Typed
 from holdtimer.screens.review.one_set import SetScreen
 from tests.invented.evenings import APART, FIRST, PERSON, PROGRAM, write_evenings
 
-# early, and early again because of a knock on the key; then a window closed in silence
-KNOCKED, SILENT = [(70,), (55, 60, 80), (20, 23, 57)], [(70,), (70,), ()]
-
 
 class Hands:
     """A person at the keyboard of a running review."""
@@ -30,11 +27,10 @@ class Hands:
         await self.pilot.pause()
         while getattr(self.app.screen, "is_working_out", False):
             await self.pilot.pause(0.01)
-        for _ in range(2):
-            running = [each for each in self.app.workers if not each.is_finished and each.group != "ask"]
-            if running:  # of none, all would be waited for
-                await self.app.workers.wait_for_complete(running)
-            await self.pilot.pause()
+        running = [each for each in self.app.workers if not each.is_finished and each.group != "ask"]
+        if running:  # of none, all would be waited for
+            await self.app.workers.wait_for_complete(running)
+        await self.pilot.pause()
 
     def said(self, name="#changes"):
         return str(self.app.screen.query_one(name, Static).content)
@@ -67,56 +63,51 @@ def reviewed(tmp_path):
 
 
 async def test_each_act_changes_what_is_due_and_undo_gives_it_back(reviewed):
-    async def act(hands):
-        await hands.press("enter")
-        await hands.press("enter")
-        assert isinstance(hands.app.screen, SetScreen)
-        assert hands.due(3) == ("middle", "same")
-        assert "Nothing in what is due next" in hands.said()
-        await hands.press(
-            "y"
-        )  # "a slip of the key?" is marked: the knock goes, with the tap that put it right
-        assert "Wall sit: high\neasier: failed at 57 s" in hands.said()
-        assert "was middle: the same" in hands.said()
-        assert hands.due(3) == ("high", "easier")
-        await hands.press("u")
-        assert "Nothing in what is due next" in hands.said()
-        assert hands.due(3) == ("middle", "same")
-        await hands.press("U")
-        assert hands.due(3) == ("high", "easier")
-        await hands.press("home", *["right"] * 4)  # what is left is moved, as a draft
-        assert "inside 60-90" in hands.said()
-        assert hands.due(3) == ("high", "easier")
-        await hands.press("escape")
-        assert "failed at 57 s" in hands.said()
-        await hands.press(*["right"] * 4, "enter")
-        assert hands.due(3) == ("middle", "same")
-        await hands.press("u")
-        assert hands.due(3) == ("high", "easier")
-
-    await reviewed(KNOCKED, act)
-
-
-async def test_a_silent_set_is_answered(reviewed):
-    async def act(hands):
-        await hands.press("enter")
-        await hands.press("enter")
-        assert hands.due(3) == ("middle", "same")
-        await hands.press("y")
-        assert hands.due(3) == ("low", "harder")
+    async def silence(hands):
+        await hands.press("y")  # "worked to the end" is marked
+        assert hands.due(4) == ("low", "harder")
         await hands.press("n")
-        assert hands.due(3) == ("middle", "same")
+        assert hands.due(4) == ("middle", "same")
         await hands.press("down", "enter")
         assert isinstance(hands.app.screen, Typed)
         await hands.press(*"2x", "enter")
         assert "a number from 0 to 90" in hands.said("#hint")
         await hands.press("backspace", "5", "enter")
-        assert hands.due(3) == ("high", "easier")
+        assert hands.due(4) == ("high", "easier")
+        await hands.press("u", "u")
+        assert hands.due(4) == ("low", "harder")
         await hands.press("u")
-        await hands.press("u")
-        assert hands.due(3) == ("low", "harder")
 
-    await reviewed(SILENT, act)
+    async def knock(hands):
+        assert hands.due(4) == ("middle", "same")
+        assert "Nothing in what is due next" in hands.said()
+        await hands.press("y")  # "a slip of the key?" is marked: it goes, with the tap that put it right
+        assert "Wall sit: high\neasier: failed at 57 s" in hands.said()
+        assert "was middle: the same" in hands.said()
+        assert hands.due(4) == ("high", "easier")
+        await hands.press("u")
+        assert hands.due(4) == ("middle", "same")
+        await hands.press("U")
+        assert hands.due(4) == ("high", "easier")
+        await hands.press("home", *["right"] * 4)  # what is left is moved, as a draft
+        assert "inside 60-90" in hands.said()
+        assert hands.due(4) == ("high", "easier")
+        await hands.press("escape")
+        assert "failed at 57 s" in hands.said()
+        await hands.press(*["right"] * 4, "enter")
+        assert hands.due(4) == ("middle", "same")
+
+    async def act(hands):
+        await hands.press("enter")
+        await hands.press("enter")
+        await silence(hands)
+        await hands.press("escape", "escape", "down", "enter")
+        await hands.press("enter")
+        assert isinstance(hands.app.screen, SetScreen)
+        await knock(hands)
+
+    # early, early again but for a knock on the key, then a window closed in silence
+    await reviewed([(70,), (55, 60, 80), (20, 23, 57), ()], act)
 
 
 async def test_a_hold_and_a_pause_end_by_an_explicit_answer_alone(reviewed):
