@@ -110,10 +110,11 @@ async def test_each_act_changes_what_is_due_and_undo_gives_it_back(reviewed):
     await reviewed([(70,), (55, 60, 80), (20, 23, 57), ()], act)
 
 
-async def test_a_hold_and_a_pause_end_by_an_explicit_answer_alone(reviewed):
+async def test_a_hold_and_a_pause_end_by_an_explicit_answer_alone(reviewed, screen_picture):
     async def act(hands):
         assert "on hold" in hands.said("#due")
         await hands.press("h")
+        assert "S    it has settled" in screen_picture(hands.app)
         await hands.press("escape")
         assert "on hold" in hands.said("#due")
         await hands.press("h")

@@ -5,9 +5,10 @@ from collections.abc import Awaitable, Callable, Coroutine
 from typing import Any, ClassVar, TypeVar
 
 from rich.text import Text
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, VerticalScroll
+from textual.containers import VerticalScroll
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Button, Footer, Input, Static
 
@@ -75,7 +76,7 @@ class ReviewScreen(Screen[None]):
 class Question(ModalScreen[str]):
     """A page with its answers as keys and buttons; Escape is the answer that changes nothing."""
 
-    DEFAULT_CSS = """
+    CSS = """
     Question { align: center middle; background: $field; }
     Question VerticalScroll { width: 76; max-width: 100%; height: auto; max-height: 100%; padding: 0 1; }
     Question VerticalScroll { border: heavy $ink; background: $field; color: $ink; }
@@ -101,9 +102,9 @@ class Question(ModalScreen[str]):
         with VerticalScroll(can_focus=False):
             yield Static(Text(page.headline), classes="title")
             yield Static(Text("\n".join(map(sanitize, page.lines))))
-            yield Button(Text(f"Esc  {page.tap}"), id=f"key-{TAP}")
+            yield Button(Text(f" Esc  {page.tap}"), id=f"key-{TAP}", compact=True)
             for key, does in page.keys:
-                yield Button(Text(f"{key.upper()}    {does}"), id=f"key-{key}")
+                yield Button(Text(f" {key.upper()}    {does}"), id=f"key-{key}", compact=True)
 
     def on_mount(self) -> None:
         """Begin at the answer that changes nothing."""
@@ -113,17 +114,11 @@ class Question(ModalScreen[str]):
         """Take an answer."""
         self.dismiss((event.button.id or "").removeprefix("key-"))
 
-    def key_event(self, name: str) -> bool:
-        """Take an answer by its key; return whether it is one."""
-        if name in dict(self._page.keys):
-            self.dismiss(name)
-            return True
-        return False
-
-    def on_key(self, event: Any) -> None:
+    def on_key(self, event: events.Key) -> None:
         """Take an answer by its key."""
-        if self.key_event(event.key):
+        if event.key in dict(self._page.keys):
             event.stop()
+            self.dismiss(event.key)
 
     def action_answer(self) -> None:
         """Change nothing."""
@@ -133,13 +128,13 @@ class Question(ModalScreen[str]):
 class Typed(ModalScreen[str | None]):
     """One line to type: returns it on Enter where `fault` finds none, None on Escape."""
 
-    DEFAULT_CSS = """
+    CSS = """
     Typed { align: center middle; background: $field 60%; }
     Typed VerticalScroll { width: 72; max-width: 100%; height: auto; border: heavy $ink; padding: 0 1; }
     Typed VerticalScroll { background: $field; color: $ink; }
     Typed Static { height: auto; }
     Typed Input { border: none; height: 1; padding: 0; background: $ink; color: $field; margin: 1 0; }
-    Typed Horizontal { height: 1; }
+    Typed Input .input--cursor { background: $field; color: $ink; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "leave", show=False)]
 
@@ -151,9 +146,8 @@ class Typed(ModalScreen[str | None]):
         """Lay out the line."""
         with VerticalScroll(can_focus=False):
             yield Static(Text(self._title))
-            yield Input(self._value, max_length=MAX_TEXT, id="typed")
+            yield Input(self._value, max_length=MAX_TEXT, id="typed", compact=True)
             yield Static("Enter keeps it, Esc leaves it as it was.", id="hint", markup=False)
-            yield Horizontal()
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Keep it, or say what is wrong with it."""

@@ -73,6 +73,7 @@ class SessionsScreen(ReviewScreen):
     SessionsScreen #date { display: none; height: 1; border: none; padding: 0 1; }
     SessionsScreen #date { background: $ink; color: $field; }
     SessionsScreen #date.-typed { display: block; }
+    SessionsScreen #date .input--cursor { background: $field; color: $ink; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "open", "open", key_display="Enter"),

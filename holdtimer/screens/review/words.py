@@ -13,13 +13,11 @@ def _link(action: str, *keys: str) -> str:
 _NO_ANSWER = f"{_link('clear', 'backspace')} no answer"
 _WHOLE = " ".join((_link("step('-1')", "←"), _link("step('1')", "→")))
 _TENTHS = " ".join((_link("step('-0.1')", ","), _link("step('0.1')", ".")))
-_TAKE_OUT = f"{_link('take_out(`slip`)', 'x')} slip, with the next tap  "
-_TAKE_OUT += f"{_link('take_out(`removed`)', 'X')} this alone"
-_STAMP_HINT = f"{_WHOLE} 1 s  {_TENTHS} 0.1 s  {_TAKE_OUT}".replace("`", "'")
+_SLIP, _ALONE = _link("take_out('slip')", "x"), _link("take_out('removed')", "X")
 _HINTS = {
     "removed": f"{_link('put_back', 'r')} puts back what was taken out",
     "add": f"{_link('add', 'a')} adds a tap that is missing",
-    "stamp": _STAMP_HINT,
+    "stamp": f"{_WHOLE} 1 s  {_TENTHS} 0.1 s  {_SLIP} slip, with the next tap  {_ALONE} this alone",
     "seconds": f"{_WHOLE} 1 s  {_TENTHS} 0.1 s  {_link('change', 'Enter')} types it  {_NO_ANSWER}",
     "yes-no": f"{_link('say(True)', 'y')} yes  {_link('say(False)', 'n')} no  {_NO_ANSWER}",
     "scale": f"{_WHOLE} less, more  {_link('change', 'Enter')} types it  {_NO_ANSWER}",

@@ -9,6 +9,8 @@ from holdtimer.live.review import Review
 from holdtimer.paths import programs_folder
 from holdtimer.program.loading import load
 from holdtimer.screens.review.app import ReviewApp
+from tests.invented import evenings
+from tests.invented.evenings import write_evenings
 from tests.invented.six_weeks import FIRST, PERSON, six_weeks, write_logs
 
 
@@ -20,13 +22,11 @@ def folder():
     return data
 
 
-class Reviewed(ReviewApp):
-    """The review of six invented weeks, with some keys pressed on it."""
+class Asked(ReviewApp):
+    """A review with some keys pressed on it."""
 
-    def __init__(self, *keys, first=None):
-        program = load(programs_folder() / "chair-and-counter.toml").program
-        now = FIRST + timedelta(weeks=6, hours=1)
-        super().__init__(Review(folder(), PERSON, lambda: [program], lambda: now), first)
+    def __init__(self, review, *keys):
+        super().__init__(review)
         self._keys = keys
 
     async def arrange(self, pilot):
@@ -34,6 +34,14 @@ class Reviewed(ReviewApp):
         for key in self._keys:
             await pilot.press(key)
             await quiet(self, pilot)
+
+
+def reviewed(*keys):
+    """The review of six invented weeks."""
+    program = load(programs_folder() / "chair-and-counter.toml").program
+    return Asked(
+        Review(folder(), PERSON, lambda: [program], lambda: FIRST + timedelta(weeks=6, hours=1)), *keys
+    )
 
 
 async def quiet(app, pilot):
@@ -49,24 +57,34 @@ async def quiet(app, pilot):
 
 
 def demo_sessions():
-    return Reviewed("down", "down")
+    return reviewed("down", "down")
 
 
 def demo_date():
-    return Reviewed("slash", *"13 apr")
+    return reviewed("slash", *"13 apr")
 
 
 def demo_session():
-    return Reviewed("enter", "down")
+    return reviewed("enter", "down")
 
 
 def demo_set():
-    return Reviewed("enter", "enter")
+    return reviewed("enter", "enter")
 
 
 def demo_moved():
-    return Reviewed("enter", "enter", *["left"] * 30)
+    return reviewed("enter", "enter", *["left"] * 30)
+
+
+def demo_typed():
+    return reviewed("enter", "enter", "a")
+
+
+def demo_on_hold():
+    data = Path(tempfile.mkdtemp())
+    write_evenings(data, [(70,), (70,)], reason="symptom", scope="session")
+    return Asked(Review(data, evenings.PERSON, now=lambda: evenings.FIRST + timedelta(days=5)), "h")
 
 
 def demo_exercise():
-    return Reviewed("enter", *["down"] * 3, "enter", "t")
+    return reviewed("enter", *["down"] * 3, "enter", "t")
