@@ -124,20 +124,23 @@ class KeySource:
                 os.close(enough)
 
     def _read(self, enough: int) -> None:
-        while self._waits_for_keys(enough):
+        is_more = True
+        while is_more and self._waits_for_keys(enough):
+            came_at = None if os.name == "nt" else steady()  # what comes after may wait for other threads
             with self._passing_on:
-                if not self._pass_on():
-                    return
+                is_more = self._pass_on(came_at)
 
-    def _pass_on(self) -> bool:
-        """Read what there is and pass it on; False at the end of the input."""
+    def _pass_on(self, came_at: float | None) -> bool:
+        """Read what there is and pass it on, with the time it came; False at the end of the input."""
         try:
+            if came_at is not None and not select.select([self._fd], [], [], 0)[0]:
+                return True  # somebody else has read it
             data = os.read(self._fd, 1024)
         except OSError:
             data = b""
         # single keys have no end of input: a terminal that ends is gone
         end = Leave("hang-up" if self.is_terminal else "end-of-input")
-        self._inbox.put((data or end, steady()))
+        self._inbox.put((data or end, steady() if came_at is None else came_at))
         return bool(data)
 
     def _waits_for_keys(self, enough: int) -> bool:
