@@ -310,7 +310,7 @@ class PlainSession:
         engine = self._driver.engine
         part = engine.part()
         if isinstance(event, ev.TrialResult):
-            say(f"result: {result_words(event)}")
+            say(f"result: {result_words(event)}" if event.over else "result: kept")
         elif event.answer is False:
             say(f"note: {advice_after(event.question, event.leads)}")
         elif event.answer is None and isinstance(part, PlannedTest):

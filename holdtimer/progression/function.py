@@ -14,7 +14,7 @@ from math import ceil, log, sqrt
 from statistics import median
 
 from holdtimer.program.timeline import Series
-from holdtimer.progression.measurement import Error, Group, error_of, noticed_change, widened
+from holdtimer.progression.measurement import Error, Group, error_of, in_percent, noticed_change, widened
 from holdtimer.progression.rank_trend import chance, theil_sen
 from holdtimer.session.summary import SessionSummary
 
@@ -46,10 +46,8 @@ def function_days(past: Iterable[SessionSummary]) -> Iterator[FunctionDay]:
             if session.rehearsal or session.started is None or each.series is None:
                 continue
             if each.value is not None or not each.able:
-                off_day = session.off_day or each.is_off_day
-                yield FunctionDay(
-                    session.session, session.started, each.test, each.series, each.value, off_day
-                )
+                when = session.session, session.started
+                yield FunctionDay(*when, each.test, each.series, each.value, each.is_off_day)
 
 
 class State(StrEnum):
@@ -90,6 +88,13 @@ class Reading:
         if self.base is None or self.latest is None:
             return False
         return self.latest > self.base if self.series.unit == "s" else self.latest < self.base
+
+    @property
+    def change_percent(self) -> float | None:
+        """The change in per cent of what it began from."""
+        if self.base is None or self.latest is None or not self.base:
+            return None
+        return in_percent(self.latest - self.base, self.base)
 
     @property
     def sentence(self) -> str:

@@ -13,7 +13,7 @@ from holdtimer.progression.function import (
     what_words,
     with_unit,
 )
-from holdtimer.progression.measurement import GROUP_WORDS, Group, Norm, Sex, norm
+from holdtimer.progression.measurement import GROUP_WORDS, Group, Norm, Sex, false_alarm, norm
 from holdtimer.progression.wording import counted
 from holdtimer.report.table import Block, Column, Row, Table, Words
 from holdtimer.session.trial_results import FunctionResult, TrialDone
@@ -134,7 +134,7 @@ def function_blocks(
         Column("oldest first"),
         Column("it takes", is_right=True),
     )
-    yield Table(columns, tuple(_reading_row(each, of_age) for each in readings))
+    yield Table(columns, tuple(_reading_row(each, readings, of_age) for each in readings))
     yield Words("")
     yield from map(Words, source_lines(readings, group))
     if strength:
@@ -151,7 +151,7 @@ def beside_words(readings: Sequence[Reading], strength: str) -> str:
     )
 
 
-def _reading_row(reading: Reading, of_age: tuple[Sex, int] | None) -> Row:
+def _reading_row(reading: Reading, others: Sequence[Reading], of_age: tuple[Sex, int] | None) -> Row:
     series = reading.series
     limit = "" if reading.limit is None else size_words(series, reading.limit)
     days = " ".join(words for day, words in day_words_of(reading) if day.value is not None)
@@ -159,9 +159,27 @@ def _reading_row(reading: Reading, of_age: tuple[Sex, int] | None) -> Row:
     unable = [f"{each.started:%Y-%m-%d}" for each in reading.all_days if each.value is None]
     if unable:
         notes.append(Words(f"Not able on {', '.join(unable)}; kept apart from the numbers."))
+    if len(reading.all_days) > 1 and all(each.value is None for each in reading.all_days[-2:]):
+        notes.append(Words("Not able twice in a row: a physiotherapist can test this safely."))
+    notes += map(Words, _since(reading, others))
     if of_age is not None:
         notes.append(Words(norm_words(norm(series, *of_age), series)))
     return Row((series_words(series), days, limit), tuple(notes))
+
+
+def _since(reading: Reading, others: Sequence[Reading]) -> Iterator[str]:
+    """Yield that a series took the place of another one of its protocol, and what is different."""
+    began = reading.all_days[0].started
+    before = [
+        each
+        for each in others
+        if each.series.protocol == reading.series.protocol and each.all_days[-1].started < began
+    ]
+    if before:
+        old = set(before[-1].series.conditions())
+        new = [each for each in reading.series.conditions() if each not in old]
+        what = f" ({', '.join(new)})" if new else ""
+        yield f"A series of its own since {began:%Y-%m-%d}{what}: not compared with the one before."
 
 
 def day_words_of(reading: Reading) -> Iterator[tuple[FunctionDay, str]]:
@@ -177,6 +195,13 @@ def day_words_of(reading: Reading) -> Iterator[tuple[FunctionDay, str]]:
 def source_lines(readings: Sequence[Reading], group: Group) -> Iterator[str]:
     """Yield whose error the tests are judged by, and the source of each figure."""
     yield f"Judged by the error of the test in {GROUP_WORDS[group]}. In brackets: practice and off days."
+    judged = sum(each.state is not State.TOO_FEW for each in readings)
+    if judged > 1:
+        chance = f"{100 * false_alarm(judged):.0f} %"
+        yield (
+            f"With {judged} tests, on {chance} of test days one of them lies outside its error by chance; "
+            "so a change counts once it is seen twice."
+        )
     seen = dict.fromkeys((each.series.protocol, each.error) for each in readings)
     for protocol, error in seen:
         known = "" if error.known == "found" else f" ({error.known} for this group)"
@@ -204,6 +229,7 @@ def function_to_json(reading: Reading, group: Group) -> dict[str, Any]:
         "base": _rounded(reading.base),
         "latest": _rounded(reading.latest),
         "limit": _rounded(reading.limit),
+        "change_pct": _rounded(reading.change_percent),
         "change_per_week": None if reading.slope is None else round(reading.slope, 5),
         "chance": None if reading.chance is None else round(reading.chance, 5),
         "group": group,

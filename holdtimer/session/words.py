@@ -105,9 +105,9 @@ def _trial_noted(event: ev.Asked | ev.Mark | ev.TrialClosed | ev.TrialResult | e
         case ev.Mark():
             return "stand"
         case ev.TrialClosed():
-            return f"{tenths_passed(event.at)} s"
-        case ev.TrialResult():
-            return result_words(event)
+            return "over"
+        case ev.TrialResult():  # no result is shown before a test, nor between its trials
+            return result_words(event) if event.over else "kept"
     return void_words(event.reason)
 
 
@@ -136,6 +136,8 @@ def offer_words(trial: TrialState, offer: Offer) -> str:
             return "do it once more"
         case Means.NOT_KEPT:
             return "do not keep it"
+    if offer.stands is None and trial.trial < trial.planned:
+        return "done, without a stop or a hand"
     if offer.stands is None:
         return f"{tenths_passed(trial.ended_at or 0.0)} s, without a stop or a hand"
     half_up = ", the last one more than half-way up" if offer.stands == stands(trial.marks) + 1 else ""

@@ -15,7 +15,7 @@ from holdtimer.session.rules import SETTLED_IN_S
 from holdtimer.session.schedule import COUNTED_DOWN, LAST_S, Schedule, orders_of, schedule_of, way_out_at
 from holdtimer.session.state import LATE_TAP_S, Phase, Session, SetState, TrialState
 from holdtimer.session.trials import OFFER_S, QUIET_S, ROUNDS, Means, Offer, offers
-from holdtimer.session.words import CALL_FOR_HELP, CHOICE_WORDS, TRY_KEY
+from holdtimer.session.words import CALL_FOR_HELP, CHOICE_WORDS, TRY_KEY, offer_words
 from holdtimer.sound import phrases as say
 from holdtimer.sound.cues import ASK_AGAIN_S, KEYS_LOST_EVERY_S
 from holdtimer.sound.phrases import Pieces, duration, moment, number
@@ -340,7 +340,8 @@ def _offer(trial: TrialState, offer: Offer) -> Pieces:
         return (say.OFFERS[offer.means],)
     if offer.stands is not None:
         return (*number(min(offer.stands, 99)), say.STANDS)
-    return say.with_tenths(trial.ended_at or 0.0)
+    is_last = trial.trial >= trial.planned  # between trials no result is told
+    return say.with_tenths(trial.ended_at or 0.0) if is_last else (offer_words(trial, offer),)
 
 
 def at_the_line(session: Session, test: PlannedTest) -> Iterator[Announcement]:

@@ -11,7 +11,9 @@ from holdtimer.session.menu import Choice
 from holdtimer.session.questions import ANSWER_S, advice_after, never_alone, questions
 from holdtimer.session.state import Phase, Tap
 from holdtimer.session.summary import summarize
+from holdtimer.session.trial_results import function_results
 from holdtimer.session.trials import GO_AFTER_S, OFFER_S, QUIET_S, ROUNDS, Means, offered, offers
+from holdtimer.session.words import noted_words, offer_words
 from tests.invented.timelines import CROSSED, HANDS, UP_AND_GO, WALK
 from tests.tables import every
 
@@ -358,3 +360,39 @@ def test_a_torn_log_of_tests_adds_up_and_a_whole_one_to_the_same(tested):
             assert fold(events[n:], fold(events[:n])) == whole
             summarize(fold(events[:n] + events[n + 1 :]))
             summarize(fold(events[: n + 1] + events[n:]))
+
+
+def test_between_the_trials_of_a_test_no_result_is_told(begin):
+    run, go = at_go(begin, WALK)
+    run.at(go + 7.5, "space")
+    trial = run.session.open_trial
+    assert offer_words(trial, offers(trial)[0]) == "done, without a stop or a hand"
+    choose(run, Means.KEPT)
+    assert noted_words(run.only("trial-result")) == "kept"
+    assert offer_words(replace(trial, trial=2), offers(trial)[0]).startswith("7.5 s")
+
+
+def test_an_off_day_is_said_before_and_changes_nothing_after_the_number(begin):
+    for said_before in (True, False):
+        run, go = at_go(begin, UP_AND_GO, no="ordinary" if said_before else None)
+        run.at(go + 12, "space")
+        choose(run, Means.KEPT)
+        if not said_before:
+            run.took(run.engine.record(ev.OffDay, run.now + 1, value=True))
+        (result,) = function_results(run.session)
+        assert (result.value, result.counted) == (12.0, not said_before)
+
+
+def test_a_walk_counts_only_with_all_its_trials(begin):
+    run, go = at_go(begin, WALK)
+    run.at(go + 7.5, "space")
+    choose(run, Means.KEPT)
+    (one,) = function_results(run.session)
+    assert (one.value, one.counted_because) == (None, "1 of 2 trials")
+    run.at(run.now + LAP_S, "space")
+    run.at(go + 67.8)
+    second = run.session.open_trial.opened_t
+    run.at(second + 6, "space")
+    choose(run, Means.KEPT)
+    (both,) = function_results(run.session)
+    assert (both.value, both.counted_because) == (0.9, "the mean of 2 trials")
