@@ -60,9 +60,9 @@ def hold_question(data: Path, past: Iterable[SessionSummary], coming: Due, now: 
 
 
 def early_question(program: Program, coming: Due) -> PageText:
-    """Return the question whether to start although recovery is not over."""
+    """Return the question whether to start too early: recovery is not over, or tests are not due yet."""
     easy_day = script_title(program, coming.easy_day) if coming.easy_day else None
-    return pages.early_page(coming.warning or "", coming.when, easy_day)
+    return pages.early_page(coming.warning or "", coming.when, easy_day, is_hard=coming.tests_from is None)
 
 
 async def release_hold(data: Path, person: str, program: Program, now: datetime, ask: Ask) -> bool:

@@ -122,9 +122,10 @@ def restore_page(paused: Sequence[tuple[str, str]]) -> PageText:
 EASY_DAY, START_ANYWAY = "y", "e"
 
 
-def early_page(warning: str, when: str, easy_day: str | None) -> PageText:
-    """Return the warning of a start too soon after the last hard session."""
-    lines = (f"{warning}.", f"The next one is due {when}.", "", "You get stronger while you recover.")
+def early_page(warning: str, when: str, easy_day: str | None, *, is_hard: bool = True) -> PageText:
+    """Return the warning of a start too soon: after the last hard session, or after the last tests."""
+    why = ("", "You get stronger while you recover.") if is_hard else ()
+    lines = (f"{warning}.", f"The next one is due {when}.", *why)
     easy = ((EASY_DAY, f"do the easy day instead: {easy_day}"),) if easy_day else ()
     keys = (*easy, (START_ANYWAY, "start anyway; the log notes it"))
     return PageText("Not yet due", lines, NOT_TODAY, keys, kind=PageKind.EARLY)
