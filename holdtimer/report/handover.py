@@ -8,13 +8,14 @@ import htpy as h
 from holdtimer import __version__
 from holdtimer.program.timeline import SetKey, Side
 from holdtimer.progression.due import DueSet
+from holdtimer.progression.function import Reading
 from holdtimer.progression.history import sides_of
 from holdtimer.progression.trend import Item
 from holdtimer.progression.wording import counted
 from holdtimer.report.function import beside_words, day_words_of, series_words, source_lines
 from holdtimer.report.html import document
 from holdtimer.report.record import Record
-from holdtimer.report.svg import Point, Scale, curve, ruler
+from holdtimer.report.svg import Point, Scale, curve, ruler, series_curve
 from holdtimer.report.text import (
     CAUTIONS,
     STOP_SIGNS,
@@ -163,25 +164,33 @@ def _function(record: Record) -> h.Node:
     """Return what function tests say, below strength, with whose error they are judged by."""
     if not record.tested:
         return None
-    rows = [
-        h.tr[
-            h.th(scope="row")[series_words(each.series)],
-            h.td[" · ".join(f"{record.day(day.started)}: {words}" for day, words in day_words_of(each))],
-            h.td[each.sentence],
-        ]
-        for each in record.tested
-    ]
+    cards = [_tested(record, each, number) for number, each in enumerate(record.tested)]
     strength = strength_of(record.trend)
     beside = [h.p[beside_words(record.tested, strength)]] if strength else []
     return h.section[
         h.h2["Function tests"],
-        h.table[
-            h.thead[h.tr[(h.th(scope="col")[title] for title in ("Test", "Results", "What they say"))]],
-            h.tbody[rows],
-        ],
+        h.p(".quiet")["On the time axis of the exercises above. Open: practice or an off day, not compared."],
+        h.div(".cards")[cards],
         beside,
         (h.p(".quiet")[line] for line in source_lines(record.tested, record.group)),
     ]
+
+
+def _tested(record: Record, reading: Reading, number: int) -> h.Node:
+    """Return one series of function tests: its curve, its days, and what they say."""
+    name = series_words(reading.series)
+    told = "; ".join(f"{record.day(day.started)}: {words}" for day, words in day_words_of(reading))
+    points = [
+        (day.started, day.value, not day.off_day and day is not reading.practice)
+        for day in reading.all_days
+        if day.value is not None and day.started >= record.since
+    ]
+    drawn: h.Node = h.p["No result in this time."]
+    if points:
+        scale = Scale(record.since, record.now, max(value for _, value, _ in points) * 1.05, (0.0, 0.0))
+        days = (record.day(record.since), record.day(record.now))
+        drawn = series_curve(f"f-{number}", points, scale, days, f"{name}, in {reading.series.unit}", told)
+    return h.article(".card")[h.h3[name], drawn, h.p[told], h.p[reading.sentence]]
 
 
 def _card(record: Record, name: str) -> h.Node:

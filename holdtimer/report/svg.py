@@ -162,6 +162,32 @@ def curve(
     return _svg(key, _CURVE, "curve", title, desc, drawn)
 
 
+def series_curve(
+    key: str, points: Sequence[tuple[datetime, float, bool]], scale: Scale, days: tuple[str, str],
+    title: str, desc: str,
+) -> h.Element:  # fmt: skip
+    """Return the results of a function test on the time axis of the exercises above it; 0 is at its foot.
+
+    A point is when, how much, and whether it is compared: open where it is practice or an off day.
+    """
+    top = max(value for _, value, _ in points)
+    tick = round(top, 1) if top < 10 else round(top)
+    drawn: list[h.Node] = [
+        _line("axis", _LEFT, _TOP - 4, _LEFT, _BASE),
+        _line("axis", _LEFT, _BASE, _RIGHT, _BASE),
+        *(_word(_LEFT - 4, scale.y(each) + 4, f"{each:g}", "end") for each in (0.0, tick)),
+        _word(_LEFT, _CURVE[1] - 33, days[0]),
+        _word(_RIGHT, _CURVE[1] - 33, days[1], "end"),
+    ]
+    compared = [(scale.x(at), scale.y(value)) for at, value, counts in points if counts]
+    drawn += [_line("join", *one, *other) for one, other in pairwise(compared)]
+    drawn += [
+        h.circle(class_="mark" if counts else "open", cx=_n(scale.x(at)), cy=_n(scale.y(value)), r="4")
+        for at, value, counts in points
+    ]
+    return _svg(key, (_CURVE[0], _CURVE[1] - 30), "curve", title, desc, drawn)
+
+
 def _joined(points: Iterable[Point], scale: Scale) -> Iterator[h.Element]:
     """Yield a line between two results that count and follow each other at one rung."""
     for one, other in pairwise(each for each in points if each.counted):

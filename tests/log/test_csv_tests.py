@@ -103,3 +103,15 @@ def test_the_two_kinds_of_file_are_told_apart_and_sets_need_their_program(tmp_pa
     code, said = call("import", tmp_path / "sets.csv")
     assert code == ExitCode.BAD_INPUT
     assert "name the program of these sets too" in said
+
+
+def test_the_page_that_is_handed_on_shows_them_below_strength(tmp_path, call):
+    (tmp_path / "clinic.csv").write_text(CLINIC)
+    call("import", tmp_path / "clinic.csv")
+    at = ("--at", "2026-05-20T10:00", "--weeks", "26")
+    code, _ = call("export", "html", "chair-and-counter", *at, "-o", tmp_path / "record.html")
+    assert code == ExitCode.DONE
+    _, _, tests = (tmp_path / "record.html").read_text().partition("<h2>Function tests</h2>")
+    assert (tests.count('<circle class="open"'), tests.count('<circle class="mark"')) == (1, 4)
+    assert "changed by more than the test&#39;s own error: 9.5 to 14 stands" in tests
+    assert "Ho-Henriksson 2024" in tests
