@@ -173,6 +173,7 @@ def _repetitions(current: SetState, tempo: Tempo) -> int:
 
 FOCUS = (FOCUS_IN, FOCUS_OUT)
 
+_PHASES = {Phase.ASKED: "a question", Phase.TRIAL: "in the trial", Phase.COUNTED: "what it came to"}
 _ENDS = (ev.Opened, ev.Resumed, ev.Left, ev.Closed)  # where a run of a session begins and ends
 
 
@@ -338,7 +339,7 @@ class PlainSession:
             say(f"here: {state}, {in_seconds(passed)} gone, {with_unit(countdown(left))} to the end")
         else:
             more = f", {with_unit(countdown(left))} left" if left else ""
-            say(f"here: {session.phase.value}{more}")
+            say(f"here: {_PHASES.get(session.phase, session.phase.value)}{more}")
         say(tap_line(engine.tap_meaning(now)))
 
 

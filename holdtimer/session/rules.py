@@ -12,7 +12,7 @@ from holdtimer.session import trials
 from holdtimer.session.debounce import HELD_FOR_MENU_S, NEW_SCREEN_S
 from holdtimer.session.events import round_time
 from holdtimer.session.schedule import schedule_of
-from holdtimer.session.state import LATE_TAP_S, Phase, Session, SetState, Tap, event
+from holdtimer.session.state import LATE_TAP_S, Phase, Session, SetState, Tap, event, last_ended
 
 SETTLE_S = 0.25  # a key read is handled sooner than this
 SETTLED_IN_S = 2.0  # from here on a tap in a count-in says "not ready"
@@ -225,13 +225,6 @@ def after_easy(session: Session, timeline: Timeline, t: float) -> ev.AnyEvent:
     following = timeline.parts[session.part + 1 : session.part + 2]
     seconds = following[0].rest_s if following else 0.0
     return event(session, ev.Rest, t, part=session.part + 1, seconds=seconds)
-
-
-def last_ended(session: Session) -> float | None:
-    """Return when the last window or trial ended (session time, s); None before the first."""
-    ends = [each.opened_t + (each.ended_at or 0.0) for each in session.sets if each.opened_t is not None]
-    ends += [each.opened_t + (each.ended_at or 0.0) for each in session.trials]
-    return round_time(max(ends)) if ends else None
 
 
 def last_tap_until(session: Session) -> float:

@@ -265,3 +265,10 @@ def replace_fast(state: State, **fields: Any) -> State:
 def event(session: Session, kind: type[AnyEvent], t: float, /, **fields: Any) -> AnyEvent:
     """Return an event at session time `t` (s), numbered as the next one."""
     return kind(n=session.n + 1, t=round_time(t), **fields)
+
+
+def last_ended(session: Session) -> float | None:
+    """Return when the last window or trial ended (session time, s); None before the first."""
+    ends = [each.opened_t + (each.ended_at or 0.0) for each in session.sets if each.opened_t is not None]
+    ends += [each.opened_t + (each.ended_at or 0.0) for each in session.trials]
+    return round_time(max(ends)) if ends else None

@@ -13,9 +13,9 @@ from holdtimer.program.timeline import PlannedTest, Series
 from holdtimer.session import trial_events as tr
 from holdtimer.session.debounce import NEW_SCREEN_S
 from holdtimer.session.event_base import round_time
-from holdtimer.session.events import AnyEvent, DropReason, OffDay, Rest
+from holdtimer.session.events import AnyEvent, DropReason, OffDay, Ready, Rest
 from holdtimer.session.questions import ANSWER_S, LASTING, next_question
-from holdtimer.session.state import Phase, Session, Tap, TrialState, event, replace_fast
+from holdtimer.session.state import Phase, Session, Tap, TrialState, event, last_ended, replace_fast
 
 STAND_S = 30.0  # a chair stand test lasts this long, its end belongs to it
 TOO_LONG_S = 180.0  # a trial that the key ends is "not able" after this long
@@ -234,7 +234,9 @@ def _put(session: Session, test: PlannedTest, t: float) -> AnyEvent:
     """Return the next question; where none is left, the waiting at the line."""
     asked = next_question(session, test)
     if asked is None:
-        return event(session, Rest, t, part=test.part, seconds=0.0)
+        ended = last_ended(session)
+        rest_s = 0.0 if ended is None else max(0.0, ended + test.rest_s - t)
+        return event(session, Rest, t, part=test.part, seconds=round_time(rest_s))
     number = next_trial(session, test)
     if_no = asked.no if asked.no != "variant" or test.easier else "not-today"
     return event(
@@ -255,6 +257,8 @@ def following(session: Session, test: PlannedTest, done: AnyEvent) -> AnyEvent |
     """Return what follows an event at once: the next question, a rest, an off day, or putting it off."""
     if isinstance(done, (tr.TrialResult, tr.TrialVoid)):
         return _rest_between(session, test, done)
+    if isinstance(done, Ready) and session.phase in (Phase.READY, Phase.REST):
+        return _put(session, test, done.t)  # the rest is kept at the line
     if isinstance(done, OffDay) and session.phase is Phase.ASKED and session.question is None:
         return _put(session, test, done.t)
     if not isinstance(done, tr.Asked) or done.answer is None:

@@ -396,3 +396,23 @@ def test_a_walk_counts_only_with_all_its_trials(begin):
     choose(run, Means.KEPT)
     (both,) = function_results(run.session)
     assert (both.value, both.counted_because) == (0.9, "the mean of 2 trials")
+
+
+def test_questions_come_at_the_tap_and_what_is_left_of_the_rest_is_kept_at_the_line(begin):
+    run = begin(HANDS, replace(UP_AND_GO, rest_s=300))
+    run.at(2, "space")
+    answer_all(run)
+    run.at(run.now + LAP_S, "space")
+    run.at(run.now + GO_AFTER_S + 0.3)
+    go = run.session.open_trial.opened_t
+    run.at(go + 30.3)
+    choose(run, Means.KEPT, 1)
+    run.at(run.now + LAP_S, "space")
+    assert run.session.question.question == "well"  # nobody has to come back after five minutes to be asked
+    answer_all(run)
+    assert run.session.until == pytest.approx(go + 30 + 300)
+    run.at(run.now + LAP_S, "space")
+    run.at(go + 329)
+    assert run.session.phase is Phase.COUNT_IN
+    run.at(go + 330.3)
+    assert run.session.open_trial.opened_t == pytest.approx(go + 330)
