@@ -11,7 +11,7 @@ from typing import Any, Literal
 from holdtimer.program.timeline import Part, Timeline
 from holdtimer.session import events as ev
 from holdtimer.session import menu as menus
-from holdtimer.session import rules
+from holdtimer.session import rules, trials
 from holdtimer.session.debounce import (
     ADJUSTING,
     MENU_KEYS,
@@ -51,6 +51,7 @@ class _Unfolded:
     deaf: tuple[float, float] = (0.0, 0.0)  # keys between these times are dropped
     escape_refused_at: float = float("-inf")  # when an Escape did not count and the menu stayed shut
     said_yes_at: float = float("-inf")  # when a tap said that a silent window was worked to the end
+    said_true: ev.Asked | None = None  # what a tap answered last before a test
     answered: ev.Answered | None = None
 
 
@@ -337,6 +338,8 @@ class Engine:
             self._more.take_back.forget()
         elif isinstance(found, ev.Confirmed):
             self._more.said_yes_at = at
+        elif isinstance(found, ev.Asked):
+            self._more.said_true = found
         self._apply(found)
 
     def _is_control(self, key: str, at: float, is_meant: bool) -> bool:
@@ -416,19 +419,21 @@ class Engine:
             one_switch.forget()
             return False
         # whoever has a key that chooses in a menu or sets something has more than one switch
-        is_other = (key == "enter" and self._more.menu is not None) or (
-            key in ADJUSTING and rules.adjusts(session, at)
-        )
-        is_other = is_other or session.phase is Phase.ASKED  # those taps answer, and come one after the other
-        held_since = heard.held_since
-        if held_since is not None and not rules.may_ask_for_menu(session, held_since):
-            held_since = None
+        chooses = key == "enter" and self._more.menu is not None
+        sets = key in ADJUSTING and rules.adjusts(session, at)
+        is_other = chooses or sets or session.phase is Phase.ASKED  # whose answers come one after the other
+        held_since = rules.may_ask_since(session, heard.held_since)
         if key in NOT_TAPS or not one_switch.asks(at, heard.among is None and not is_other, held_since):
             return False
         if rules.is_on_the_way(session, self.timeline):
             self._emit(ev.NotReady, at)
         if at - self._more.said_yes_at < TAPS_WITHIN_S:  # that yes began the taps that ask for the menu
             self._apply(rules.ran_to_end(self.session, at, value=None))
+        yes = self._more.said_true
+        if (
+            yes is not None and held_since is not None and yes.t >= held_since
+        ):  # the press of a key held since
+            self._apply(trials.put_again(self.session, yes, at))
         self._hear(at)
         self._more.menu = menus.opened(self.session, self.timeline, scanned_since=still_after(at))
         return True

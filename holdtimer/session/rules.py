@@ -309,12 +309,14 @@ def skip(session: Session, timeline: Timeline, at: float) -> ev.AnyEvent | None:
 # -- one switch ------------------------------------------------------------------------------------------
 
 
-def may_ask_for_menu(session: Session, held_since: float) -> bool:
-    """Whether a key held since then can ask for the menu: not one leant on in a window or a count-in."""
-    if session.phase is Phase.COUNT_IN and held_since > session.since:
-        return False
+def may_ask_since(session: Session, held_since: float | None) -> float | None:
+    """Return since when a key is held that can ask for the menu: not one leant on in a window or a count-in."""
     ended = last_ended(session)
-    return ended is None or held_since >= ended
+    is_leant_on = held_since is not None and (
+        (session.phase is Phase.COUNT_IN and held_since > session.since)
+        or (ended is not None and held_since < ended)
+    )
+    return None if is_leant_on else held_since
 
 
 def is_on_the_way(session: Session, timeline: Timeline) -> bool:

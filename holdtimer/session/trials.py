@@ -208,6 +208,12 @@ def deny(session: Session, at: float) -> AnyEvent | DropReason | None:
     return "screen" if round_time(at - session.since) < NEW_SCREEN_S else answer(session, at, value=False)
 
 
+def put_again(session: Session, said: tr.Asked, at: float) -> AnyEvent:
+    """Return a question put again whose yes was not meant."""
+    number = {"test": said.test, "trial": said.trial, "part": said.part}
+    return event(session, tr.Asked, at, **number, question=said.question, if_no=said.if_no)
+
+
 # -- what time brings ----------------------------------------------------------------------------------------
 
 
@@ -292,7 +298,9 @@ def _asked(session: Session, done: tr.Asked) -> Session:
     if done.answer is None:
         until = round_time(done.t + ANSWER_S)
         put = {"phase": Phase.ASKED, "since": done.t, "until": until, "question": done}
-        return replace_fast(session, **put, is_ready=False, halted=False)
+        before = tuple(each for each in session.asked if each.question != done.question)
+        put |= {"asked": before, "lasting": session.lasting - {done.question}}
+        return replace_fast(session, **put, is_ready=False, is_cleared=False, halted=False)
     holds = {done.question} & LASTING if done.answer else set()
     instead = {done.part} if done.leads == "variant" else set()
     return replace_fast(

@@ -148,6 +148,23 @@ def test_a_tap_just_after_a_question_appeared_and_a_held_key_answer_nothing(begi
     assert [each.answer for each in run.events if each.ev == "asked"].count(True) <= 1
 
 
+@pytest.mark.parametrize("question", ["well", "stand-with-hands"])
+def test_a_key_held_for_the_menu_says_yes_to_nothing(begin, question):
+    run = begin(HANDS)
+    run.at(2, "space")
+    while run.session.question.question != question:
+        run.at(run.now + LAP_S, "space")
+    held = run.now + LAP_S
+    run.at(held, "space")
+    for n in range(110):
+        run.at(held + 0.5 + 0.03 * n, "space")
+    assert run.engine.menu is not None
+    assert (run.session.phase, run.session.question.question) == (Phase.ASKED, question)
+    run.at(held + 6, "escape")
+    assert question in answer_all(run)
+    assert run.session.is_cleared
+
+
 def test_yes_after_yes_does_not_ask_for_the_menu(begin):
     run = begin(HANDS)
     run.at(2, "space")
