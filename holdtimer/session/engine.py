@@ -50,8 +50,7 @@ class _Unfolded:
     menu: Menu | None = None
     deaf: tuple[float, float] = (0.0, 0.0)  # keys between these times are dropped
     escape_refused_at: float = float("-inf")  # when an Escape did not count and the menu stayed shut
-    said_yes_at: float = float("-inf")  # when a tap said that a silent window was worked to the end
-    said_true: ev.Asked | None = None  # what a tap answered last before a test
+    said_yes: ev.Confirmed | ev.Asked | None = None  # to what a tap said yes last
     answered: ev.Answered | None = None
 
 
@@ -336,10 +335,8 @@ class Engine:
             return
         if isinstance(found, (ev.Failure, ev.ReEntry)):
             self._more.take_back.forget()
-        elif isinstance(found, ev.Confirmed):
-            self._more.said_yes_at = at
-        elif isinstance(found, ev.Asked):
-            self._more.said_true = found
+        elif isinstance(found, (ev.Confirmed, ev.Asked)):
+            self._more.said_yes = found
         self._apply(found)
 
     def _is_control(self, key: str, at: float, is_meant: bool) -> bool:
@@ -427,12 +424,10 @@ class Engine:
             return False
         if rules.is_on_the_way(session, self.timeline):
             self._emit(ev.NotReady, at)
-        if at - self._more.said_yes_at < TAPS_WITHIN_S:  # that yes began the taps that ask for the menu
+        yes = self._more.said_yes  # it may have begun the taps that ask for the menu, or the holding
+        if isinstance(yes, ev.Confirmed) and at - yes.t < TAPS_WITHIN_S:
             self._apply(rules.ran_to_end(self.session, at, value=None))
-        yes = self._more.said_true
-        if (
-            yes is not None and held_since is not None and yes.t >= held_since
-        ):  # the press of a key held since
+        if isinstance(yes, ev.Asked) and held_since is not None and yes.t >= held_since:
             self._apply(trials.put_again(self.session, yes, at))
         self._hear(at)
         self._more.menu = menus.opened(self.session, self.timeline, scanned_since=still_after(at))

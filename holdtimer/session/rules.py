@@ -310,7 +310,7 @@ def skip(session: Session, timeline: Timeline, at: float) -> ev.AnyEvent | None:
 
 
 def may_ask_since(session: Session, held_since: float | None) -> float | None:
-    """Return since when a key is held that can ask for the menu: not one leant on in a window or a count-in."""
+    """Return since when a key is held that can ask for the menu: none leant on in a window or a count-in."""
     ended = last_ended(session)
     is_leant_on = held_since is not None and (
         (session.phase is Phase.COUNT_IN and held_since > session.since)
