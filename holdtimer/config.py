@@ -12,10 +12,9 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 from pydantic_core import ErrorDetails, PydanticCustomError
 
 from holdtimer.errors import Fault, KeyPath, ProgramError
-from holdtimer.files import read_bounded, write_whole
+from holdtimer.files import config_path, read_bounded, write_whole
 from holdtimer.live.keys import LEAVE, is_key_name
 from holdtimer.log.folder import make_private
-from holdtimer.paths import config_path
 from holdtimer.program.toml import Lines, described, parse
 from holdtimer.progression.measurement import Group
 from holdtimer.session.debounce import Settings

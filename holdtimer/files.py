@@ -1,4 +1,7 @@
-"""Small files, read without waiting and written whole, whatever somebody put in their place."""
+"""Where the settings and the bundled files are; small files, read without waiting and written whole.
+
+The bundled ones are beside the package in a checkout, inside it in a wheel.
+"""
 
 import os
 import stat
@@ -8,6 +11,8 @@ from contextlib import suppress
 from pathlib import Path
 from secrets import token_hex
 from typing import TypeVar
+
+from holdtimer.errors import BadInputError
 
 _ALWAYS = getattr(os, "O_CLOEXEC", 0) | getattr(os, "O_NOINHERIT", 0) | getattr(os, "O_BINARY", 0)
 _READ = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | _ALWAYS
@@ -70,3 +75,40 @@ def within(seconds: float, call: Callable[[], _T]) -> _T:
 
     threading.Thread(target=ask, name="holdtimer-disk", daemon=True).start()
     return answer.result(seconds)
+
+
+_PACKAGE = Path(__file__).resolve().parent
+
+
+def _folder(name: str) -> Path:
+    bundled = _PACKAGE / "bundled" / name
+    return bundled if bundled.is_dir() else _PACKAGE.parent / name
+
+
+def programs_folder() -> Path:
+    """Return the folder of the bundled program files."""
+    return _folder("programs")
+
+
+def sounds_folder() -> Path:
+    """Return the folder of the bundled sound files."""
+    return _folder("sounds")
+
+
+def from_home(named: str) -> Path:
+    """Return a path with the home folder in place of `~`. Raises BadInputError where there is none."""
+    try:
+        return Path(named).expanduser()
+    except RuntimeError:
+        words = "nobody of that name has a home here; begin with / or with ~/"
+        raise BadInputError(f"{named}: {words}") from None
+
+
+def config_path() -> Path:
+    """Return where the settings are: HOLDTIMER_CONFIG, else the platform's folder for settings."""
+    named = os.environ.get("HOLDTIMER_CONFIG")
+    if named:
+        return from_home(named)
+    from platformdirs import user_config_path
+
+    return user_config_path("holdtimer", appauthor=False) / "config.toml"

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
+from holdtimer.cli.check import describe, warnings
 from holdtimer.cli.paths import remembered
 from holdtimer.config import keep, read_config
 from holdtimer.errors import HoldtimerError
@@ -20,7 +21,6 @@ from holdtimer.log.csv_file import csv_text, read_sheet
 from holdtimer.log.lines import encode
 from holdtimer.log.session_log import parse
 from holdtimer.program.compiling import compile_script
-from holdtimer.program.describing import describe, warnings
 from holdtimer.program.loading import loads
 from holdtimer.progression.due import due
 from holdtimer.progression.trend import trend

@@ -11,17 +11,17 @@ from pathlib import Path
 import pytest
 
 from holdtimer.cli import main
+from holdtimer.cli.check import warnings
 from holdtimer.cli.parser import build_parser
 from holdtimer.cli.reports import day_of
 from holdtimer.config import Personal, read_config, right_words
 from holdtimer.errors import ExitCode
+from holdtimer.files import programs_folder
 from holdtimer.live.keys import LEAVE
 from holdtimer.log.csv_columns import COLUMNS
 from holdtimer.log.history import read_summaries
 from holdtimer.log.lines import decode
-from holdtimer.paths import programs_folder
 from holdtimer.program.compiling import compile_script
-from holdtimer.program.describing import warnings
 from holdtimer.program.loading import Loaded, find, load
 from holdtimer.program.models import (
     Defaults,
@@ -38,7 +38,6 @@ from holdtimer.program.models import (
 )
 from holdtimer.report import pages
 from holdtimer.report.text import STOP_SIGNS
-from holdtimer.seconds import in_seconds
 from holdtimer.session.debounce import ADJUSTING, NOT_TAPS
 from holdtimer.session.engine import Engine
 from holdtimer.session.events import AnyEvent, Event, Failure, InSet, Opened, Planned
@@ -46,6 +45,7 @@ from holdtimer.session.menu import REASONS, Choice
 from holdtimer.session.state import Tap
 from holdtimer.session.words import CHOICE_WORDS, TAP_WORDS
 from holdtimer.sound.players import ORDER, how_to_add
+from holdtimer.text import in_seconds
 from tests.invented.six_weeks import six_weeks, write_logs
 from tests.tables import every
 

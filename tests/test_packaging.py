@@ -108,7 +108,7 @@ def test_bundled_programs_are_found_by_name_outside_the_checkout(away):
 
 def test_every_sound_is_found_outside_the_checkout(away):
     code = (
-        "from holdtimer.paths import sounds_folder; from holdtimer.sound.samples import read_all; "
+        "from holdtimer.files import sounds_folder; from holdtimer.sound.samples import read_all; "
         "print(sounds_folder(), *sorted(read_all(sounds_folder())), sep='\\n')"
     )
     folder, *sounds = away("-c", code).splitlines()

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from holdtimer.seconds import clock, countdown, in_seconds, tenths, two_times, whole_seconds
+from holdtimer.text import clock, countdown, in_seconds, tenths, two_times, whole_seconds
 
 
 @pytest.mark.parametrize(

@@ -17,6 +17,9 @@ from holdtimer.text import sanitize
 _PLACES = {  # module and function of each command; the others are called as their module
     None: ("run", "today"),
     "schema": ("check", "schema"),
+    "keys": ("settings", "keys"),
+    "sounds": ("settings", "sounds"),
+    "config": ("settings", "config"),
     "show": ("reports", "show"),
     "log": ("reports", "log"),
     "next": ("reports", "next"),

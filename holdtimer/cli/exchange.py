@@ -15,18 +15,23 @@ from holdtimer.cli.paths import data_folder, person_named, program_named
 from holdtimer.config import read_config
 from holdtimer.errors import BadInputError, ExitCode, Fault
 from holdtimer.log.clocks import local_now, local_zone
-from holdtimer.log.csv_file import MAX_BYTES, Sheet, csv_text, has_lost_its_stop, read_sheet
+from holdtimer.log.csv_file import (
+    MAX_BYTES,
+    Sheet,
+    csv_text,
+    has_lost_its_stop,
+    keep_paper_sessions,
+    read_sheet,
+)
 from holdtimer.log.csv_tests import is_of_tests, keep_tests, plan_tests, read_tests, tests_text
 from holdtimer.log.folder import person_folder
 from holdtimer.log.history import count_files, earlier_summaries, read_summaries
-from holdtimer.log.paper import keep_paper_sessions
 from holdtimer.log.reader import read_person
 from holdtimer.program.loading import find, load
 from holdtimer.program.models import Program
-from holdtimer.progression.wording import counted
 from holdtimer.report.session import session_reports
 from holdtimer.session.paper import ImportPlan, Remark, plan_import
-from holdtimer.text import harmless, sanitize
+from holdtimer.text import counted, harmless, sanitize
 
 MAX_FAULTS = 200  # listed at once
 
@@ -207,8 +212,7 @@ def _html(args: Namespace, data: Path, person: str) -> _Export:
 
 
 def _ics(args: Namespace, data: Path, person: str) -> _Export:
-    from holdtimer.progression.due import due
-    from holdtimer.progression.plan import coming_sessions
+    from holdtimer.progression.due import coming_sessions, due
     from holdtimer.report.calendar import AHEAD, BEGINNING, calendar_text
 
     program, now = _program(args, data, person), moment(args.at)

@@ -25,8 +25,8 @@ from holdtimer.files import within
 from holdtimer.live.answers import AnswerBook
 from holdtimer.live.plain import say
 from holdtimer.live.setup import RESUME_WITHIN_S, Run
-from holdtimer.progression.wording import counted
 from holdtimer.session.events import AnyEvent
+from holdtimer.text import counted
 
 NO_HISTORY = "the disk does not answer, so nothing is said of next time"
 LOSE_IT = "discard"  # what is typed to give up what is not saved

@@ -12,8 +12,7 @@ from shutil import get_terminal_size
 from typing import TYPE_CHECKING, Any, TextIO, cast
 
 from holdtimer.errors import BadInputError
-from holdtimer.files import write_whole
-from holdtimer.paths import from_home
+from holdtimer.files import from_home, write_whole
 from holdtimer.text import CONTROLS, sanitize
 
 if TYPE_CHECKING:

@@ -11,10 +11,9 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from holdtimer.errors import BadInputError, ProgramError, SeveralPeopleError
-from holdtimer.files import read_bounded, within, write_whole
+from holdtimer.files import from_home, programs_folder, read_bounded, within, write_whole
 from holdtimer.log.folder import SUFFIX, make_private, person_folder, plain_name
 from holdtimer.log.reader import last_session, persons
-from holdtimer.paths import from_home, programs_folder
 from holdtimer.program.loading import Loaded, find, load
 from holdtimer.program.models import Program
 from holdtimer.text import control_in, harmless

@@ -25,7 +25,7 @@ def review(args: Namespace) -> int:
 
     from holdtimer.cli.fallback_save import answers_saved
     from holdtimer.live.review import Review
-    from holdtimer.screens.review.app import ReviewApp
+    from holdtimer.screens.review.sessions import ReviewApp
 
     found = Review(data, person, programs, group=own.function_group)
     app = ReviewApp(found, log.session if log is not None else None, own.theme)

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from holdtimer.cli.output import needs_screen
 from holdtimer.errors import ExitCode
-from holdtimer.paths import config_path
+from holdtimer.files import config_path
 
 if TYPE_CHECKING:
     from holdtimer.screens.app import HoldtimerApp

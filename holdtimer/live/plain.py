@@ -12,7 +12,6 @@ from holdtimer.live.terminal import Keys, Leave, SessionKeys
 from holdtimer.program.timeline import Easy, Part, PlannedSet, PlannedTest, SetKey
 from holdtimer.report.pages import TAP, PageText
 from holdtimer.report.text import repetition_words, with_side
-from holdtimer.seconds import countdown, in_seconds, with_unit
 from holdtimer.session import events as ev
 from holdtimer.session.debounce import PageTaps, Settings
 from holdtimer.session.menu import Choice, Menu
@@ -40,7 +39,7 @@ from holdtimer.session.words import (
     tempo_words,
 )
 from holdtimer.sound.player import steady
-from holdtimer.text import sanitize
+from holdtimer.text import countdown, in_seconds, sanitize, with_unit
 
 # what nobody reads stands in the log alone: the program, and the figures of clocks
 _HIDDEN = {"n", "t", "ev", "id", "format", "kind", "version", "program_text", "rungs", "late_ms"}

@@ -13,12 +13,12 @@ from holdtimer.log.reader import Unfinished, find_session
 from holdtimer.program.models import Program
 from holdtimer.program.timeline import SetKey
 from holdtimer.progression.due import Due, DueSet, due, was_led
-from holdtimer.progression.wording import at_words
 from holdtimer.report import pages
 from holdtimer.report.pages import TAP, PageText
 from holdtimer.report.session import program_of, titles_of
 from holdtimer.report.text import script_title, with_side
 from holdtimer.session.summary import SessionSummary
+from holdtimer.text import at_words
 
 Ask = Callable[[PageText], Awaitable[str]]
 """Shows a page and returns its answer: `TAP` or one of its keys."""

@@ -15,7 +15,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from holdtimer.errors import Fault, KeyPath, ProgramError
-from holdtimer.paths import programs_folder
+from holdtimer.files import programs_folder
 from holdtimer.program.lenient import LENIENT
 from holdtimer.program.models import (
     STEP_TABLES,

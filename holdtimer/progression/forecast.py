@@ -7,7 +7,7 @@ level is free, so that the unit of the load and the strength of the person say n
 normal round the published exponent of the joint; the sd is somewhere round 0.18. Runs to the end enter as
 times that are only known to be longer (`posterior`).
 
-Sources: exponents as in `holdtimer.program.endurance`, their spread of 0.3 and the limits an estimate of
+Sources: exponents as in `holdtimer.program.models`, their spread of 0.3 and the limits an estimate of
 ours from the local exponents of other curves; day-to-day noise: SEM over mean of timed holds, 7-20 %, in
 published tables, and more at home (an estimate); growth of 1.5 % a week and 20 % less time a step: no source.
 """
@@ -23,9 +23,8 @@ from holdtimer.program.timeline import SetKey
 from holdtimer.progression.history import History, Result, read_history
 from holdtimer.progression.posterior import Mixture, Point, Posterior, Prior, posterior
 from holdtimer.progression.verdicts import Verdict, VerdictInput, judge
-from holdtimer.progression.wording import counted
-from holdtimer.seconds import in_seconds
 from holdtimer.session.summary import SessionSummary
+from holdtimer.text import counted, in_seconds
 
 LATEST = 16  # counted results a forecast rests on
 RECENT = timedelta(weeks=12)

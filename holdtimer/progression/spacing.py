@@ -8,8 +8,8 @@ from datetime import UTC, datetime, time, timedelta
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.models import Program
 from holdtimer.progression.history import History
-from holdtimer.progression.wording import counted, from_words
 from holdtimer.session.summary import SessionSummary
+from holdtimer.text import counted, from_words
 
 WEEK = timedelta(hours=168)
 LENGTH_UNKNOWN = timedelta(hours=1)  # of a session whose script is no longer known

@@ -14,9 +14,8 @@ from holdtimer.progression.forecast import EXPONENT_SD, RECENT, Ladder, Trial, d
 from holdtimer.progression.history import History, Result, read_history, sides_of
 from holdtimer.progression.spacing import hard_starts, kept_and_planned
 from holdtimer.progression.verdicts import LONG_BREAK
-from holdtimer.progression.wording import counted, day_words
-from holdtimer.seconds import in_seconds
 from holdtimer.session.summary import SessionSummary
+from holdtimer.text import counted, day_words, in_seconds
 
 LEAST_RESULTS = 6
 LEAST_FAILURES = 3

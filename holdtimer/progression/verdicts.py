@@ -12,8 +12,7 @@ from itertools import pairwise
 from typing import Literal
 
 from holdtimer.progression.history import Result, Stop
-from holdtimer.progression.wording import counted, day_words
-from holdtimer.seconds import clock, in_seconds, tenths
+from holdtimer.text import clock, counted, day_words, in_seconds, tenths
 
 Word = Literal["harder", "same", "easier"]
 Reason = Literal[

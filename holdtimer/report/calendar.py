@@ -14,8 +14,7 @@ from icalendar import Calendar, Event
 
 from holdtimer import __version__
 from holdtimer.program.models import Program
-from holdtimer.progression.due import Due
-from holdtimer.progression.plan import ComingSession
+from holdtimer.progression.due import ComingSession, Due
 from holdtimer.report.text import script_title, with_side
 
 _NAME = "-//holdtimer//"

@@ -3,8 +3,8 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from holdtimer.seconds import clock
 from holdtimer.session.results import SetResult, worked_spans
+from holdtimer.text import clock
 
 _STEPS = (15, 30, 60, 120, 300)  # seconds between numbers on the scale
 

@@ -12,13 +12,11 @@ from holdtimer.program.timeline import PlannedSet, SetKey
 from holdtimer.progression.due import Due, DueSet
 from holdtimer.progression.history import Result
 from holdtimer.progression.verdicts import Verdict
-from holdtimer.progression.wording import counted
 from holdtimer.report.drawing import Axis, Glyphs, expectation
 from holdtimer.report.pages import PageText
 from holdtimer.report.table import Block, Column, Drawing, Row, Table, Words, drawn_column
 from holdtimer.report.text import is_by_rule, reason_words, script_title, set_name, verdict_word
-from holdtimer.seconds import at_least, clock, in_seconds
-from holdtimer.text import sentence
+from holdtimer.text import at_least, clock, counted, in_seconds, sentence
 
 NOTHING_DUE_JSON: dict[str, Any] = {
     "format": 1,

@@ -14,11 +14,10 @@ from holdtimer.progression.function import (
     with_unit,
 )
 from holdtimer.progression.measurement import GROUP_WORDS, Group, Norm, Sex, false_alarm, norm
-from holdtimer.progression.wording import counted
 from holdtimer.report.table import Block, Column, Row, Table, Words
 from holdtimer.session.trial_results import FunctionResult, TrialDone
 from holdtimer.session.words import void_words
-from holdtimer.text import capital
+from holdtimer.text import capital, counted
 
 SHOWN_DAYS = 8  # results of a series in a table, the latest
 

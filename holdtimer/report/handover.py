@@ -11,7 +11,6 @@ from holdtimer.progression.due import DueSet
 from holdtimer.progression.function import Reading
 from holdtimer.progression.history import sides_of
 from holdtimer.progression.trend import Item
-from holdtimer.progression.wording import counted
 from holdtimer.report.function import beside_words, day_words_of, series_words, source_lines
 from holdtimer.report.html import document
 from holdtimer.report.record import Record
@@ -26,10 +25,9 @@ from holdtimer.report.text import (
     script_title,
 )
 from holdtimer.report.trend import signed, strength_of
-from holdtimer.seconds import in_seconds, two_times
 from holdtimer.session.results import SetResult
 from holdtimer.session.summary import SessionSummary
-from holdtimer.text import capital, sentence
+from holdtimer.text import capital, counted, in_seconds, sentence, two_times
 
 KIND = "record"
 

@@ -6,10 +6,10 @@ from datetime import UTC, datetime
 from itertools import takewhile
 from typing import Any
 
-from holdtimer.progression.wording import counted
 from holdtimer.report.table import Block, Column, Row, Table, Words
 from holdtimer.report.text import Titles
 from holdtimer.session.summary import SessionSummary
+from holdtimer.text import counted
 
 _LEAST_ID = len("20261122T1721")
 

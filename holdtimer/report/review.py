@@ -10,16 +10,14 @@ from holdtimer.program.models import Program
 from holdtimer.program.timeline import SetKey
 from holdtimer.progression.due import Due, DueSet, was_done
 from holdtimer.progression.verdicts import Verdict
-from holdtimer.progression.wording import MONTHS
 from holdtimer.report.log import kinds
 from holdtimer.report.text import reason_words, result_words, script_title, verdict_word, with_side
-from holdtimer.seconds import at_least, in_seconds, tenths
 from holdtimer.session.corrections import REMOVALS, Question, corrected, questions, standing
 from holdtimer.session.events import Answer
 from holdtimer.session.results import SetResult
 from holdtimer.session.state import Session, SetState, Stamp
 from holdtimer.session.summary import SessionSummary
-from holdtimer.text import harmless, sanitize
+from holdtimer.text import MONTHS, at_least, harmless, in_seconds, sanitize, tenths
 
 if TYPE_CHECKING:  # it loads SciPy
     from holdtimer.progression.trend import Trend

@@ -18,7 +18,6 @@ from holdtimer.program.timeline import SetKey
 from holdtimer.progression.forecast import verdicts_after, verdicts_in
 from holdtimer.progression.history import History, read_history
 from holdtimer.progression.verdicts import Verdict
-from holdtimer.progression.wording import counted
 from holdtimer.report.drawing import BAND, Axis, Glyphs, ruler
 from holdtimer.report.function import test_lines, test_to_json, tests_table
 from holdtimer.report.log import iso
@@ -34,11 +33,10 @@ from holdtimer.report.text import (
     set_name,
     verdict_word,
 )
-from holdtimer.seconds import in_seconds, tenths
 from holdtimer.session.events import NAMES, Opened
 from holdtimer.session.results import SetResult, Tempo, repetitions, worked_spans
 from holdtimer.session.summary import SessionSummary
-from holdtimer.text import sentence
+from holdtimer.text import counted, in_seconds, sentence, tenths
 
 _NOT_IN_JSON = (
     "kind",

@@ -10,11 +10,10 @@ from holdtimer.program.compiling import compile_script
 from holdtimer.program.models import Program
 from holdtimer.program.timeline import Part, PlannedSet, PlannedTest
 from holdtimer.progression.due import Due
-from holdtimer.progression.wording import day_words
 from holdtimer.report.html import document
 from holdtimer.report.text import CAUTIONS, STOP_SIGNS, WHEN_EMERGENCY, with_side
-from holdtimer.seconds import in_seconds, two_times
 from holdtimer.session.words import needed_words, tempo_words
+from holdtimer.text import day_words, in_seconds, two_times
 
 KIND = "sheet"
 

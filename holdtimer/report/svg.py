@@ -12,8 +12,8 @@ from itertools import pairwise
 import htpy as h
 
 from holdtimer.program.timeline import Side
-from holdtimer.seconds import clock
 from holdtimer.session.results import SetResult, Span
+from holdtimer.text import clock
 
 _RULER = 180, 26  # units wide and high
 _LEFT, _RIGHT, _TOP, _BASE = 26.0, 314.0, 14.0, 92.0  # of the field of a curve

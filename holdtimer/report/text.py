@@ -6,9 +6,9 @@ from dataclasses import dataclass, field
 from holdtimer.program.models import Program
 from holdtimer.program.timeline import Side
 from holdtimer.progression.verdicts import Verdict
-from holdtimer.seconds import at_least, in_seconds, tenths, whole_seconds
 from holdtimer.session.corrections import Value
 from holdtimer.session.results import SetResult
+from holdtimer.text import at_least, in_seconds, tenths, whole_seconds
 
 Verdicts = dict[int, Verdict]  # by set number
 

@@ -7,13 +7,11 @@ from typing import Any
 from holdtimer.program.models import Program
 from holdtimer.progression.history import Result
 from holdtimer.progression.trend import NO_DIFFERENCE, Item, SideBySide, SideTime, Trend
-from holdtimer.progression.wording import counted
 from holdtimer.report.drawing import ANOTHER_RUNG, Glyphs, Point, curve, curve_columns
 from holdtimer.report.function import strength_words
 from holdtimer.report.table import Block, Column, Row, Table, Words
 from holdtimer.report.text import set_name
-from holdtimer.seconds import at_least, in_seconds
-from holdtimer.text import sentence
+from holdtimer.text import at_least, counted, in_seconds, sentence
 
 LEAST_CURVE, MOST_CURVE = 8, 40
 

@@ -1,22 +1,39 @@
-"""The full-screen program: routes keys to our screens, and ends in good order whatever happens."""
+"""The full-screen program: gives keys to its screens, and ends in good order whatever happens."""
 
 import asyncio
 import contextlib
 import os
 from collections.abc import Awaitable, Callable, Sequence
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import events
 from textual.app import App, ComposeResult
 from textual.driver import Driver
 from textual.filter import LineFilter
+from textual.screen import Screen
 from textual.widgets import Static
 
 from holdtimer.errors import ExitCode
 from holdtimer.live.keys import FOCUS_IN, FOCUS_OUT, LEAVE, Key
 from holdtimer.live.terminal import LEFT_EXIT, Leave, PostedKeys, SessionKeys
-from holdtimer.screens.keyed import KeyedScreen
 from holdtimer.screens.themes import EVENING, FIELDS_CSS, filters_for, wear
+
+
+class KeyedScreen(Screen[Any]):
+    """A screen that takes keys by name and time; all of them, so that nothing can shadow a tap."""
+
+    types_text = False  # while a text is typed, keys belong to it
+    is_over = False
+
+    def end(self, result: object = None) -> None:
+        """Give way to what comes next, once: a key or a tick still in line must not take that away too."""
+        if not self.is_over:
+            self.is_over = True
+            self.dismiss(result)
+
+    def press(self, name: str, at: float) -> None:
+        """Take a key that reached the program at `at` (real seconds of the steady clock)."""
+
 
 if TYPE_CHECKING:
     from holdtimer.session.debounce import Settings

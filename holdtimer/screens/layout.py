@@ -1,14 +1,17 @@
-"""How many rows and columns each piece of the session screen gets, for any size of terminal.
+"""A moment of the session screen as plain data, and how many rows and columns each piece of it gets.
 
 The tap bar is always whole. Then come the digits and the headline; the smaller lines give way first, then the
 ruler, then the heading.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from holdtimer.screens.fit import (
     LARGE_ROWS,
     LEAST_ROWS,
+    Line,
     digit_size,
     large_notice,
     large_rows,
@@ -16,7 +19,51 @@ from holdtimer.screens.fit import (
     plain_lines,
     stack,
 )
-from holdtimer.screens.shown import View
+from holdtimer.screens.ruler import RulerData
+
+State = Literal["ready", "easy", "count-in", "work", "out", "rest", "waits", "asks", "done"]
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """One moment of the session screen.
+
+    `beside` are large words beside the digits, or above the headline where no clock runs; `lines` come in the
+    order in which they matter, the last give way first. `way_out` stays on screen under a menu.
+    """
+
+    state: State
+    heading: str
+    # time to the end, where in the session, whether it is saved; as far as they fit
+    places: tuple[str, ...] = ()
+    digits: str = ""  # empty where no clock runs
+    widest: str = "00"  # the widest the digits will get, so that they keep their size
+    beside: tuple[str, ...] = ()
+    beside_at: Literal["left", "right"] = "right"
+    headline: str = ""  # the largest text after the digits
+    lines: tuple[Line, ...] = ()
+    ruler: RulerData | None = None
+    way_out: str = ""
+    tap: str = ""
+    tap_counts: bool = False
+    no: str = ""  # what Backspace answers, where a question is asked
+    alarm: str = ""  # what must be seen at once: a press that was not heard, a lost keyboard
+    noted: str = ""  # what a key that counted is acknowledged with, where the tap bar has other words
+    notices: tuple[str, ...] = ()
+
+    def place(self, heading: str, columns: int) -> str:
+        """Return as many of the places as have room beside a heading."""
+        for count in range(len(self.places), 0, -1):
+            place = " · ".join(self.places[:count])
+            if len(heading) + 2 + len(place) <= columns:
+                return place
+        return ""
+
+
+def labelled(label: str, texts: Sequence[str]) -> tuple[Line, ...]:
+    """Return lines of which the first bears the label."""
+    return tuple(Line(text, "" if at else label) for at, text in enumerate(texts))
+
 
 USUAL = (80, 24)  # columns and rows; below that not all has room
 LEAST_DIGITS = 9  # rows in a window: readable from 3 m with poor sight, see the letter heights in the tests

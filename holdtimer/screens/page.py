@@ -13,8 +13,8 @@ from textual.widgets import Static
 from holdtimer.report.drawing import UNICODE
 from holdtimer.report.pages import TAP, PageText
 from holdtimer.report.table import GAP, INDENT, Row, Table, text_lines
+from holdtimer.screens.app import KeyedScreen
 from holdtimer.screens.fit import MOST_PAGES, large_text, marked_list, pages, plain_text
-from holdtimer.screens.keyed import KeyedScreen
 from holdtimer.screens.layout import SIDES, headline_rows, tap_rows
 from holdtimer.screens.painted import Painted, headline, tap_bar
 from holdtimer.session.debounce import PageTaps

@@ -11,8 +11,8 @@ from textual.widgets import Static
 from holdtimer.live.driver import Driver
 from holdtimer.live.keys import FOCUS_IN, FOCUS_OUT, Key
 from holdtimer.live.terminal import Leave
+from holdtimer.screens.app import KeyedScreen
 from holdtimer.screens.fit import set_lines
-from holdtimer.screens.keyed import KeyedScreen
 from holdtimer.screens.layout import SIDES, USUAL, Arrangement, arrange, from_afar
 from holdtimer.screens.painted import (
     HELP_ROWS,

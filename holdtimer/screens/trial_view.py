@@ -2,13 +2,13 @@
 
 from holdtimer.program.timeline import PlannedTest
 from holdtimer.screens.fit import Line
-from holdtimer.screens.shown import View, labelled
-from holdtimer.seconds import clock, countdown, in_seconds, with_unit
+from holdtimer.screens.layout import View, labelled
 from holdtimer.session.engine import Engine
 from holdtimer.session.questions import ANSWER_S, advice_after, place_of, question_of
 from holdtimer.session.state import Phase, Session, TrialState
 from holdtimer.session.trials import GO_AFTER_S, offered, offers, stands
 from holdtimer.session.words import offer_words
+from holdtimer.text import clock, countdown, in_seconds, with_unit
 
 _REMINDER_S = 8.0  # each line of the form stands this long in a trial
 

@@ -7,11 +7,10 @@ from typing import Literal
 
 from holdtimer.program.timeline import Easy, Part, PlannedSet, PlannedTest, SetKey
 from holdtimer.screens.fit import Line
+from holdtimer.screens.layout import View as View
+from holdtimer.screens.layout import labelled
 from holdtimer.screens.ruler import RulerData
-from holdtimer.screens.shown import View as View
-from holdtimer.screens.shown import labelled
 from holdtimer.screens.trial_view import next_lines, trial_view
-from holdtimer.seconds import clock, countdown, in_seconds, with_unit
 from holdtimer.session.engine import Engine
 from holdtimer.session.schedule import Order, orders_of
 from holdtimer.session.state import Phase, Session, SetState, Tap
@@ -33,7 +32,7 @@ from holdtimer.session.words import (
     noted_words,
     tempo_words,
 )
-from holdtimer.text import capital, sentence
+from holdtimer.text import capital, clock, countdown, in_seconds, sentence, with_unit
 
 Kept = Literal["saved", "written", "noted"]  # on the disk, in a file, in memory only
 LastFailures = Mapping[SetKey, float]  # last time's first failure (s), by exercise and side

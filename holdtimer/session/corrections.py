@@ -8,10 +8,10 @@ from math import isfinite
 from operator import attrgetter
 from typing import Any, Literal
 
-from holdtimer.seconds import in_seconds
 from holdtimer.session.events import Answer, AnswerField, round_time
 from holdtimer.session.fold import put
 from holdtimer.session.state import Session, SetState, Stamp, replace_fast
+from holdtimer.text import in_seconds
 
 SLIP_S = 5.0  # a re-entry this soon after a very early failure may be a slip of the key
 ESTIMATED_N = -1  # the event number of a stamp that a person added afterwards

@@ -4,10 +4,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from holdtimer.program.timeline import SetKey, Target
-from holdtimer.seconds import in_seconds, tenths
 from holdtimer.session.corrections import corrected, perhaps_slip
 from holdtimer.session.events import Answer, StopReason, round_time
 from holdtimer.session.state import Session, SetState, replace_fast
+from holdtimer.text import in_seconds, tenths
 
 
 @dataclass(frozen=True, kw_only=True)

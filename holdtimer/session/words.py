@@ -3,12 +3,12 @@
 from collections.abc import Iterable
 
 from holdtimer.program.timeline import Part, Timeline
-from holdtimer.seconds import clock
 from holdtimer.session import events as ev
 from holdtimer.session.menu import Choice
 from holdtimer.session.results import Tempo
 from holdtimer.session.state import Tap, TrialState
 from holdtimer.session.trials import Means, Offer, stands
+from holdtimer.text import clock
 
 TAP_WORDS: dict[Tap, str] = {
     Tap.TRY: "try your key",

@@ -3,11 +3,11 @@
 All of it ships as recordings, so that it can be said where no speech synthesiser is installed.
 """
 
-from holdtimer.seconds import whole_seconds
 from holdtimer.session import words
 from holdtimer.session.menu import Choice
 from holdtimer.session.trials import Means
 from holdtimer.session.words import CALL_FOR_HELP, CHOICE_WORDS
+from holdtimer.text import whole_seconds
 
 Pieces = tuple[str, ...]
 """What is said in one breath, cut where the voice puts recordings together."""

@@ -18,7 +18,7 @@ from shutil import which
 from typing import Any, Protocol
 
 from holdtimer.errors import SoundError
-from holdtimer.paths import sounds_folder
+from holdtimer.files import sounds_folder
 from holdtimer.sound.phrases import EVERY
 from holdtimer.sound.samples import Samples, read_any, read_file, write_file
 from holdtimer.sound.worker import NO_WINDOW

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from itertools import accumulate
 from pathlib import Path
 
-from holdtimer.paths import sounds_folder
+from holdtimer.files import sounds_folder
 from holdtimer.sound.patterns import HIGHEST_HZ, PATTERNS, Note, Partial, Pattern, Sound
 from holdtimer.sound.samples import RATE, Samples, path_of, write_file
 

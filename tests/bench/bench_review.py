@@ -15,7 +15,7 @@ from holdtimer.live.review import Review
 from holdtimer.log.folder import SUFFIX, session_folder
 from holdtimer.log.history import read_summaries
 from holdtimer.program.loading import find, load
-from holdtimer.screens.review.app import ReviewApp
+from holdtimer.screens.review.sessions import ReviewApp
 from tests.bench.bench_history import LAST, PROGRAM, files, no_digest
 from tests.invented.six_weeks import PERSON, six_weeks
 

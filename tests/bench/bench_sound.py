@@ -25,8 +25,8 @@ import numpy as np
 from scipy.signal import correlate
 
 from holdtimer.errors import SoundError
-from holdtimer.paths import sounds_folder
-from holdtimer.sound.mixer import Mixer
+from holdtimer.files import sounds_folder
+from holdtimer.sound.devices import Mixer
 from holdtimer.sound.patterns import Sound
 from holdtimer.sound.player import Pace
 from holdtimer.sound.players import ORDER, WorkerPlayer, require

@@ -13,7 +13,7 @@ from functools import cache
 
 import numpy as np
 
-from holdtimer.paths import sounds_folder
+from holdtimer.files import sounds_folder
 from holdtimer.sound.patterns import Sound
 from holdtimer.sound.samples import RATE, read
 from holdtimer.sound.speech_planner import SOFT

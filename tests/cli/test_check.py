@@ -2,7 +2,7 @@ import json
 
 import pytest
 
-from holdtimer.paths import programs_folder
+from holdtimer.files import programs_folder
 
 
 @pytest.mark.parametrize("name", sorted(path.stem for path in programs_folder().glob("*.toml")))

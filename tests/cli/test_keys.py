@@ -1,6 +1,6 @@
 import pytest
 
-from holdtimer.cli import keys as command
+from holdtimer.cli import settings as command
 from holdtimer.live.keys import Key
 from holdtimer.live.terminal import Leave
 

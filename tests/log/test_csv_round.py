@@ -9,11 +9,10 @@ from pathlib import Path
 from hypothesis import given
 from hypothesis import strategies as st
 
-from holdtimer.log.csv_file import csv_text, read_sheet
+from holdtimer.log.csv_file import csv_text, keep_paper_sessions, read_sheet
 from holdtimer.log.folder import new_session_id, session_folder
 from holdtimer.log.history import earlier_summaries, read_summaries
 from holdtimer.log.lines import encode
-from holdtimer.log.paper import keep_paper_sessions
 from holdtimer.log.reader import read_person
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import loads

@@ -1,5 +1,5 @@
+from holdtimer.cli.check import describe, warnings
 from holdtimer.program.compiling import compile_script
-from holdtimer.program.describing import describe, warnings
 from holdtimer.program.loading import find, load, loads
 
 

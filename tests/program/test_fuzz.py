@@ -6,8 +6,8 @@ from contextlib import suppress
 from hypothesis import given
 from hypothesis import strategies as st
 
+from holdtimer.cli.check import describe, warnings
 from holdtimer.errors import ProgramError
-from holdtimer.program.describing import describe, warnings
 from holdtimer.program.loading import load, loads
 from holdtimer.text import is_control
 from tests.profiles import examples

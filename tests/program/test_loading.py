@@ -5,7 +5,7 @@ import sys
 import pytest
 
 from holdtimer.errors import ProgramError
-from holdtimer.paths import programs_folder
+from holdtimer.files import programs_folder
 from holdtimer.program.loading import MAX_FAULTS, find, load, loads
 
 
@@ -185,8 +185,8 @@ def test_a_program_is_found_by_path_or_by_bundled_name(tmp_path, monkeypatch):
 
 def test_reading_a_sound_program_loads_neither_the_screen_nor_the_second_parser():
     code = (
-        "import sys; from holdtimer.program import compiling, describing, loading, models;"
-        "loaded = loading.load(loading.find('floor')); describing.warnings(loaded);"
+        "import sys; from holdtimer.cli import check; from holdtimer.program import loading;"
+        "loaded = loading.load(loading.find('floor')); check.warnings(loaded);"
         "print(*[m for m in ('textual', 'tree_sitter', 'rich', 'numpy') if m in sys.modules])"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

@@ -4,9 +4,9 @@ from typing import get_args
 
 import pytest
 
-from holdtimer.paths import programs_folder
+from holdtimer.cli.check import warnings
+from holdtimer.files import programs_folder
 from holdtimer.program.compiling import compile_script
-from holdtimer.program.describing import warnings
 from holdtimer.program.loading import load
 from holdtimer.program.timeline import Protocol
 from tests.tables import every

@@ -2,7 +2,7 @@ import tomllib
 
 from jsonschema import Draft202012Validator
 
-from holdtimer.paths import programs_folder
+from holdtimer.files import programs_folder
 from holdtimer.program.models import program_schema, schema_text
 from tests.tables import every
 

@@ -6,8 +6,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from holdtimer.program.loading import loads
-from holdtimer.progression.due import due
-from holdtimer.progression.plan import coming_sessions
+from holdtimer.progression.due import coming_sessions, due
 from tests.tables import every
 
 BERLIN = ZoneInfo("Europe/Berlin")

@@ -20,8 +20,7 @@ import scipy.stats
 
 from holdtimer.program.timeline import T25FW_M, Series
 from holdtimer.progression import measurement as me
-from holdtimer.progression.function import FunctionDay, State, readings
-from holdtimer.progression.rank_trend import chance, score, theil_sen
+from holdtimer.progression.function import FunctionDay, State, chance, readings, score, theil_sen
 from holdtimer.session.trials import speed, stands
 from tests.tables import every
 

@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 
 from holdtimer.config import Personal
-from holdtimer.paths import sounds_folder
-from holdtimer.sound.mixer import Mixer
+from holdtimer.files import sounds_folder
+from holdtimer.sound.devices import Mixer
 from holdtimer.sound.patterns import PATTERNS, Sound
 from holdtimer.sound.samples import RATE, read, read_all
 from holdtimer.sound.speech_planner import SOFT

@@ -4,9 +4,8 @@ from dataclasses import replace
 from itertools import pairwise, product
 
 from holdtimer.screens.fit import Line, lettering, set_lines
-from holdtimer.screens.layout import LEAST_DIGITS, arrange
+from holdtimer.screens.layout import LEAST_DIGITS, View, arrange
 from holdtimer.screens.ruler import RulerData
-from holdtimer.screens.shown import View
 from tests.tables import every
 
 RULER = RulerData(90, (60, 90), 30, 42)

@@ -7,10 +7,9 @@ import pytest
 
 from holdtimer.screens.bitmap import read_blocks
 from holdtimer.screens.fit import LEAST_ROWS, Line, lettering
-from holdtimer.screens.layout import LEAST_DIGITS, arrange, from_afar
+from holdtimer.screens.layout import LEAST_DIGITS, View, arrange, from_afar
 from holdtimer.screens.painted import tap_bar
 from holdtimer.screens.ruler import RulerData
-from holdtimer.screens.shown import View
 from holdtimer.screens.themes import THEMES
 from tests.published.letter_heights import ROWS, SIZES
 from tests.tables import every

@@ -7,9 +7,9 @@ from holdtimer.live.review import Review
 from holdtimer.log.history import read_summaries
 from holdtimer.program.loading import loads
 from holdtimer.progression.due import due
-from holdtimer.screens.review.app import ReviewApp
 from holdtimer.screens.review.base import Question, Typed
 from holdtimer.screens.review.one_set import SetScreen
+from holdtimer.screens.review.sessions import ReviewApp
 from tests.invented.evenings import APART, FIRST, PERSON, PROGRAM, write_evenings
 
 

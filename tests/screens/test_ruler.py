@@ -4,7 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from holdtimer.screens.ruler import RulerData, column, ruler
-from holdtimer.seconds import clock
+from holdtimer.text import clock
 from tests.tables import every
 
 USUAL = RulerData(90, (60, 90), 30)

@@ -4,8 +4,8 @@ import pytest
 from textual import events
 from textual.widgets import Input
 
+from holdtimer.files import programs_folder
 from holdtimer.live.answers import Debrief
-from holdtimer.paths import programs_folder
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import loads
 from holdtimer.screens.app import HoldtimerApp

@@ -16,8 +16,7 @@ from textual.widgets import Input, Static
 
 from holdtimer.live.terminal import Leave
 from holdtimer.screens import terminal
-from holdtimer.screens.app import HoldtimerApp
-from holdtimer.screens.keyed import KeyedScreen
+from holdtimer.screens.app import HoldtimerApp, KeyedScreen
 
 SIZE = (80, 24)
 PATIENCE_S = 20

@@ -3,8 +3,7 @@ from array import array
 import pytest
 
 from holdtimer.errors import SoundError
-from holdtimer.sound.devices import STALLED_S, STARTING_S, MiniaudioPlayer
-from holdtimer.sound.mixer import Mixer
+from holdtimer.sound.devices import STALLED_S, STARTING_S, MiniaudioPlayer, Mixer
 from holdtimer.sound.patterns import Sound
 from holdtimer.sound.player import AT_ONCE
 from holdtimer.sound.samples import RATE, write_file

@@ -4,7 +4,7 @@ from itertools import pairwise
 
 import pytest
 
-from holdtimer.sound.mixer import DUCKED, Mixer
+from holdtimer.sound.devices import DUCKED, Mixer
 from holdtimer.sound.samples import RATE
 
 BLOCK = 960

@@ -4,7 +4,7 @@ from pathlib import Path
 import pytest
 
 from holdtimer.errors import SoundError
-from holdtimer.paths import sounds_folder
+from holdtimer.files import sounds_folder
 from holdtimer.sound.patterns import Sound
 from holdtimer.sound.samples import path_of, read, read_all
 

@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from holdtimer.paths import sounds_folder
+from holdtimer.files import sounds_folder
 from holdtimer.sound.patterns import BELL, C5, PATTERNS, Note, Pattern, Sound
 from holdtimer.sound.samples import RATE, path_of, read
 from holdtimer.sound.synthesis import render, write

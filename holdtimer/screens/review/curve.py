@@ -12,9 +12,8 @@ from itertools import groupby
 from rich.text import Text
 
 from holdtimer.program.timeline import Side
-from holdtimer.progression.wording import MONTHS
 from holdtimer.report.course import Course, Lane, Point
-from holdtimer.seconds import clock
+from holdtimer.text import MONTHS, clock
 
 _CLOSED: dict[Side, str] = {"both": "●", "left": "◀", "right": "▶"}
 _OPEN: dict[Side, str] = {"both": "○", "left": "◁", "right": "▷"}

@@ -26,9 +26,8 @@ from holdtimer.report.text import with_side
 from holdtimer.screens.review.base import ReviewScreen, Typed
 from holdtimer.screens.review.exercise import ExerciseScreen
 from holdtimer.screens.review.rows import Rows
-from holdtimer.screens.review.rulers import UNKNOWN, ruler_data
 from holdtimer.screens.review.words import change_text, hint
-from holdtimer.screens.ruler import RulerData, ruler
+from holdtimer.screens.ruler import UNKNOWN, RulerData, ruler, ruler_data
 from holdtimer.session.corrections import Question
 from holdtimer.session.events import Answer
 from holdtimer.session.state import SetState

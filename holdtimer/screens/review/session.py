@@ -18,7 +18,7 @@ from holdtimer.report.text import with_side
 from holdtimer.screens.review.base import ReviewScreen
 from holdtimer.screens.review.one_set import SetScreen
 from holdtimer.screens.review.rows import Rows
-from holdtimer.screens.review.rulers import UNKNOWN, ruler_data, small_ruler
+from holdtimer.screens.ruler import UNKNOWN, ruler_data, small_ruler
 from holdtimer.session.events import Answer
 from holdtimer.session.results import SetResult
 from holdtimer.session.state import Session

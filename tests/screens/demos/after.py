@@ -4,8 +4,8 @@ import tempfile
 from functools import cache
 from pathlib import Path
 
+from holdtimer.files import programs_folder
 from holdtimer.live.answers import Debrief
-from holdtimer.paths import programs_folder
 from holdtimer.program.loading import load
 from holdtimer.screens.app import HoldtimerApp
 from holdtimer.screens.page import ChoicePage

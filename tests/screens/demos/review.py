@@ -5,10 +5,10 @@ from datetime import timedelta
 from functools import cache
 from pathlib import Path
 
+from holdtimer.files import programs_folder
 from holdtimer.live.review import Review
-from holdtimer.paths import programs_folder
 from holdtimer.program.loading import load
-from holdtimer.screens.review.app import ReviewApp
+from holdtimer.screens.review.sessions import ReviewApp
 from tests.invented import evenings
 from tests.invented.evenings import write_evenings
 from tests.invented.six_weeks import FIRST, PERSON, six_weeks, write_logs

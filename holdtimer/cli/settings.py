@@ -1,18 +1,23 @@
-"""`keys`: what each press would do, and a guard that fits this hand and this keyboard."""
+"""`keys`, `sounds` and `config`: the keyboard, what is heard, and the settings.
+
+`keys` shows what each press would do, and finds a guard that fits this hand and this keyboard.
+"""
 
 import sys
+import time
 from argparse import Namespace
 from math import inf
 
 from holdtimer.cli.output import print_warnings
 from holdtimer.cli.paths import data_folder, person_named
-from holdtimer.config import keep, read_config
+from holdtimer.config import Config, keep, read_config
 from holdtimer.errors import BadInputError, ExitCode
+from holdtimer.files import config_path
 from holdtimer.live.keys import FOCUS_IN, FOCUS_OUT, Key
 from holdtimer.live.terminal import KeySource, Leave
-from holdtimer.paths import config_path
 from holdtimer.session.debounce import Doubt, KeyStudy, Presses, study
 from holdtimer.sound.player import steady
+from holdtimer.sound.players import choose, play_all
 
 _CONTROLS = {
     "escape": "opens the menu; here it ends the test",
@@ -135,3 +140,48 @@ def _offer(source: KeySource, person: str, guard_s: float) -> int:
                 return ExitCode.DONE
             print(f"saved in {keep(person, 'guard_s', guard_s, config_path())}")
             return ExitCode.DONE
+
+
+def sounds(args: Namespace) -> int:
+    """Play every sound in turn and print its name and meaning."""
+    player, remarks = choose(args.sound or "auto", steady)
+    try:
+        for remark in remarks:
+            print(remark)
+        print(f"played by: {player.name}")
+        play_all(player, _say, time.sleep)
+        trouble = player.trouble()
+        if trouble:
+            print(f"nothing was heard: {trouble}")
+    finally:
+        player.close()
+    return ExitCode.DONE
+
+
+_SOURCES = {"default": "default", "file": "from the file", "person": "from the file, for {person}"}
+
+
+def config(args: Namespace) -> int:
+    """Print the settings in force for a person.
+
+    Raises ProgramError with every fault of the file, but for those that concern others where one is named.
+    """
+    data = data_folder(args)
+    person = person_named(args, data)
+    found = read_config(person, whole=args.person is None)
+    print_warnings(found.others)
+    print(f"file: {found.path}{'' if found.exists else ' (not there yet)'}")
+    print(f"data: {data}")
+    print(f"person: {person}")
+    for name in sorted(found.sources):
+        print(f"{name} = {_value(found, name)}  # {_SOURCES[found.sources[name]].format(person=person)}")
+    return ExitCode.DONE
+
+
+def _value(found: Config, name: str) -> str:
+    value = getattr(found.values, name)
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, frozenset):
+        return "[" + ", ".join(f'"{each}"' for each in sorted(value)) + "]"
+    return f'"{value}"' if isinstance(value, str) else f"{value:g}"
