@@ -21,6 +21,7 @@ _PLACES = {  # module and function of each command; the others are called as the
     "sounds": ("settings", "sounds"),
     "config": ("settings", "config"),
     "show": ("reports", "show"),
+    "review": ("reports", "review"),
     "log": ("reports", "log"),
     "next": ("reports", "next"),
     "trend": ("reports", "trend"),

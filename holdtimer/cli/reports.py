@@ -1,4 +1,4 @@
-"""`show`, `log`, `next` and `trend`: what happened, what is due, and what changed over the weeks."""
+"""`show`, `log`, `next`, `trend`, `review`: what happened, what is due, what changed over the weeks."""
 
 import shlex
 from argparse import Namespace
@@ -7,15 +7,23 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any, Literal
 
-from holdtimer.cli.output import print_blocks, print_json, print_warnings
+from holdtimer.cli.output import needs_screen, print_blocks, print_json, print_warnings
 from holdtimer.cli.parser import moment, until_named
-from holdtimer.cli.paths import data_folder, person_named, program_named, waiting_elsewhere
+from holdtimer.cli.paths import (
+    bundled_programs,
+    data_folder,
+    last_program,
+    person_named,
+    program_named,
+    waiting_elsewhere,
+)
 from holdtimer.config import read_config
 from holdtimer.errors import BadInputError, ExitCode, NoSuchSessionError
 from holdtimer.log.clocks import local_now
 from holdtimer.log.history import read_summaries
 from holdtimer.log.reader import find_session, last_session, openings
 from holdtimer.log.session_log import SessionLog
+from holdtimer.program.models import Program
 from holdtimer.report.log import log_blocks, log_to_json, names_to_type, newest_first
 from holdtimer.report.session import NO_SESSION_JSON, session_report, titles_of
 from holdtimer.report.table import Block, Words
@@ -189,3 +197,33 @@ def _print(args: Namespace, document: Callable[[], dict[str, Any]], blocks: Iter
     else:
         print_blocks(blocks)
     return ExitCode.DONE
+
+
+def review(args: Namespace) -> int:
+    """Show the sessions of a person and take corrections. Raises BadInputError and NoSuchSessionError."""
+    needs_screen("this needs a terminal; see `holdtimer show`, `holdtimer next` and `holdtimer trend`")
+    data = data_folder(args)
+    person = person_named(args, data)
+    log = named_session(args, data, person) if args.session else None
+    own = read_config(person).values
+
+    def programs() -> list[Program]:
+        last = last_program(data, person)
+        return [each.program for each in (*bundled_programs(), *([last] if last is not None else []))]
+
+    from holdtimer.cli.fallback_save import answers_saved
+    from holdtimer.live.review import Review
+    from holdtimer.screens.review.sessions import ReviewApp
+
+    found = Review(data, person, programs, group=own.function_group)
+    app = ReviewApp(found, log.session if log is not None else None, own.theme)
+    try:
+        code = app.run()
+    finally:
+        found.close_all()
+    if app.fault is not None:
+        raise app.fault
+    code = code if code is not None else app.return_code or ExitCode.STOPPED
+    for book in found.unsaved:
+        code = answers_saved(book, code)
+    return code

@@ -15,7 +15,7 @@ from holdtimer.progression.function import (
 )
 from holdtimer.progression.measurement import GROUP_WORDS, Group, Norm, Sex, false_alarm, norm
 from holdtimer.report.table import Block, Column, Row, Table, Words
-from holdtimer.session.trial_results import FunctionResult, TrialDone
+from holdtimer.session.results import FunctionResult, TrialDone
 from holdtimer.session.words import void_words
 from holdtimer.text import capital, counted
 

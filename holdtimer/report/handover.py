@@ -12,9 +12,8 @@ from holdtimer.progression.function import Reading
 from holdtimer.progression.history import sides_of
 from holdtimer.progression.trend import Item
 from holdtimer.report.function import beside_words, day_words_of, series_words, source_lines
-from holdtimer.report.html import document
+from holdtimer.report.html import Point, Scale, curve, document, ruler, series_curve
 from holdtimer.report.record import Record
-from holdtimer.report.svg import Point, Scale, curve, ruler, series_curve
 from holdtimer.report.text import (
     CAUTIONS,
     STOP_SIGNS,

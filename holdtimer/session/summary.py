@@ -10,9 +10,15 @@ from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import loads
 from holdtimer.session.corrections import corrected, standing
 from holdtimer.session.events import Anchor, Answer, DueRung, Opened, PaperResult
-from holdtimer.session.results import SetResult, known_to_run, results_of, tension_s
+from holdtimer.session.results import (
+    FunctionResult,
+    SetResult,
+    function_results,
+    known_to_run,
+    results_of,
+    tension_s,
+)
 from holdtimer.session.state import Phase, Session, SetState
-from holdtimer.session.trial_results import FunctionResult, function_results
 
 HARD_AFTER_S = 30.0  # a window open this long makes a session hard, failure or not
 

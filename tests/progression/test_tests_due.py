@@ -8,8 +8,8 @@ import pytest
 from holdtimer.program.loading import loads
 from holdtimer.program.timeline import Series
 from holdtimer.progression.due import due
+from holdtimer.session.results import FunctionResult
 from holdtimer.session.summary import SessionSummary
-from holdtimer.session.trial_results import FunctionResult
 
 TEXT = """
 format = 1

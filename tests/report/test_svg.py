@@ -6,8 +6,8 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from holdtimer.log.session_log import SessionLog
+from holdtimer.report.html import Point, Scale, curve, ruler, worked
 from holdtimer.report.record import corrections
-from holdtimer.report.svg import Point, Scale, curve, ruler, worked
 from holdtimer.session import events as ev
 from holdtimer.session.results import SetResult
 from tests.tables import every

@@ -7,7 +7,7 @@ import pytest
 
 from holdtimer.report.course import Course, Lane, Point
 from holdtimer.report.review import SessionRow, last_weeks, matching, seconds_typed
-from holdtimer.screens.review.curve import curve, legend
+from holdtimer.screens.review.exercise import curve, legend
 from holdtimer.screens.review.sessions import strip_of_weeks
 from holdtimer.screens.ruler import RulerData, small_ruler
 from holdtimer.session.summary import SessionSummary

@@ -23,9 +23,8 @@ from holdtimer.report.review import (
     seconds_typed,
 )
 from holdtimer.report.text import with_side
-from holdtimer.screens.review.base import ReviewScreen, Typed
+from holdtimer.screens.review.base import ReviewScreen, Rows, Typed
 from holdtimer.screens.review.exercise import ExerciseScreen
-from holdtimer.screens.review.rows import Rows
 from holdtimer.screens.review.words import change_text, hint
 from holdtimer.screens.ruler import UNKNOWN, RulerData, ruler, ruler_data
 from holdtimer.session.corrections import Question

@@ -15,9 +15,8 @@ from holdtimer.report.function import test_lines
 from holdtimer.report.review import answer_words, marks_of, outcome_words
 from holdtimer.report.session import SessionReport
 from holdtimer.report.text import with_side
-from holdtimer.screens.review.base import ReviewScreen
+from holdtimer.screens.review.base import ReviewScreen, Rows
 from holdtimer.screens.review.one_set import SetScreen
-from holdtimer.screens.review.rows import Rows
 from holdtimer.screens.ruler import UNKNOWN, ruler_data, small_ruler
 from holdtimer.session.events import Answer
 from holdtimer.session.results import SetResult

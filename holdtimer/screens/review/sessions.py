@@ -21,9 +21,8 @@ from holdtimer.program.models import Program
 from holdtimer.progression.due import Due
 from holdtimer.report.review import SessionRow, Week, day_of_year, last_weeks, matching, session_row
 from holdtimer.report.text import script_title
-from holdtimer.screens.review.base import ReviewScreen
+from holdtimer.screens.review.base import ReviewScreen, Rows
 from holdtimer.screens.review.exercise import ExerciseScreen
-from holdtimer.screens.review.rows import Rows
 from holdtimer.screens.review.session import SessionScreen
 from holdtimer.screens.themes import EVENING, filters_for, wear
 from holdtimer.session.summary import SessionSummary
