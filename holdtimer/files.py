@@ -70,7 +70,7 @@ def within(seconds: float, call: Callable[[], _T]) -> _T:
     def ask() -> None:
         try:
             answer.set_result(call())
-        except BaseException as error:  # whoever waits raises it
+        except BaseException as error:  # raised where it is waited for
             answer.set_exception(error)
 
     threading.Thread(target=ask, name="holdtimer-disk", daemon=True).start()
@@ -100,7 +100,7 @@ def from_home(named: str) -> Path:
     try:
         return Path(named).expanduser()
     except RuntimeError:
-        words = "nobody of that name has a home here; begin with / or with ~/"
+        words = "there is no user of that name here; begin with / or with ~/"
         raise BadInputError(f"{named}: {words}") from None
 
 

@@ -31,7 +31,7 @@ _PLACES = {  # module and function of each command; the others are called as the
 
 
 _NOBODY_READS = (errno.EPIPE, errno.EIO)
-_SESSIONS = (None, "run")  # their exit code is that of the session, whoever still reads what they print
+_SESSIONS = (None, "run")  # their exit code is that of the session, even if nobody reads what they print
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -48,7 +48,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _refused() -> int:
-    _print_error("standard output is closed: nothing could be told, so nothing was done")
+    _print_error("standard output is closed: nothing can be shown, so nothing was done")
     return ExitCode.BAD_INPUT
 
 

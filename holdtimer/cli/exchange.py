@@ -116,8 +116,8 @@ def _placed(sheet: Sheet, remarks: list[Remark]) -> list[Fault]:
 def _summary(found: ImportPlan) -> Iterator[str]:
     sets = sum(len(each.results) for each in found.sessions)
     yield f"added: {counted(sets, 'set')} in {counted(len(found.sessions), 'session')}"
-    led = f", {found.led} of them led here" if found.led else ""
-    yield f"already known: {counted(found.known, 'set')}{led}"
+    done = f", {found.run} of them done here" if found.run else ""
+    yield f"already known: {counted(found.known, 'set')}{done}"
     for program, count in sorted(found.others.items()):
         yield f"left out, of the program {program}: {counted(count, 'set')}"
 
@@ -144,7 +144,7 @@ def export(args: Namespace) -> int:
 
 
 def _csv(_: Namespace, data: Path, person: str) -> _Export:
-    """Return every set, led or kept on paper. Rehearsals are left out: no row could say that it is one."""
+    """Return every set, run or kept on paper. Rehearsals are left out: no row could say that it is one."""
     past = read_summaries(data, person)
     placed = [each for each in past.sessions if each.started is not None]
     lost = [

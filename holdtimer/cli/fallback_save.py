@@ -78,7 +78,7 @@ def saved(run: Run, code: int) -> int:
 
 
 def answers_saved(book: AnswerBook, code: int) -> int:
-    """Return `code` where all answers are written where they belong, or were told to; else say so."""
+    """Return `code` if all answers are written where they belong, or where the person chose; else say so."""
     is_saved = _saved(book, "your answers are", can_ask=code < _SIGNALLED)
     return code if is_saved else ExitCode.NOT_WRITTEN
 
@@ -122,28 +122,26 @@ def _saved(unsaved: Unsaved, what: str, *, can_ask: bool) -> bool:
     Return whether all of it is written where it belongs, or where the person said: what went elsewhere by
     itself counts nowhere yet.
     """
-    writer, is_told = unsaved.writer, False
+    writer, is_chosen = unsaved.writer, False
     if writer is None or (unsaved.is_written and writer.moved_because is None):
         return True
     with _undisturbed() as ends:
         if writer.moved_because is None:
             save_by_itself(unsaved)
-        _tell(f"not all of {what} saved: {writer.moved_because or writer.why_not_saved}")
+        _say(f"not all of {what} saved: {writer.moved_because or writer.why_not_saved}")
         _forget_typed()
         while not unsaved.is_written:
-            _tell(f"not saved: {_named(writer.unsaved)}")
+            _say(f"not saved: {_named(writer.unsaved)}")
             folder = _another_folder(ends) if can_ask else None
             if folder is None:
-                _tell(
-                    f"what could be saved is in {writer.path}" if writer.path else "nothing of it was saved"
-                )
+                _say(f"what could be saved is in {writer.path}" if writer.path else "nothing of it was saved")
                 return False
-            is_told = True
+            is_chosen = True
             if not unsaved.save_elsewhere(folder):
-                _tell(f"not all of it could be saved in {folder}: {writer.why_not_saved}")
-        _tell(f"all of it is in {writer.path}")
-        _tell("it counts once that file is in the folder of your log: move it there when that works again")
-    return is_told
+                _say(f"not all of it could be saved in {folder}: {writer.why_not_saved}")
+        _say(f"all of it is in {writer.path}")
+        _say("it counts once that file is in the folder of your log: move it there when that works again")
+    return is_chosen
 
 
 @contextmanager
@@ -152,7 +150,7 @@ def _undisturbed() -> Iterator[list[int]]:
     ends: list[int] = []
     before: dict[int, Any] = {}
     if threading.current_thread() is threading.main_thread():
-        before[signal.SIGINT] = signal.signal(signal.SIGINT, lambda *_: _tell_at_once("nothing is lost yet"))
+        before[signal.SIGINT] = signal.signal(signal.SIGINT, lambda *_: _say_at_once("nothing is lost yet"))
         for name in ("SIGTERM", "SIGHUP"):
             if number := getattr(signal, name, None):
                 before[number] = signal.signal(number, lambda number, _: ends.append(number))
@@ -182,7 +180,7 @@ def _another_folder(ends: Sequence[int]) -> Path | None:
         return None
     empty = 0
     while empty < _ENDS_OF_INPUT:
-        _tell(f"Save it in another folder: type its path. To lose it for good, type {LOSE_IT}.")
+        _say(f"Save it in another folder: type its path. To lose it for good, type {LOSE_IT}.")
         print("another folder: ", end="", file=sys.stderr, flush=True)
         typed = _line_typed(ends)
         if typed is None:
@@ -195,9 +193,9 @@ def _another_folder(ends: Sequence[int]) -> Path | None:
             if (folder := _folder(named)) is not None:
                 return folder
         except UnicodeDecodeError:
-            _tell("That cannot be read: it is not UTF-8.")
+            _say("That cannot be read: it is not UTF-8.")
         except RuntimeError:  # of `expanduser`
-            _tell("There is nobody of that name here: begin with / or with ~/")
+            _say("There is no user of that name here: begin with / or with ~/")
     return None
 
 
@@ -215,10 +213,10 @@ def _line_typed(ends: Sequence[int]) -> bytes | None:
 def _folder(named: str) -> Path | None:
     """Return the folder that is meant; None where a word was typed that is none. Raises RuntimeError."""
     if not named:
-        _tell("Nothing was typed.")
+        _say("Nothing was typed.")
         return None
     if not named.startswith(("~", ".")) and not any(each in named for each in (os.sep, os.altsep) if each):
-        _tell(f"{named} is no path: begin with / or with ~/")
+        _say(f"{named} is not a path: begin with / or with ~/")
         return None
     return Path(named).expanduser().absolute()
 
@@ -232,11 +230,11 @@ def _forget_typed() -> None:
             termios.tcflush(sys.stdin.fileno(), termios.TCIFLUSH)
 
 
-def _tell(line: str) -> None:
+def _say(line: str) -> None:
     print(line, file=sys.stderr, flush=True)
 
 
-def _tell_at_once(line: str) -> None:
+def _say_at_once(line: str) -> None:
     """Say a line from within whatever is going on, a line that is just being written included."""
     with suppress(OSError, ValueError):
         os.write(sys.stderr.fileno(), f"\n{line}\n".encode())

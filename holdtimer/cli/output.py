@@ -1,4 +1,4 @@
-"""What commands print or write: text that steers no terminal, whoever wrote it."""
+"""What commands print or write: text that cannot steer a terminal, wherever it comes from."""
 
 import json
 import os
@@ -30,7 +30,7 @@ class OutputLostError(OSError):
 class _Harmless(TextIOWrapper):
     """A standard stream that lets nothing through that steers a terminal.
 
-    Where it takes no more, `is_answer` says whether that is an error: nobody can be told of it on the other.
+    Where it takes no more, `is_answer` says whether that is an error: of standard error nobody can learn it.
     """
 
     def __init__(self, stream: TextIO, *, is_answer: bool) -> None:
@@ -49,7 +49,7 @@ class _Harmless(TextIOWrapper):
         return len(text)
 
     def flush(self) -> None:
-        """Hand on what was written. Raises OutputLostError."""
+        """Pass on what was written. Raises OutputLostError."""
         with self._losing():
             super().flush()
 
@@ -71,7 +71,7 @@ class _Harmless(TextIOWrapper):
 
 @contextmanager
 def harmless_streams() -> Iterator[None]:
-    """Let no control character through to standard output and error, whoever prints it.
+    """Let no control character through to standard output and error.
 
     A stream that is closed leads nowhere: its number must not go to the next file that is opened.
     """

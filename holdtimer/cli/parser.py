@@ -14,7 +14,7 @@ from functools import cache
 from holdtimer import __version__
 from holdtimer.errors import BadInputError
 from holdtimer.log.clocks import local_now, local_zone
-from holdtimer.text import YEARS
+from holdtimer.text import YEARS, sentence
 
 _EXAMPLES = """\
 examples:
@@ -45,26 +45,31 @@ def build_parser() -> ArgumentParser:
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", title="commands")
     parser.set_defaults(command=None, person=None, data=None)
     _add_run(commands, whose)
-    check = commands.add_parser("check", help="check a program: every error with its line, or its timeline")
-    check.add_argument("program", metavar="PROGRAM")
+    check = _add(commands, "check", "check a program: every error with its line, or its timeline")
+    check.add_argument("program", metavar="PROGRAM", help="a path, or the name of a bundled program")
     _add_reports(commands, whose)
-    look = commands.add_parser(
-        "review", parents=[whose], help="look back in full screen: correct stamps, answer, see the weeks"
+    look = _add(
+        commands, "review", "look back in full screen: correct stamps, give answers, see the weeks", whose
     )
     look.add_argument(
-        "session", metavar="SESSION", nargs="?", help="named as for show (default: the list of all)"
+        "session",
+        metavar="SESSION",
+        nargs="?",
+        help="which one, named as for show (default: the list of all)",
     )
     _add_paper(commands, whose)
-    commands.add_parser("schema", help="print the JSON Schema of program files")
-    sounds = commands.add_parser("sounds", help="play every sound and say what it means")
+    _add(commands, "schema", "print the JSON Schema of program files")
+    sounds = _add(commands, "sounds", "play every sound and show what it means")
     _add_sound(sounds)
-    commands.add_parser(
-        "keys", parents=[whose], help="show what each key press does, and find a guard that fits"
-    )
-    commands.add_parser(
-        "config", parents=[whose], help="show the settings in force, and where each comes from"
-    )
+    _add(commands, "keys", "show what each key press does, and find a guard that fits", whose)
+    _add(commands, "config", "show the settings in force, and where each comes from", whose)
     return parser
+
+
+def _add(
+    commands: "_Commands[ArgumentParser]", name: str, what: str, *parents: ArgumentParser
+) -> ArgumentParser:
+    return commands.add_parser(name, parents=parents, help=what, description=sentence(what))
 
 
 def _whose() -> ArgumentParser:
@@ -78,7 +83,7 @@ def _whose() -> ArgumentParser:
 
 
 def _add_reports(commands: "_Commands[ArgumentParser]", whose: ArgumentParser) -> None:
-    show = commands.add_parser("show", parents=[whose], help="show what happened in a session")
+    show = _add(commands, "show", "show what happened in a session", whose)
     show.add_argument(
         "session",
         metavar="SESSION",
@@ -86,27 +91,25 @@ def _add_reports(commands: "_Commands[ArgumentParser]", whose: ArgumentParser) -
         help="its day: today, yesterday or 2026-11-22; or the start of its id (default: the last session)",
     )
     show.add_argument("--json", action="store_true", help="as JSON")
-    listed = commands.add_parser("log", parents=[whose], help="list the sessions, newest first")
+    listed = _add(commands, "log", "list the sessions, newest first", whose)
     listed.add_argument("--all", action="store_true", help="all of them, not just the last 20")
     listed.add_argument("--json", action="store_true", help="as JSON, all of them")
-    coming = commands.add_parser(
-        "next", parents=[whose], help="show what is due, when, at which rungs, and why"
+    coming = _add(commands, "next", "show what is due, when, at which rungs, and why", whose)
+    _add_program(coming)
+    coming.add_argument("--json", action="store_true", help="as JSON")
+    weeks = _add(commands, "trend", "show how each exercise and side changes over the weeks", whose)
+    _add_program(weeks)
+    weeks.add_argument("--json", action="store_true", help="as JSON")
+    weeks.add_argument(
+        "--norms", action="store_true", help="also show how healthy people do in function tests"
     )
-    coming.add_argument("program", metavar="PROGRAM", nargs="?", help="default: the last one")
-    _add_at(coming)
-    weeks = commands.add_parser(
-        "trend", parents=[whose], help="show how each exercise and side changes over the weeks"
-    )
-    weeks.add_argument("program", metavar="PROGRAM", nargs="?", help="default: the last one")
-    _add_at(weeks)
-    weeks.add_argument("--norms", action="store_true", help="also what healthy people do in function tests")
-    weeks.add_argument("--age", type=int, metavar="YEARS", help="whose figures --norms gives")
-    weeks.add_argument("--sex", choices=("female", "male"), help="whose figures --norms gives")
+    weeks.add_argument("--age", type=int, metavar="YEARS", help="your age, for --norms")
+    weeks.add_argument("--sex", choices=("female", "male"), help="your sex, for --norms")
 
 
 def _add_paper(commands: "_Commands[ArgumentParser]", whose: ArgumentParser) -> None:
-    paper = commands.add_parser(
-        "import", parents=[whose], help="import results kept on paper, one row per set"
+    paper = _add(
+        commands, "import", "import results kept on paper, one row per set or per trial of a test", whose
     )
     paper.add_argument(
         "file", metavar="FILE.csv", help="a table with started, exercise, side, rung and a result"
@@ -114,20 +117,22 @@ def _add_paper(commands: "_Commands[ArgumentParser]", whose: ArgumentParser) -> 
     paper.add_argument(
         "program", metavar="PROGRAM", nargs="?", help="the program they belong to; not for function tests"
     )
-    out = commands.add_parser("export", parents=[whose], help="write out what is kept, to hand it on")
+    out = _add(
+        commands, "export", "write out your sessions, or a page, a calendar or a sheet to print", whose
+    )
     formats = out.add_subparsers(dest="format", metavar="FORMAT", title="formats", required=True)
     _add_format(formats, whose, "csv", "all sessions, one row per set")
     _add_format(formats, whose, "tests", "all function tests as CSV, one row per trial")
     _add_format(formats, whose, "json", "all sessions, each as `show --json` prints it")
-    page = _add_format(formats, whose, "html", "a page for a coach or therapist, two sides when printed")
+    page = _add_format(formats, whose, "html", "a page for a coach or therapist, usually two sides of paper")
     _add_program(page)
     page.add_argument(
-        "--weeks", metavar="N", type=_weeks, default=6, help="how far back its sessions go (default: 6)"
+        "--weeks", metavar="N", type=_weeks, default=6, help="how many weeks back it goes (default: 6)"
     )
     calendar = _add_format(formats, whose, "ics", "the sessions of the next four weeks, for a calendar")
     _add_program(calendar)
     calendar.add_argument(
-        "--details", action="store_true", help="also say what is trained, and at which rungs"
+        "--details", action="store_true", help="also say what you train, and at which rungs"
     )
     _add_program(_add_format(formats, whose, "sheet", "a page to print: the next session without a computer"))
 
@@ -141,22 +146,18 @@ def _add_format(
 
 
 def _add_program(command: ArgumentParser) -> None:
-    command.add_argument("program", metavar="PROGRAM", nargs="?", help="default: the last one")
-    _add_moment(command)
-
-
-def _add_moment(command: ArgumentParser) -> None:
+    command.add_argument(
+        "program",
+        metavar="PROGRAM",
+        nargs="?",
+        help="a path, or the name of a bundled program (default: the last one)",
+    )
     command.add_argument("--at", metavar="TIME", help="as of this ISO 8601 time; what came later is ignored")
 
 
-def _add_at(command: ArgumentParser) -> None:
-    _add_moment(command)
-    command.add_argument("--json", action="store_true", help="as JSON")
-
-
 def _add_run(commands: "_Commands[ArgumentParser]", whose: ArgumentParser) -> None:
-    run = commands.add_parser("run", parents=[whose], help="run a session")
-    run.add_argument("program", metavar="PROGRAM")
+    run = _add(commands, "run", "run a session", whose)
+    run.add_argument("program", metavar="PROGRAM", help="a path, or the name of a bundled program")
     run.add_argument(
         "--script", metavar="ID", help="which script of the program (default: the one that is due)"
     )
@@ -190,7 +191,7 @@ def _speed(text: str) -> float:
 
 def _weeks(text: str) -> int:
     if not (text.isascii() and text.isdigit() and 1 <= int(text[:5]) <= MOST_WEEKS):
-        raise ArgumentTypeError(f"{text!r} is no number of weeks; write 1 to {MOST_WEEKS}")
+        raise ArgumentTypeError(f"{text!r} is not a number of weeks; write 1 to {MOST_WEEKS}")
     return int(text)
 
 

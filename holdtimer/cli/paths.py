@@ -113,7 +113,9 @@ def waiting_elsewhere(data: Path, person: str) -> list[str]:
     with suppress(OSError, RuntimeError):  # no such place, or its disk does not answer
         places = {Path.home(), Path(tempfile.gettempdir())}
         found = within(_LOOK_S, lambda: [path for place in sorted(places) for path in _saved(place, log)])
-        return [f"what could not be saved once does not count yet: move {each} into {log}" for each in found]
+        return [
+            f"not saved where it belongs, and does not count yet: move {each} into {log}" for each in found
+        ]
     return []
 
 

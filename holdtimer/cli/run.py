@@ -21,21 +21,21 @@ SWITCH_S = 0.0005
 
 
 def run(args: Namespace) -> int:
-    """Lead one session and return how it ended. Raises BadInputError and whatever makes it impossible."""
+    """Run one session and return how it ended. Raises BadInputError and whatever makes it impossible."""
     if args.close:
         from holdtimer.cli.run_request import close
 
         return close(args)
     if args.plain:
-        from holdtimer.cli.run_plain import lead_plainly
+        from holdtimer.cli.run_plain import run_plainly
 
-        return lead_plainly(args)
+        return run_plainly(args)
     needs_screen("the full screen needs a terminal; --plain runs the same session as lines of text")
     return _on_screen("run_screen", args)
 
 
 def today(args: Namespace) -> int:
-    """Show what is due and lead the session that is begun from there."""
+    """Show what is due and run the session that is begun from there."""
     needs_screen("this needs a terminal; see `holdtimer next` and `holdtimer run PROGRAM --plain`")
     return _on_screen("today", args)
 

@@ -30,8 +30,8 @@ class _LeftError(Exception):
         self.leave = leave
 
 
-def lead_plainly(args: Namespace) -> int:
-    """Lead one session as lines of text and return how it ended."""
+def run_plainly(args: Namespace) -> int:
+    """Run one session as lines of text and return how it ended."""
     book: AnswerBook | None = None
     with lines_apart() as lines, held_run(args) as held:
         player, remarks = held.player(_bell(lines))
@@ -95,9 +95,9 @@ def _session(
 
 
 def _after(held: HeldRun, keys: KeySource, run: Run, heard: PlainSession | None = None) -> AnswerBook | None:
-    """Print what came of a session that is closed, let it be `heard` out, and ask about its sets.
+    """Print how a closed session went, let it be `heard` out, and ask about its sets.
 
-    Whoever stopped because something felt wrong is not asked, nor are those whose session is lost.
+    Nobody is asked who stopped because something felt wrong, or whose session is lost.
     """
     session = run.driver.engine.session
     if session.left is not None or run.is_unbegun:

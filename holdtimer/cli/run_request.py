@@ -86,7 +86,7 @@ def held_run(args: Namespace) -> Iterator[HeldRun]:
     person = person_named(args, data)
     _left(data, person, args, loaded)  # before the log is held, which makes a folder
     with hold(person_folder(data, person), datetime.now(UTC)) as holding:
-        left = _left(data, person, args, loaded)  # anew: another run may just have ended
+        left = _left(data, person, args, loaded)  # once more: another run may just have ended
         found = read_config(person)
         remarks = [*filter(None, [holding.remark]), *waiting_elsewhere(data, person)]
         if found.others:

@@ -13,7 +13,7 @@ from holdtimer.cli.fallback_save import NO_HISTORY, answers_saved, finish_run, s
 from holdtimer.cli.run_request import HeldRun, held_run
 from holdtimer.errors import ExitCode
 from holdtimer.live.answers import AnswerBook, Debrief
-from holdtimer.live.driver import lead
+from holdtimer.live.driver import run_session
 from holdtimer.live.plain import say
 from holdtimer.live.preflight import preflight
 from holdtimer.live.setup import Opening, Run
@@ -40,7 +40,7 @@ class Flow:
         self._unseen: Path | None = None  # the data folder of a session whose summary was not shown
 
     async def show(self, app: HoldtimerApp) -> int:
-        """Lead one session and return how it ended. Raises what makes it impossible."""
+        """Run one session and return how it ended. Raises what makes it impossible."""
         with ExitStack() as inside:
             held = inside.enter_context(held_run(self._args))
             app.theme, app.settings = held.own.theme, held.request.settings
@@ -63,7 +63,7 @@ class Flow:
         return answer
 
     async def _debrief(self, app: HoldtimerApp, held: HeldRun, run: Run) -> None:
-        """Show what came of the session, and take the answers; where it is not saved, that comes first.
+        """Show how the session went, and take the answers; where it is not saved, that comes first.
 
         Nothing here waits for a disk in the loop, which everything else that happens waits for.
         """
@@ -101,16 +101,16 @@ class Flow:
 async def _session(
     app: HoldtimerApp, held: HeldRun, run: Run, opening: Opening, remarks: tuple[str, ...]
 ) -> None:
-    """Show the session until it is closed or left; it is led in a thread of its own, whatever is shown."""
+    """Show the session until it is closed or left; it runs in a thread of its own, whatever is shown."""
     screen = SessionScreen(run.driver, opening.last, remarks, held.own.layout == "far")
 
     def job(keys: SessionKeys) -> None:
         try:
-            lead(run.driver, keys, run.begin, screen.follow)
+            run_session(run.driver, keys, run.begin, screen.follow)
         finally:
             if not run.driver.is_closed:  # it was left, and the program is about to end
                 run.end()
 
     await app.push_screen(screen)
-    await app.lead(job)
+    await app.run_job(job)
     screen.end()

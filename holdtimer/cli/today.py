@@ -41,7 +41,7 @@ class Flow:
         self._session: ScreenFlow | None = None
 
     async def show(self, app: HoldtimerApp) -> int:
-        """Ask who and what if not known, show what is due, lead the session begun; return the exit code."""
+        """Ask who and what if not known, show what is due, run the session begun; return the exit code."""
         app.theme = read_config(self._named or DEFAULT_PERSON).values.theme
         person = self._named or await self._person(app)
         program = await self._program(app, person) if person is not None else None
@@ -115,7 +115,7 @@ class Flow:
         return replace(page, lines=(*page.lines, "", person), keys=(*page.keys, *keys))
 
     def _begun(self, person: str, program: Loaded, page: PageText, answer: str) -> ScreenFlow:
-        """Return the session that `holdtimer run` would lead, where this page is answered already."""
+        """Return the session that `holdtimer run` would run, where this page is answered already."""
         from holdtimer.cli.run_screen import Flow as SessionFlow
 
         name = lasting_name(Path(program.name))

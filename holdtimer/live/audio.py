@@ -141,7 +141,7 @@ class AudioScheduler:
         return sorted({*current, *sounding} - left_out)
 
     def _withdraw(self, plan: Plan, now: float, is_cut: bool) -> None:
-        """Withdraw all that is to come where some of it no longer holds; it is given anew."""
+        """Withdraw all that is to come where some of it no longer holds; it is given again."""
         is_cue_over = any(cue.at > now for cue in self._given - set(plan.cues))
         is_speech_over = {each for each in self._spoken if each.start > now} - set(plan.spoken)
         if not (is_cut or is_cue_over or is_speech_over):

@@ -57,7 +57,7 @@ class _Answering:
 
 
 class PlainDebrief:
-    """Asks about the sets of a closed session: what is in doubt first, then the rest for whoever likes.
+    """Asks about the sets of a closed session: what is in doubt first, then the rest for those who like.
 
     Enter or a tap skips a question; Escape, the end of the input and half a minute with no key skip all that
     are left.
@@ -110,7 +110,7 @@ class PlainDebrief:
         """Return the answer, None where it is skipped.
 
         A clicker steps through the values, and a tap keeps what it has come to; back at none is a skip, so
-        that whoever has one key of it alone comes through.
+        that a person with one key of it alone comes through.
         """
         taps, typed = PageTaps(steady(), self._settings), ""
         while True:

@@ -250,13 +250,13 @@ class Driver:
             self._took(self.engine.record(ev.LogTrouble, self.now(), why=trouble))
 
 
-def lead(
+def run_session(
     driver: Driver,
     keys: SessionKeys,
     begin: Callable[[], None],
     follow: Callable[[Sequence[Key | Leave]], None],
 ) -> None:
-    """Begin a session and lead it until it is closed or left; after a fault it is left, too.
+    """Begin a session and run it until it is closed or left; after a fault it is left, too.
 
     `follow` is called again and again, with what came from the keyboard since, to show how things stand. It
     must not wait for whatever shows it.

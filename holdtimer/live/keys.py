@@ -88,7 +88,7 @@ class KeyParser:
         self._decoder = codecs.getincrementaldecoder("utf-8")("replace")
         self._escape: str | None = None  # what followed an Escape so far
         self._escape_at = 0.0
-        self._old_pointer: bytes | None = None  # what came of an old report of the pointer so far
+        self._old_pointer: bytes | None = None  # what has come of an old report of the pointer
         self._pasting = False
         self._fed_at = 0.0
 

@@ -16,7 +16,7 @@ LAST_LINES_S = 1.0  # so long nothing may be taken at the end before what is lef
 
 
 class Output:
-    """Writes to a file descriptor what it is handed, in order and in its own time.
+    """Writes what it is given to a file descriptor, in order and in its own time.
 
     `caught_up` is called each time all is written, in the thread that writes.
     """
@@ -97,7 +97,7 @@ class Output:
         while data and not self._is_given_up:
             try:
                 written = os.write(self.fd, data[:_AT_ONCE])
-            except BlockingIOError:  # whoever else has it open has set it so
+            except BlockingIOError:  # another program that has it open has set it so
                 select.select([], [self.fd], [])
                 continue
             data = data[written:]

@@ -6,7 +6,7 @@ import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
-from holdtimer.live.driver import TICK_S, Driver, lead
+from holdtimer.live.driver import TICK_S, Driver, run_session
 from holdtimer.live.keys import FOCUS_IN, FOCUS_OUT, Key
 from holdtimer.live.terminal import Keys, Leave, SessionKeys
 from holdtimer.program.timeline import Easy, Part, PlannedSet, PlannedTest, SetKey
@@ -148,7 +148,7 @@ def line_up_lines(session: Session, test: PlannedTest) -> Iterator[str]:
 
 
 def offer_line(session: Session, now: float) -> str | None:
-    """Return the line with the answer to what a trial came to whose turn it is."""
+    """Return the line with the answer after a trial whose turn it is."""
     trial, offer = session.open_trial, offered(session, now)
     if trial is None or offer is None:
         return None
@@ -172,12 +172,12 @@ def _repetitions(current: SetState, tempo: Tempo) -> int:
 
 FOCUS = (FOCUS_IN, FOCUS_OUT)
 
-_PHASES = {Phase.ASKED: "a question", Phase.TRIAL: "in the trial", Phase.COUNTED: "what it came to"}
+_PHASES = {Phase.ASKED: "a question", Phase.TRIAL: "in the trial", Phase.COUNTED: "the result of the trial"}
 _ENDS = (ev.Opened, ev.Resumed, ev.Left, ev.Closed)  # where a run of a session begins and ends
 
 
 class PlainSession:
-    """Leads one session with the keys of one source."""
+    """Runs one session with the keys of one source."""
 
     def __init__(self, driver: Driver, keys: SessionKeys, last: Mapping[SetKey, float]) -> None:
         self._driver = driver
@@ -195,7 +195,7 @@ class PlainSession:
     def run(self, begin: Callable[[], None]) -> None:
         """Begin the session and run it until it is closed or left."""
         self._driver.listen(self._show)
-        lead(self._driver, self._keys, begin, self._follow)
+        run_session(self._driver, self._keys, begin, self._follow)
 
     def hear_out(self) -> None:
         """Let the end of a closed session be heard in full, or until a tap; when to call for help, too."""
@@ -306,7 +306,7 @@ class PlainSession:
         say(f"needed today: {needed_words(timeline.parts)}")
 
     def _say_asked(self, event: ev.Asked | ev.TrialResult) -> None:
-        """Print what is asked before a test, what a no leads to, and what a trial came to."""
+        """Print what is asked before a test, what follows a no, and the result of a trial."""
         engine = self._driver.engine
         part = engine.part()
         if isinstance(event, ev.TrialResult):

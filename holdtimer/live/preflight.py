@@ -12,7 +12,7 @@ from holdtimer.log.history import read_summaries
 from holdtimer.log.reader import Unfinished, find_session
 from holdtimer.program.models import Program
 from holdtimer.program.timeline import SetKey
-from holdtimer.progression.due import Due, DueSet, due, was_led
+from holdtimer.progression.due import Due, DueSet, due, was_run
 from holdtimer.report import pages
 from holdtimer.report.pages import TAP, PageText
 from holdtimer.report.session import program_of, titles_of
@@ -119,8 +119,8 @@ class _Questions:
 
     async def new_session(self) -> Opening | None:
         """Ask in turn about cautions, a hold, pauses and recovery; None for not today."""
-        led = [each for each in self._past if each.program == self._program.id and was_led(each)]
-        if not led:
+        done = [each for each in self._past if each.program == self._program.id and was_run(each)]
+        if not done:
             await self._ask(pages.cautions_page())
         if self._request.is_rehearsal:
             return _opening(self._due(self._request.script))
@@ -129,7 +129,7 @@ class _Questions:
         coming = await self._without_pauses(self._due(self._request.script))
         is_early = not coming.ready and coming.warning is not None
         opening = await self._too_early(coming) if is_early else _opening(coming)
-        has_trained = any(each.results and not each.rehearsal for each in led)
+        has_trained = any(each.results and not each.rehearsal for each in done)
         return opening and replace(opening, tries_key=not has_trained)
 
     async def may_go_on(self) -> bool:

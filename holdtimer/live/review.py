@@ -1,4 +1,4 @@
-"""What was done by one person, read for the review: sessions, what is due, and one session to put right."""
+"""What one person has done, read for the review: sessions, what is due, and one session to put right."""
 
 import gc
 from collections.abc import Callable, Iterable
@@ -44,7 +44,7 @@ class Review:
         self._programs: dict[str, Program | None] = {}
 
     def read(self) -> None:
-        """Read all sessions anew, and the answers to those that are open: there may be more by now."""
+        """Read all sessions again, and the answers to those that are open: there may be more by now."""
         self._programs = {each.id: each for each in self._read_programs()}
         found = read_summaries(self.data, self.person, rehearsals=True)
         self.sessions, self.damage = found.sessions, found.damage

@@ -44,7 +44,7 @@ class Keys(Protocol):
 
 
 class SessionKeys(Keys, Protocol):
-    """Keys that can lead a session."""
+    """Keys that can run a session."""
 
     def read_until(self) -> float | None:
         """Return the time (steady clock, s) by which every key pressed has been taken; None if not known."""
@@ -93,7 +93,7 @@ class KeySource:
         return [Leave("quit") if key.name in LEAVE else key for key in keys]
 
     def leave(self, reason: "LeaveReason") -> None:
-        """Ask whoever takes the keys to leave, from any thread."""
+        """Ask what takes the keys to leave, from any thread."""
         self._inbox.put((Leave(reason), steady()))
 
     def read_until(self) -> float | None:
@@ -223,7 +223,7 @@ class PostedKeys:
         self._inbox: queue.SimpleQueue[Key | Leave] = queue.SimpleQueue()
 
     def post(self, given: Key | Leave) -> None:
-        """Hand on a key, or the wish to leave."""
+        """Pass on a key, or the wish to leave."""
         self._inbox.put(given)
 
     def take(self, wait_s: float) -> list[Key | Leave]:

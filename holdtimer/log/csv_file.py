@@ -4,7 +4,7 @@ Reading gives rows, and every error of form with its line. Sessions are written 
 things have no column of their own. A very early failure that may be a slip of the key is no result yet: its
 cell stays empty, and the re-entries beside it show that there was one. A session that was stopped because
 something felt wrong says so in its last row, or in the row of the set that was to come first. That it has
-settled since is not in the file: whoever imports it is asked again.
+settled since is not in the file: a person who imports it is asked again.
 """
 
 import csv

@@ -1,6 +1,6 @@
 """Function tests as a CSV file, the second kind: one row a trial with a result, both ways.
 
-It is told from the other kind by its column `protocol`. What a clinic has measured comes in this way: where
+What makes it the second kind is its column `protocol`. What a clinic has measured comes in this way: where
 no presser is named a helper has pressed, so that it is a series of its own. What is kept adds nothing.
 """
 
@@ -160,15 +160,15 @@ def _series(sheet: Sheet, line: int, values: Mapping[str, Any]) -> Series | None
     """Return the series of a row; None with every fault noted where a program file could not have it."""
     given = {name: values[name] for name in Series.__dataclass_fields__ if name in values}
     try:
-        told = {"name": "-", "way_out": "-"}  # which a program file has, and a result has not
+        fixed = {"name": "-", "way_out": "-"}  # which a program file has, and a result has not
         protocol = {name: each for name, each in given.items() if name == "protocol"}
-        filled_in = series_of(FunctionTest.model_validate(protocol | told))
+        filled_in = series_of(FunctionTest.model_validate(protocol | fixed))
         given = {
             name: value
             for name, value in given.items()
             if name in ("protocol", "presser") or value != getattr(filled_in, name)
         }
-        test = FunctionTest.model_validate({"presser": "helper"} | given | told)
+        test = FunctionTest.model_validate({"presser": "helper"} | given | fixed)
     except ValidationError as error:
         for each in error.errors():
             name = str(each["loc"][0])

@@ -86,7 +86,7 @@ class Disk:
             there = os.stat(path)
         except FileNotFoundError:
             return False
-        ours = os.fstat(fd)  # some network file systems number files anew, so a link that is left will do
+        ours = os.fstat(fd)  # some network file systems number files afresh, so a link that is left will do
         return ours.st_size >= size and (os.path.samestat(ours, there) or ours.st_nlink > 0)
 
     def holds(self, path: Path, lines: Sequence[bytes]) -> bool:

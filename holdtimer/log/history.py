@@ -25,7 +25,7 @@ from holdtimer.session.events import Answer
 from holdtimer.session.summary import SessionSummary, summarize
 
 CACHED_FROM = 100  # sessions; fewer are read as fast without a cache
-MAX_EARLIER = 200  # states of one session that are looked at: each is worked out anew
+MAX_EARLIER = 200  # states of one session that are looked at: each is worked out again
 MAX_CACHE_BYTES = 200 * 1024 * 1024  # a session takes about 5 kB
 
 _ROOMS = ("program", "session", "log")  # whose code decides what a session adds up to
@@ -47,7 +47,7 @@ class Summaries:
 def read_summaries(
     data: Path, person: str, *, rehearsals: bool = False, until: datetime | None = None
 ) -> Summaries:
-    """Return what all sessions of a person added up to, led or on paper; corrections are in force.
+    """Return what all sessions of a person add up to, run or on paper; corrections are in force.
 
     What began or was answered after `until` (aware) is ignored. With none everything counts, also what lies
     ahead of a clock that was set back. The cache is read and brought up to date.
@@ -128,7 +128,7 @@ def _summarize_logs(logs: Sequence[SessionLog]) -> dict[str, SessionSummary]:
 
 
 def _summary(log: SessionLog, answers: Sequence[Answer]) -> SessionSummary | None:
-    """Return what a session adds up to; where none of its times can be read, its id tells the start."""
+    """Return what a session adds up to; where none of its times can be read, its id gives the start."""
     found = summarize(log.state(), answers)
     if found is None or found.started is not None:
         return found

@@ -70,7 +70,7 @@ class SessionLog:
 
     @property
     def begun(self) -> bool:
-        """Whether it was begun, by a tap, a count-in or an easy step; what was never led is."""
+        """Whether it was begun, by a tap, a count-in or an easy step; what was never run is."""
         is_led = self.opened is not None and self.opened.kind == "session"
         return not is_led or any(event.ev in BEGUN for event in self.events)
 

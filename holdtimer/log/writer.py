@@ -73,7 +73,7 @@ class LogWriter:
     def resume(cls, log: SessionLog, environment: Environment | None = None) -> "LogWriter":
         """Resume a session that was left; ClosedLogError where it is over, ValueError where it has no file.
 
-        It goes on in the file that holds all of it; where no single file does, all of it is written anew.
+        It goes on in the file that holds all of it; where no single file does, all of it is written again.
         """
         if log.closed:
             raise ClosedLogError(f"session {log.session} is closed, nothing is added to it")

@@ -217,7 +217,7 @@ _ONLY_FOR: Mapping[str, tuple[str, ...]] = {
     "start": ("timed-walk",),
     "aid": ("timed-walk", "up-and-go"),
 }
-"""The protocols that a key of a test belongs to; function-tests.md 1.1."""
+"""The protocols that a key of a test belongs to."""
 
 
 @unless_invalid

@@ -253,7 +253,7 @@ def was_done(session: SessionSummary) -> bool:
     return session.complete or session.is_hard or bool(session.results or session.tests)
 
 
-def was_led(session: SessionSummary) -> bool:
+def was_run(session: SessionSummary) -> bool:
     """Whether something of a session was done here, and is not only known from paper."""
     return was_done(session) and not session.on_paper
 

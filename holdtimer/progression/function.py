@@ -29,7 +29,7 @@ _GRAIN = 1e-9  # what floating point may lack
 
 @dataclass(frozen=True, slots=True)
 class FunctionDay:
-    """What one day of a test came to, in the unit of its series; no `value` where the person was not able."""
+    """The result of one day of a test, in the unit of its series; no `value` for "not able"."""
 
     session: str
     started: datetime
@@ -40,7 +40,7 @@ class FunctionDay:
 
 
 def function_days(past: Iterable[SessionSummary]) -> Iterator[FunctionDay]:
-    """Yield what the tests of sessions came to that were done in earnest, numbers and not being able."""
+    """Yield the results of tests that were done in earnest, numbers and not being able."""
     for session in past:
         for each in session.tests:
             if session.rehearsal or session.started is None or each.series is None:
@@ -108,7 +108,7 @@ class Reading:
         if self.state is State.NOTICEABLE:
             return (
                 "Smaller than this test can separate from chance, yet a size that people do notice. "
-                "More test days will tell."
+                "More test days will show."
             )
         if self.state is State.NO_CHANGE:
             size = size_words(self.series, self.limit)

@@ -16,7 +16,7 @@ from holdtimer.session.summary import SessionSummary
 
 Order = tuple[datetime, int, str]  # a start in UTC, the script's place in the program, the session
 
-_NO_TIME = datetime.min.replace(tzinfo=UTC)  # stands for a start that nothing tells
+_NO_TIME = datetime.min.replace(tzinfo=UTC)  # stands for an unknown start
 
 
 class Result(NamedTuple):
@@ -66,7 +66,7 @@ class Result(NamedTuple):
 class Stop:
     """A session, of whatever program or a rehearsal, that was ended because something felt wrong.
 
-    `answered` is whether it was said to have settled. One on paper may never have been asked about: a led
+    `answered` is whether it was said to have settled. One on paper may never have been asked about: a run
     session of a later day that was really worked (`gone_on` is its place) shows that the person went on after
     it. A session on paper, skipped, silent, or opened and left shows nothing.
     """
@@ -147,7 +147,7 @@ def _order(result: Result) -> Order:
 def read_history(program: Program, past: Iterable[SessionSummary]) -> History:
     """Sort the sessions of one person, rehearsals among them.
 
-    One whose start nothing tells is left out, but where something felt wrong in it, it is among the stops.
+    One with no known start is left out, but where something felt wrong in it, it is among the stops.
     """
     past = tuple(past)
     placed = [(order_of(program, each), each) for each in past if each.started is not None]
@@ -170,7 +170,7 @@ def read_history(program: Program, past: Iterable[SessionSummary]) -> History:
 
 
 def _stops_with_no_time(lost: Iterable[SessionSummary]) -> Iterator[Stop]:
-    """Yield the stops of sessions whose start nothing tells; nothing but an answer shows that one settled."""
+    """Yield the stops of sessions with no known start; nothing but an answer shows that one settled."""
     for session in lost:
         if session.symptom:
             yield Stop(session.session, (_NO_TIME, 0, session.session), session.released, None)
@@ -186,10 +186,10 @@ def _stops(placed: list[tuple[Order, SessionSummary]]) -> Iterator[Stop]:
 
 
 def _shows_going_on(stopped: SessionSummary, later: SessionSummary) -> bool:
-    """Whether a later session was led on another day, and worked."""
+    """Whether a later session was run on another day, and worked."""
     assert stopped.started is not None and later.started is not None  # noqa: S101, PT018 - both have a place
-    was_led = later.is_hard and not (later.on_paper or later.rehearsal)
-    return was_led and later.started.date() > stopped.started.date()
+    was_run = later.is_hard and not (later.on_paper or later.rehearsal)
+    return was_run and later.started.date() > stopped.started.date()
 
 
 class _Sorter:

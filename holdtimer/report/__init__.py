@@ -1,1 +1,1 @@
-"""What is handed on: words and tables."""
+"""What people read of it: words, tables, pages."""

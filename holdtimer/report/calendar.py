@@ -1,6 +1,6 @@
-"""The coming sessions as a calendar file, as in RFC 5545: nothing in it tells about health unless asked for.
+"""The coming sessions as a calendar file, as in RFC 5545: it says nothing about health unless asked to.
 
-A file that is imported anew has to move what an earlier one brought. So a session keeps its `UID`, whatever
+A file that is imported again has to move what an earlier one brought. So a session keeps its `UID`, whatever
 becomes known: it is made from the person, the program and its number among the hard sessions. `SEQUENCE`
 rises whenever its time can have moved: with each file that the log has gained, since files are only ever
 added, and with each day that passes without the session that was due. Both follow from the log alone.
@@ -22,7 +22,7 @@ BEGINNING = f"BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:{_NAME}"
 AHEAD = timedelta(weeks=4)
 _MOST_DAYS = 20_000  # moved since the newest file of the log
 _EARLIEST = "The earliest time that leaves enough rest after the session before. Later is fine."
-_NO_TIME = "On hold: this session is called off until holdtimer is told that it may go on."
+_NO_TIME = "On hold: this session is off until you confirm in holdtimer that it has settled or was checked."
 
 
 def calendar_text(
@@ -37,7 +37,7 @@ def calendar_text(
 ) -> str:
     """Return the calendar of the sessions to come, called off where `due` is on hold.
 
-    `of` names the person without telling who it is, the same on every machine; `files` is how many files
+    `of` names the person without saying who it is, the same on every machine; `files` is how many files
     their log has. With details it says what is to be done, and at which rungs as far as that is known.
     """
     calendar = Calendar()

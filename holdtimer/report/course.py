@@ -16,7 +16,7 @@ from holdtimer.session.summary import SessionSummary
 class Point:
     """One result: when (UTC), after how many seconds, at which rung (its place), and what is to be seen.
 
-    `seconds` is None where nothing came of the set; `is_open` for a run to the end, which is longer.
+    `seconds` is None where the set has no result; `is_open` for a run to the end, which is longer.
     """
 
     session: str
@@ -58,7 +58,7 @@ class Course:
 
 @dataclass(frozen=True, slots=True)
 class Lane:
-    """What a function test came to, day by day, to stand under a course: when (aware), and in words."""
+    """The results of a function test, day by day, to stand under a course: when (aware), and in words."""
 
     name: str
     days: tuple[tuple[datetime, str], ...]

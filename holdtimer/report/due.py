@@ -166,11 +166,11 @@ def _last(verdict: Verdict, last: Result | None) -> str:
     return "to end" if last.failed_s is None else in_seconds(last.failed_s)
 
 
-_TOLD_AHEAD = ("paused", "pain", "soon after pain", "undone", "forecast")  # what changes others is the rule
+_SAID_AHEAD = ("paused", "pain", "soon after pain", "undone", "forecast")  # what changes others is the rule
 
 
 def _shared_reason(due: Due) -> str:
-    """Return the reason that all sets have, which is told once; nothing where they differ."""
+    """Return the reason that all sets have, which is named once; nothing where they differ."""
     reasons = {_reason(each.outlook.verdict)[0] for each in due.sets}
     return reasons.pop() if due.hold is None and len(reasons) == 1 and len(due.sets) > 1 else ""
 
@@ -178,9 +178,9 @@ def _shared_reason(due: Due) -> str:
 def _why(verdict: Verdict, shared: str) -> str:
     """Return the reason of a verdict that neither the rule nor all others have, and what would change it."""
     reason, more = _reason(verdict)
-    told = [each for each in (reason if reason != shared else "", more) if each]
-    ahead = verdict.would_change if verdict.reason in _TOLD_AHEAD else ""
-    return " ".join(sentence(each) for each in ("; ".join(told), ahead) if each)
+    said = [each for each in (reason if reason != shared else "", more) if each]
+    ahead = verdict.would_change if verdict.reason in _SAID_AHEAD else ""
+    return " ".join(sentence(each) for each in ("; ".join(said), ahead) if each)
 
 
 def _reason(verdict: Verdict) -> tuple[str, str]:
@@ -218,7 +218,7 @@ def expected_words(expected_s: tuple[float, float, float], window_s: float) -> s
 
 
 def due_to_json(due: Due) -> dict[str, Any]:
-    """Return what `next --json` tells; seconds to the hundredth, times to the second that has begun."""
+    """Return the content of `next --json`; seconds to the hundredth, times to the second that has begun."""
     return {
         "format": 1,
         "program": due.program,

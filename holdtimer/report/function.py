@@ -58,7 +58,7 @@ def _test_row(each: FunctionResult, names: Mapping[str, str]) -> Row:
 
 
 def test_value(each: FunctionResult) -> str:
-    """Return what a test came to: "9 stands", "not able", "none"."""
+    """Return the result of a test: "9 stands", "not able", "none"."""
     if each.series is not None and each.value is not None:
         return with_unit(each.series, each.value)
     return "none" if each.able else "not able"
@@ -120,7 +120,7 @@ def _rounded(value: float | None) -> float | None:
 def function_blocks(
     readings: Sequence[Reading], group: Group, strength: str, of_age: tuple[Sex, int] | None = None
 ) -> Iterator[Block]:
-    """Yield what each series says, whose error it is judged by, and that nobody can tell what led to what.
+    """Yield what each series says, whose error it is judged by, and that it is open what caused what.
 
     `strength` is what the trend says of strength, empty where it says nothing; with `of_age`, a sex and an
     age, also what healthy people do.
@@ -141,7 +141,7 @@ def function_blocks(
 
 
 def beside_words(readings: Sequence[Reading], strength: str) -> str:
-    """Return strength and function side by side, and that nobody can tell what led to what."""
+    """Return strength and function side by side, and that it is open what caused what."""
     latest = readings[-1]
     said = "changed by more than" if latest.state is State.CHANGED else "unchanged beyond"
     return (

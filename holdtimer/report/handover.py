@@ -1,4 +1,4 @@
-"""The record that is handed to a coach or therapist: one page that needs nothing else, two sides of paper."""
+"""The record for a coach or therapist: one page that needs nothing else, two sides of paper."""
 
 from collections.abc import Iterator, Sequence
 from operator import attrgetter
@@ -71,7 +71,7 @@ _FIGURES: tuple[tuple[str, str], ...] = (
 def record_page(record: Record) -> str:
     """Return the page."""
     who = f"Training record of {record.person}"
-    told = (
+    shown = (
         _short(record),
         _weeks(record),
         _function(record),
@@ -91,7 +91,7 @@ def record_page(record: Record) -> str:
     ]
     written = f"{record.day(record.now)} {record.now:%Y at %H:%M} by holdtimer {__version__}"
     foot = h.footer(".quiet")[f"Written on {written}. Program: {record.program.id}."]
-    return document(KIND, who, [head, h.main[*told], foot])
+    return document(KIND, who, [head, h.main[*shown], foot])
 
 
 # ---- what matters first
@@ -108,13 +108,13 @@ def _short(record: Record) -> h.Node:
         f"{most} in 7 days, {record.program.spacing.recovery_h:g} h apart."
     ])  # fmt: skip
     hurt, stops, off_days, put_right = _counts(record)
-    told = (
+    shown = (
         _some(hurt, "set that hurt", "sets that hurt"),
         _some(stops, "stop because something felt wrong", "stops because something felt wrong"),
         _some(off_days, "off day"),
         _some(put_right, "correction"),
     )
-    lines.append(h.li[f"In this time: {', '.join(told)}."])
+    lines.append(h.li[f"In this time: {', '.join(shown)}."])
     names = {name: exercise.name for name, exercise in record.program.exercises.items()}
     lines += [
         h.li[f"{names[each.exercise]}: {each.words}."] for each in trend.sides if each.weaker and each.words
@@ -176,7 +176,7 @@ def _function(record: Record) -> h.Node:
 def _tested(record: Record, reading: Reading, number: int) -> h.Node:
     """Return one series of function tests: its curve, its days, and what they say."""
     name = series_words(reading.series)
-    told = "; ".join(f"{record.day(day.started)}: {words}" for day, words in day_words_of(reading))
+    shown = "; ".join(f"{record.day(day.started)}: {words}" for day, words in day_words_of(reading))
     points = [
         (day.started, day.value, not day.off_day and day is not reading.practice)
         for day in reading.all_days
@@ -186,8 +186,8 @@ def _tested(record: Record, reading: Reading, number: int) -> h.Node:
     if points:
         scale = Scale(record.since, record.now, max(value for _, value, _ in points) * 1.05, (0.0, 0.0))
         days = (record.day(record.since), record.day(record.now))
-        drawn = series_curve(f"f-{number}", points, scale, days, f"{name}, in {reading.series.unit}", told)
-    return h.article(".card")[h.h3[name], drawn, h.p[told], h.p[reading.sentence]]
+        drawn = series_curve(f"f-{number}", points, scale, days, f"{name}, in {reading.series.unit}", shown)
+    return h.article(".card")[h.h3[name], drawn, h.p[shown], h.p[reading.sentence]]
 
 
 def _card(record: Record, name: str) -> h.Node:
@@ -223,7 +223,7 @@ def _points(record: Record, key: SetKey) -> Iterator[Point]:
 
 def _points_words(points: Sequence[Point], record: Record) -> str:
     """Return what is drawn, in words."""
-    told = []
+    shown = []
     for each in sorted(points, key=attrgetter("at")):
         side = "" if each.side == "both" else f" {each.side}"
         time = f"{'at least ' if each.is_open else ''}{in_seconds(each.seconds)} at rung {each.rung + 1}"
@@ -236,15 +236,15 @@ def _points_words(points: Sequence[Point], record: Record) -> str:
             )
             if is_so
         ]
-        told.append(", ".join([f"{record.day(each.at)}{side}: {time}", *more]))
-    return "; ".join(told)
+        shown.append(", ".join([f"{record.day(each.at)}{side}: {time}", *more]))
+    return "; ".join(shown)
 
 
 def _side(record: Record, key: SetKey, item: Item | None) -> h.Node:
     """Return what is known of one side: the trend, and what is due with the reason."""
     name = {"left": "Left", "right": "Right", "both": "Both sides"}[key[1]]
     lines = [] if item is None else list(_item_words(item))
-    if key in record.coming and record.due.hold is None:  # a hold has been told once
+    if key in record.coming and record.due.hold is None:  # a hold is named once
         lines.append(_due_words(record.coming[key]))
     return h.p[h.b[f"{name}: "], " ".join(lines)]
 
@@ -273,7 +273,7 @@ def _due_words(due: DueSet) -> str:
 def _sessions(record: Record) -> h.Node:
     tables = [_table(record, script) for script in dict.fromkeys(each.script for each in record.own)]
     others = [each for each in record.past if each.program != record.program.id]
-    told = ", ".join(f"{record.day(each.started)} ({each.program})" for each in others)
+    shown = ", ".join(f"{record.day(each.started)} ({each.program})" for each in others)
     marks = (
         "Each ruler is one work window from left to right: the bar is work, the thin line is out of work, a "
         "stroke is a stamp (broken: put in or moved afterwards), shaded is the band, an arrow ran to the end."
@@ -281,7 +281,7 @@ def _sessions(record: Record) -> h.Node:
     return h.section(".sides")[
         h.h2["The sessions"],
         [h.p(".quiet")[marks], tables] if tables else h.p["No session in this time."],
-        h.p[f"Other programs: {told}."] if others else None,
+        h.p[f"Other programs: {shown}."] if others else None,
     ]
 
 
@@ -352,7 +352,7 @@ def _cell(record: Record, session: SessionSummary, result: SetResult, column: _C
 
 
 def _outcome(result: SetResult) -> str:
-    """Return what came of a set in a word or two, with a mark for pain."""
+    """Return how a set ended in a word or two, with a mark for pain."""
     figure = result_figure(result)
     if figure in ("?", "–"):
         figure = "no tap" if result.ran_to_end else "slip?" if result.perhaps_slip is not None else figure
@@ -368,7 +368,7 @@ def _incidents(record: Record) -> h.Node:
     lines = [
         h.li[h.b[record.day(each.started)], ": ", words]
         for each in record.past
-        for words in _told(record, each)
+        for words in _remarks(record, each)
     ]
     return h.section[
         h.h2["Pain, symptoms, off days, notes and corrections"],
@@ -376,7 +376,7 @@ def _incidents(record: Record) -> h.Node:
     ]
 
 
-def _told(record: Record, session: SessionSummary) -> Iterator[str]:
+def _remarks(record: Record, session: SessionSummary) -> Iterator[str]:
     if session.symptom:
         since = ", settled or checked since" if session.released else ", not released yet"
         yield f"{'a rehearsal, ' if session.rehearsal else ''}stopped because something felt wrong{since}"
@@ -396,16 +396,16 @@ def _told(record: Record, session: SessionSummary) -> Iterator[str]:
 
 
 def _figures() -> h.Node:
-    told = (h.div[h.dt[f"{name}: "], h.dd[meaning]] for name, meaning in _FIGURES)
-    return h.section[h.h2["How each figure is defined"], h.dl(".columns")[told]]
+    shown = (h.div[h.dt[f"{name}: "], h.dd[meaning]] for name, meaning in _FIGURES)
+    return h.section[h.h2["How each figure is defined"], h.dl(".columns")[shown]]
 
 
 def _cautions() -> h.Node:
     return h.section[
         h.h2["Cautions"],
         h.p(".warn")[
-            "This page is a record, not a diagnosis. It tells when sets ended, not why; that is for those to "
-            "judge who are licensed to."
+            "This page is a record, not a diagnosis. It shows when sets ended, not why. That is for a "
+            "licensed professional to judge."
         ],
         h.p[" ".join(CAUTIONS)],
         h.p[h.b["Stop at once at: "], "; ".join(STOP_SIGNS), ". ", h.b[" ".join(WHEN_EMERGENCY)]],

@@ -51,7 +51,7 @@ _CURVE = 320, 140
 
 
 def _svg(key: str, size: tuple[int, int], kind: str, title: str, desc: str, drawn: h.Node) -> h.Element:
-    """Return a drawing that a screen reader tells by its title and description; `key` is unique on a page."""
+    """Return a drawing that a screen reader reads by its title and description; `key` is unique on a page."""
     said = {"role": "img", "aria-labelledby": f"{key}-t {key}-d"}
     box = {"viewBox": f"0 0 {size[0]} {size[1]}", "preserveAspectRatio": "xMinYMid", "class": kind}
     return h.svg(said, box)[h.title(id=f"{key}-t")[title], h.desc(id=f"{key}-d")[desc], drawn]

@@ -98,7 +98,7 @@ def kinds(session: SessionSummary) -> Iterator[str]:
 
 
 def log_to_json(person: str, past: Sequence[SessionSummary]) -> dict[str, Any]:
-    """Return what `log --json` tells: every session, newest first."""
+    """Return the content of `log --json`: every session, newest first."""
     names = names_to_type(past)
     return {
         "format": 1,

@@ -27,7 +27,7 @@ from holdtimer.text import day_words, in_seconds
 
 @dataclass(frozen=True, slots=True)
 class Record:
-    """What the page tells of one person and program, as of `now` (aware), back to `since`.
+    """What the page shows of one person and program, as of `now` (aware), back to `since`.
 
     `past` are the sessions of that time, of every program, oldest first, and rehearsals that were stopped
     because something felt wrong; `put_right` are corrections in words, by session. `coming` is what is due of
@@ -154,9 +154,9 @@ def _of_set(answer: Answer, each: SetState) -> str | None:
     if answer.field == "moved" and stamp is not None and isinstance(answer.value, float | int):
         return f"{_at(stamp)} moved to {in_seconds(answer.value)}"
     if answer.field == "removed" and answer.value is True and stamp is not None:
-        return f"{_at(stamp)} was none"
+        return f"{_at(stamp)} taken out"
     if answer.field == "added" and isinstance(answer.value, float | int):
-        return f"a tap at about {in_seconds(answer.value)} was missing"
+        return f"a tap added at about {in_seconds(answer.value)}"
     if answer.field == "failed_about" and isinstance(answer.value, float | int):
         return f"failed at about {in_seconds(answer.value)}, said later"
     if answer.field == "ran_to_end" and isinstance(answer.value, bool):

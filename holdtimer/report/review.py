@@ -159,7 +159,7 @@ def last_weeks(
 
 
 def outcome_words(result: SetResult, verdict: Verdict | None) -> str:
-    """Return in a line what came of a set, and what it makes of next time or why it does not count."""
+    """Return in a line how a set ended, and what follows for next time or why it does not count."""
     said = result_words(result)
     pain = ", PAIN" if result.pain else ""
     if not result.counted:

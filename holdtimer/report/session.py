@@ -61,7 +61,7 @@ class SessionReport:
     tempos: dict[str, Tempo] = field(default_factory=dict)
 
     def blocks(self) -> Iterator[Block]:
-        """Yield what came of it, then each set in a row."""
+        """Yield how it went, then each set in a row."""
         yield from self._above()
         if self.session.results:
             yield Words("")
@@ -150,7 +150,7 @@ class SessionReport:
 
 
 def _headline(past: SessionSummary, verdicts: Verdicts) -> str:
-    """Return in a sentence or two what came of a session, and what follows from it."""
+    """Return in a sentence or two how a session went, and what follows from it."""
     if past.tests and not past.results:
         done = sum(each.counted for each in past.tests)
         return " ".join([*_remarks(past), f"{counted(len(past.tests), 'test')}, {done} of them counted."])
@@ -228,7 +228,7 @@ def _legend(glyphs: Glyphs) -> str:
 
 
 def _short_result(result: SetResult) -> str:
-    """Return in one word what came of a set."""
+    """Return in one word how a set ended."""
     if result.first_failure_s is not None:
         return about(result, result.first_failure_s)
     if result.has_gaps:
@@ -244,9 +244,9 @@ def _notes(result: SetResult, past: SessionSummary, verdict: Verdict | None) -> 
     """Yield what is out of the ordinary about a set."""
     if result.pain:
         yield Words("PAIN (sharp, new or in a joint)", "alarm")
-    told = list(_told(result))
-    if told:
-        yield Words(sentence("; ".join(told)))
+    doubts = list(_doubts(result))
+    if doubts:
+        yield Words(sentence("; ".join(doubts)))
     if _counts(past) and not result.counted and result.counted_because != "skipped":
         yield Words(sentence(f"does not count: {result.counted_because}"))
     if verdict is not None and _needs_a_reason(verdict, past, is_hurt=bool(result.pain)):
@@ -255,7 +255,7 @@ def _notes(result: SetResult, past: SessionSummary, verdict: Verdict | None) -> 
         yield Words(f"Note: {result.note}")
 
 
-def _told(result: SetResult) -> Iterator[str]:
+def _doubts(result: SetResult) -> Iterator[str]:
     """Yield what broke a set off or puts it in doubt."""
     if result.first_failure_s is not None and result.has_gaps:
         yield result_words(result)
@@ -269,9 +269,9 @@ def _told(result: SetResult) -> Iterator[str]:
 
 
 def _needs_a_reason(verdict: Verdict, past: SessionSummary, *, is_hurt: bool) -> bool:
-    """Whether a verdict is not plain from the result and what is told under it."""
-    is_told = {"stopped": past.symptom, "hold": past.symptom, "pain": is_hurt and not verdict.paused}
-    if verdict.reason in ("first time", "in doubt") or is_told.get(verdict.reason):
+    """Whether a verdict is not plain from the result and what is doubts under it."""
+    is_shown = {"stopped": past.symptom, "hold": past.symptom, "pain": is_hurt and not verdict.paused}
+    if verdict.reason in ("first time", "in doubt") or is_shown.get(verdict.reason):
         return False
     if not _counts(past):  # what it goes by instead has been said once
         return not is_by_rule(verdict)

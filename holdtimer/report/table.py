@@ -1,7 +1,7 @@
 """Paragraphs and tables laid out in lines of a given width, the columns aligned, each piece with its style.
 
-Where the width is short, columns that may be left out go first; then names are broken. Whoever wrote a text,
-it steers no terminal.
+Where the width is short, columns that may be left out go first; then names are broken. No text steers a
+terminal.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -19,7 +19,7 @@ Drawing = Callable[[int, Glyphs], str]
 
 GAP = 2
 LEAST_NAME = 10  # columns of a name that is broken
-INDENT = "   "  # of what is told under a row
+INDENT = "   "  # of what stands under a row
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +53,7 @@ def drawn_column(seconds: float, marks: Iterable[float]) -> Column:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A cell for each column; `heading` is told above it, `notes` under it."""
+    """A cell for each column; `heading` stands above it, `notes` under it."""
 
     cells: tuple[str | Drawing, ...]
     notes: tuple[Words, ...] = ()

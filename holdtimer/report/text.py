@@ -78,7 +78,7 @@ def repetition_words(count: int) -> str:
 
 
 def result_words(result: SetResult) -> str:
-    """Return in a few words what came of a set; a window closed in silence is no success."""
+    """Return in a few words how a set ended; a window closed in silence is no success."""
     if result.first_failure_s is not None:
         latest = " at the latest" if result.has_gaps else ""
         return f"failed at {about(result, result.first_failure_s)}{latest}"
@@ -113,7 +113,7 @@ def is_by_rule(verdict: Verdict) -> bool:
 
 
 def reason_words(verdict: Verdict, *, has_result: bool = True) -> str:
-    """Return why a verdict is what it is; without the result it rests on where that is told beside it."""
+    """Return why a verdict is what it is; without the result it rests on where that stands beside it."""
     because = verdict.because.removesuffix(": paused")
     if has_result:
         return because
@@ -135,13 +135,13 @@ def break_words(result: SetResult) -> str:
 
 
 def set_words(result: SetResult, names: Mapping[str, str], verdict: Verdict | None) -> str:
-    """Return what came of a set, and the verdict or why it does not count."""
+    """Return how a set ended, and the verdict or why it does not count."""
     name = with_side(names.get(result.exercise, result.exercise), result.side)
     return f"{result.set}. {name}: {result_words(result)} · {_after(result, verdict)}"
 
 
 def result_figure(result: SetResult) -> str:
-    """Return what came of a set as a figure: "69 s", "90+ s" for at least so long, "?" where it is asked."""
+    """Return how a set ended as a figure: "69 s", "90+ s" for at least so long, "?" where it is asked."""
     if result.perhaps_slip is not None or result.has_gaps:
         return "?"
     if result.first_failure_s is not None:

@@ -87,14 +87,14 @@ class HoldtimerApp(App[int]):
 
         return Terminal
 
-    async def lead(self, job: Job) -> None:
+    async def run_job(self, job: Job) -> None:
         """Let `job` take the keys, in a thread of its own, until it returns. Raises what it raises.
 
         Where the app ends before, the job is asked to leave.
         """
-        await getattr(self._driver, "lead", self._lead_by_posted_keys)(job)
+        await getattr(self._driver, "run_job", self._run_by_posted_keys)(job)
 
-    async def _lead_by_posted_keys(self, job: Job) -> None:
+    async def _run_by_posted_keys(self, job: Job) -> None:
         posted = self._posted = PostedKeys()
         try:
             await asyncio.to_thread(job, posted)

@@ -172,12 +172,12 @@ def _large_names(table: Table, columns: int) -> list[str] | None:
     titles, *beside = text_lines([others], columns, None)
     room = columns - max(map(len, (titles, *beside))) - GAP
     found = [" " * (room + GAP) + titles]
-    for row, told in zip(table.rows, beside, strict=True):
+    for row, words in zip(table.rows, beside, strict=True):
         name = large_text(str(row.cells[0]), room)
         if name is None:
             return None
         found += [
-            f"{part:{room + GAP}}{told if at == len(name) // 2 else ''}" for at, part in enumerate(name)
+            f"{part:{room + GAP}}{words if at == len(name) // 2 else ''}" for at, part in enumerate(name)
         ]
         found += [note for words in row.notes for note in plain_text(sanitize(words.text), columns)]
         found.append("")

@@ -37,7 +37,7 @@ Shown = tuple[View, Menu | None, bool]
 
 
 class SessionScreen(KeyedScreen):
-    """Shows a session that is led in another thread, as it stands whenever there is time to draw it."""
+    """Shows a session that runs in another thread, as it stands whenever there is time to draw it."""
 
     DEFAULT_CSS = """
     SessionScreen { padding: 0 1; overflow: hidden; }
@@ -107,13 +107,13 @@ class SessionScreen(KeyedScreen):
         gc.enable()
 
     def on_resize(self, event: events.Resize) -> None:
-        """Arrange all anew."""
+        """Arrange everything again."""
         self._is_small = event.size.width < USUAL[0] or event.size.height < USUAL[1]
         self._shown = None
         self.show()
 
     def follow(self, came: Sequence[Key | Leave] = ()) -> None:
-        """Take down how things stand, and have it drawn; in the thread that leads the session.
+        """Take down how things stand, and have it drawn; in the thread that runs the session.
 
         `came` is what came from the keyboard; `?` turns the help, and any other key closes it.
         """

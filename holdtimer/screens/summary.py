@@ -1,4 +1,4 @@
-"""The summary of a closed session: what came of each set, and what can be answered or put right about it."""
+"""The summary of a closed session: how each set went, and what can be answered or put right about it."""
 
 from collections.abc import Callable
 
@@ -27,7 +27,7 @@ _PAGES_HINT = "Page Up and Page Down move, past the end they {}. A tap takes wha
 class SummaryScreen(ListPage):
     """Lists the sets; a tap ends it, Enter too until the arrows have moved the mark to a set.
 
-    So whoever has one key alone, whichever it is, is never caught in a question. A clicker moves the mark
+    So a person with one key alone, whichever it is, is never caught in a question. A clicker moves the mark
     with its two keys, past the end out of the list, and a tap takes what is marked then.
     """
 

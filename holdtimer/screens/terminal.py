@@ -76,7 +76,7 @@ class Terminal(Driver):
 
     # -- keys --------------------------------------------------------------------------------------------
 
-    async def lead(self, job: Job) -> None:
+    async def run_job(self, job: Job) -> None:
         """Let `job` take the keys until it returns. Raises what it raises."""
         done: Future[None] = Future()
         self._jobs.put((job, done))
@@ -115,7 +115,7 @@ class Terminal(Driver):
             self._output.write(_FRAME_BEGINS + data.encode(errors="replace") + _FRAME_ENDS)
 
     def _caught_up(self) -> None:
-        """Draw everything anew where frames were left out, since each draws only what has changed."""
+        """Draw everything again where frames were left out, since each draws only what has changed."""
         if self._is_behind:
             self._is_behind = False
             self._post(events.Callback(self._redraw))
@@ -154,7 +154,7 @@ class Terminal(Driver):
         self._post(events.Callback(self._redraw))
 
     def disable_input(self) -> None:
-        """Take no more keys; a session that is still led is left."""
+        """Take no more keys; a session that still runs is left."""
         if self._taking.is_alive() and not self._is_over.is_set():
             self._is_over.set()
             self._keys.leave("terminated")

@@ -4,7 +4,7 @@ In work the screen is a filled field, out of work an empty one; hue says nothing
 inks: `field`, `ink` and `quiet` out of work, `work-field`, `work-ink` and `work-quiet` in work. A screen puts
 the class `-in-work` on itself; all inside takes its colours from there.
 
-A terminal of 16 colours or fewer may not know a light background, and whoever sets NO_COLOR wants no colours:
+A terminal of 16 colours or fewer may not know a light background, and who sets NO_COLOR wants no colours:
 both get reverse video for the light field, and no more. The fonts of the Linux console have hardly more than
 whole blocks and thin lines.
 """

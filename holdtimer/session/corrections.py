@@ -69,7 +69,7 @@ def next_undo(answers: Iterable[Answer]) -> Answer | None:
 def next_redo(answers: Iterable[Answer]) -> tuple[Answer, Answer] | None:
     """Return the undoing that is to be undone next, and the change this brings back; None for no more.
 
-    A new change ends the walk. A release is never redone: that takes its own two steps anew.
+    A new change ends the walk. A release is never redone: that takes its own two steps again.
     """
     answers = list(answers)
     undone = _undone(answers)

@@ -152,7 +152,7 @@ STILL_S = TAPS_WITHIN_S / (TAPS - 1)  # taps of one run lie closer together than
 
 
 def still_after(tapped: float) -> float:
-    """Return when whoever keeps tapping would have tapped again: a tap from then on is meant."""
+    """Return when a person who keeps tapping would have tapped again: a tap from then on is meant."""
     return round_time(tapped + STILL_S)
 
 

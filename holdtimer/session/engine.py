@@ -55,7 +55,7 @@ class _Unfolded:
 
 
 class Engine:
-    """Leads one session along a timeline, from its beginning or from the `past` state.
+    """Runs one session along a timeline, from its beginning or from the `past` state.
 
     Where it `tries_key`, the first tap at ready only shows that the key is heard, and leaves no event.
     Each method takes times in seconds since the session opened and returns the events that came of it,
@@ -415,7 +415,7 @@ class Engine:
         if rules.is_stamping(session, at):
             one_switch.forget()
             return False
-        # whoever has a key that chooses in a menu or sets something has more than one switch
+        # a key that chooses in a menu or sets something shows that there is more than one switch
         chooses = key == "enter" and self._more.menu is not None
         sets = key in ADJUSTING and rules.adjusts(session, at)
         is_other = chooses or sets or session.phase is Phase.ASKED  # whose answers come one after the other

@@ -242,7 +242,7 @@ def _resumed(session: Session, event: ev.Resumed) -> Session:
 
 
 def _halted(session: Session, t: float) -> Session:
-    session = replace_fast(session, is_cleared=False, question=None, asked=())  # a test asks anew
+    session = replace_fast(session, is_cleared=False, question=None, asked=())  # a test asks again
     if session.open_set is None and session.phase not in (Phase.REST, Phase.NEW, Phase.CLOSED):
         return _waiting(session, t)
     return replace_fast(session, is_ready=False, halted=True)

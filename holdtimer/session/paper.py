@@ -52,8 +52,8 @@ class ImportPlan:
     sessions: list[PaperSession] = field(default_factory=list)
     faults: list[Remark] = field(default_factory=list)
     warnings: list[Remark] = field(default_factory=list)
-    known: int = 0  # rows that are kept already, on paper or led
-    led: int = 0  # those of them that were led
+    known: int = 0  # rows that are kept already
+    run: int = 0  # those of them that were run here, not on paper
     others: Counter[str] = field(default_factory=Counter)  # rows of other programs
 
 
@@ -138,7 +138,7 @@ class _SessionRows:
         self._ended, self._off_day = max(ends, default=None), any(off_days) if off_days else None
         self._sets = list(_row_sets(rows, lookup))
         self._script = lookup.script({each.exercise for each in self._sets}, script)
-        self._led = [each for each in same_start if not each.on_paper]
+        self._run = [each for each in same_start if not each.on_paper]
         on_paper = [each for each in same_start if each.on_paper]
         fitting = [each for each in on_paper if script is None or each.script in (self._script, "")]
         self._kept = next(iter(fitting), None)
@@ -158,15 +158,15 @@ class _SessionRows:
     def _is_known(self, each: _RowSet) -> bool:
         if each.row.faults:
             return False
-        candidates = self._led or ([self._kept] if self._kept else [])
+        candidates = self._run or ([self._kept] if self._kept else [])
         found = next(((session, kept) for session in candidates if (kept := _kept_set(session, each))), None)
         if found is not None:
             self._compare(*found, each)
-        elif not self._led:
+        elif not self._run:
             return False
-        elif not any(session.symptom and not session.results for session in self._led):
-            self._warn(each, "holdtimer led this session, and this set is not in it; nothing is added to it")
-        self._plan.led += bool(self._led)
+        elif not any(session.symptom and not session.results for session in self._run):
+            self._warn(each, "this session was run with holdtimer, without this set; nothing is added to it")
+        self._plan.run += bool(self._run)
         self._plan.known += 1
         return True
 

@@ -1,4 +1,4 @@
-"""What is asked before a function test, and where a no leads: function-tests.md, sections 1.3 and 8.
+"""What is asked before a function test, and where a no leads.
 
 Each question is a statement that a tap calls true; silence is a no. Every published sheet of these tests
 takes a second person for granted, so that what is done alone is our own reading: chair tests by who can say

@@ -13,7 +13,7 @@ from holdtimer.text import in_seconds, tenths
 
 @dataclass(frozen=True, kw_only=True)
 class SetResult(Target):
-    """What one set was to be, and what came of it. Seconds since its window opened, to the millisecond.
+    """What one set was to be, and how it went. Seconds since its window opened, to the millisecond.
 
     `estimated_s` are those of its stamps that a person moved or put in afterwards; `left_open` is set where
     the session ended, or was killed, while the window was open.
@@ -209,7 +209,7 @@ Span = tuple[float, float]
 def repetitions(stamp_at: float, tempo: Tempo, worked: Iterable[Span]) -> int:
     """Return the whole repetitions done by `stamp_at` (s), at the tempo, in the spans worked (s).
 
-    The rhythm begins anew with each span. 0 where the tempo takes no time.
+    The rhythm begins again with each span. 0 where the tempo takes no time.
     """
     each = sum(tempo)
     if each <= 0:
@@ -242,7 +242,7 @@ class TrialDone:
 
 @dataclass(frozen=True, kw_only=True)
 class FunctionResult:
-    """What one function test of a session came to; `series` is None where it had no trial.
+    """The result of one function test of a session; `series` is None where it had no trial.
 
     `value` is in the unit of the series: the mean of its trials where there are several.
     """
@@ -259,7 +259,7 @@ class FunctionResult:
 
 
 def function_results(session: Session) -> tuple[FunctionResult, ...]:
-    """Return what each test of a session came to, in the order they were done."""
+    """Return the result of each test of a session, in the order they were done."""
     names = dict.fromkeys([each.test for each in session.trials] + [each.test for each in session.put_off])
     return tuple(_test_result(session, name) for name in names)
 

@@ -35,7 +35,7 @@ class Phase(StrEnum):
     REST = "rest"
     ASKED = "asked"  # a question before a test is put
     TRIAL = "trial"
-    COUNTED = "counted"  # a trial is over, and the person says what it came to
+    COUNTED = "counted"  # a trial is over, and the person says the result
     CLOSED = "closed"
 
 
@@ -165,7 +165,7 @@ class TrialState(Series):
 
     @property
     def is_settled(self) -> bool:
-        """Whether it is known what it came to."""
+        """Whether its result is known."""
         return self.result is not None or self.void is not None
 
 
@@ -218,7 +218,7 @@ class Session:
 
     @property
     def open_trial(self) -> TrialState | None:
-        """The trial that runs, or of which it is not yet said what it came to."""
+        """The trial that runs, or whose result is not said yet."""
         last = self.trials[-1] if self.trials else None
         return None if last is None or last.is_settled else last
 

@@ -1,4 +1,4 @@
-"""The events of function tests: the questions before, the trials, and what came of them.
+"""The events of function tests: the questions before, the trials, and their results.
 
 Times are seconds: `t` since the session opened, `at` since the trial began.
 """
@@ -75,7 +75,7 @@ class TrialClosed(InTest):
 
 
 class TrialResult(InTest):
-    """What a trial came to, said by the person. `marked` are the stands that were marked.
+    """The result of a trial, as the person says. `marked` are the stands that were marked.
 
     Where it was not `able` there is no result; `over` is whether the test is.
     """

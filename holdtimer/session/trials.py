@@ -1,7 +1,7 @@
 """The trials of function tests: what a key does, what time brings, what each event leaves behind.
 
 Pure, like the rules that call it. A test goes: its questions, waiting at the line, three sounds and "go" (or
-the key itself where the start is a walking one), the trial, and what it came to, which the person says.
+the key itself where the start is a walking one), the trial, and its result, which the person says.
 """
 
 from collections.abc import Callable, Iterable, Mapping
@@ -24,7 +24,7 @@ MARK_GUARD_S = (
     0.5  # between two stands; five stands take healthy people 6 s, and a tremor hits again in 0.4 s
 )
 LEAST_S = 1.0  # no trial is over sooner: a key before it is a slip
-QUIET_S = 3.0  # after a trial, before a tap says what it came to: the last stand may still be pressed
+QUIET_S = 3.0  # after a trial, before a tap says the result: the last stand may still be pressed
 OFFER_S = 4.0  # each answer is offered this long
 ROUNDS = 3  # after so many rounds with no tap nobody confirmed it
 
@@ -42,7 +42,7 @@ def speed(metres: float, seconds: float) -> float:
     return metres / seconds
 
 
-# -- what a trial came to ------------------------------------------------------------------------------------
+# -- the result of a trial -----------------------------------------------------------------------------------
 
 
 class Means(StrEnum):
@@ -56,7 +56,7 @@ class Means(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """One answer to what a trial came to; `stands` where it is a count."""
+    """One answer after a trial; `stands` where it is a count."""
 
     means: Means
     stands: int | None = None

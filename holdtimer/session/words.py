@@ -82,7 +82,7 @@ def noted_words(event: ev.Answered) -> str:
 
 
 _VOID: dict[str, str] = {
-    "not-confirmed": "nobody said what it came to",
+    "not-confirmed": "not confirmed",
     "not-kept": "not kept",
     "again": "once more",
     "stopped": "stopped",
@@ -112,7 +112,7 @@ def _trial_noted(event: ev.Asked | ev.Mark | ev.TrialClosed | ev.TrialResult | e
 
 
 def result_words(result: ev.TrialResult) -> str:
-    """Return what a trial came to: "12 stands", "7.4 s", "0.81 m/s", "not able"."""
+    """Return the result of a trial: "12 stands", "7.4 s", "0.81 m/s", "not able"."""
     if not result.able:
         return "not able"
     if result.stands is not None:
@@ -128,7 +128,7 @@ def tenths_passed(seconds: float) -> str:
 
 
 def offer_words(trial: TrialState, offer: Offer) -> str:
-    """Return one answer to what a trial came to."""
+    """Return one answer after a trial."""
     match offer.means:
         case Means.NOT_ABLE:
             return "I used my hands, or stopped" if trial.variant == "crossed" else "I stopped, or was helped"

@@ -319,7 +319,7 @@ def _rest(session: Session, part: Part | None, last_s: float | None) -> Iterator
 
 
 def tested(session: Session, test: PlannedTest) -> Iterator[Announcement]:
-    """Yield the question that is put, or each answer to what a trial came to when its turn comes."""
+    """Yield the question that is put, or each answer after a trial when its turn comes."""
     put = question_of(test, session.question.question) if session.question else None
     if put is not None:
         yield Announcement(
@@ -340,7 +340,7 @@ def _offer(trial: TrialState, offer: Offer) -> Pieces:
         return (say.OFFERS[offer.means],)
     if offer.stands is not None:
         return (*number(min(offer.stands, 99)), say.STANDS)
-    is_last = trial.trial >= trial.planned  # between trials no result is told
+    is_last = trial.trial >= trial.planned  # between trials no result is said
     return say.with_tenths(trial.ended_at or 0.0) if is_last else (offer_words(trial, offer),)
 
 

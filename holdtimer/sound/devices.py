@@ -23,7 +23,7 @@ from holdtimer.sound.player import Clock, Player, TimedQueue, TimedThread, stead
 from holdtimer.sound.samples import RATE, Samples, read_all, read_speech
 from holdtimer.sound.worker import Message, orders, serve, working
 
-STOPPED_S = 0.25  # a request this late is one after the device was stopped, and the line starts anew
+STOPPED_S = 0.25  # a request this late is one after the device was stopped, and the line starts again
 LOWEST, HIGHEST = -32768, 32767
 DUCKED = 0.25  # how loud speech is while a sound is heard, of its own loudness
 
@@ -49,7 +49,7 @@ class _Sounding:
         self.taken += len(part)
         goal = 0.0 if self.is_hushed else DUCKED if self.is_speech and is_with_sounds else 1.0
         if goal != 1.0 or self.gain != 1.0:
-            part = _led(part, self.gain, goal)
+            part = _faded(part, self.gain, goal)
         self.gain = goal
         return part
 
@@ -119,7 +119,7 @@ class Mixer:
         return block
 
 
-def _led(samples: Samples, start: float, goal: float) -> Samples:
+def _faded(samples: Samples, start: float, goal: float) -> Samples:
     """Lead samples evenly from one loudness to another, so that nothing clicks."""
     step = (goal - start) / max(1, len(samples))
     return array("h", (int(value * (start + step * i)) for i, value in enumerate(samples)))
@@ -234,7 +234,7 @@ SILENCE = bytes(2 * RATE // 100)
 class SimpleaudioPlayer:
     """Plays the given samples from a thread that waits until they are due.
 
-    The library opens the device anew for every sound and holds the interpreter's lock while it does, so a
+    The library opens the device again for every sound and holds the interpreter's lock while it does, so a
     device that does not answer holds up the whole process.
     """
 

@@ -75,7 +75,7 @@ class WorkerPlayer:
         self._supervisor.post(partial(self._keep, verb, what, due))
 
     def _keep(self, verb: str, what: str, due: float) -> None:
-        """Send an order, and keep it until it is due: a worker started anew will need it."""
+        """Send an order, and keep it until it is due: a worker that is started again will need it."""
         now = steady()
         self._due.take(now, now)
         self._due.add((verb, what), due)

@@ -51,10 +51,10 @@ def _resampled(line: Line, rate: int, new_rate: int) -> Line:
 def _faded(line: Line, rate: int) -> Line:
     width = min(round(FADE_S * rate), len(line) // 2)
     slope = 0.5 - 0.5 * np.cos(np.pi * np.arange(width) / max(1, width))
-    led = line.copy()
-    led[:width] *= slope
-    led[len(line) - width :] *= slope[::-1]
-    return led
+    faded = line.copy()
+    faded[:width] *= slope
+    faded[len(line) - width :] *= slope[::-1]
+    return faded
 
 
 def _loudness(line: Line, rate: int) -> float:

@@ -1,6 +1,6 @@
 """What can turn text into speech: a library, a command of the system, or our recordings in `sounds/voice/`.
 
-`python -m holdtimer.sound.speech` records the fixed phrases anew, with the extra `voice`.
+`python -m holdtimer.sound.speech` records the fixed phrases again, with the extra `voice`.
 """
 
 import ctypes

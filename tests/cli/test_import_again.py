@@ -154,10 +154,10 @@ def test_ones_own_sessions_are_known_and_win(trained, take, exported, data):
     (row,) = exported()
     assert row["first_failure_s"].startswith("45.0")
     said = take(row)
-    assert said.out == "added: 0 sets in 0 sessions\nalready known: 1 set, 1 of them led here\n"
+    assert said.out == "added: 0 sets in 0 sessions\nalready known: 1 set, 1 of them done here\n"
     assert said.err == ""
     said = take(row | {"first_failure_s": "20", "pain": "yes"})
-    assert said.out == "added: 0 sets in 0 sessions\nalready known: 1 set, 1 of them led here\n"
+    assert said.out == "added: 0 sets in 0 sessions\nalready known: 1 set, 1 of them done here\n"
     assert said.err.endswith(otherwise("first_failure_s", "pain"))
     assert read_summaries(data, "Ada").sessions == own
 
@@ -169,5 +169,5 @@ def test_a_set_that_a_led_session_has_not_is_named_and_left_out(trained, take, e
     said = take(row, row | {"set": "2"} | more)
     assert said.code == 0
     assert said.err.endswith(
-        "paper.csv:3: holdtimer led this session, and this set is not in it; nothing is added to it\n"
+        "paper.csv:3: this session was run with holdtimer, without this set; nothing is added to it\n"
     )

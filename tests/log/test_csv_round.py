@@ -342,7 +342,7 @@ def test_a_file_taken_in_twice_or_of_ones_own_adds_nothing(seed, sessions):
         for data, led in ((here, True), (there, False)):
             rows, found = take_in(data, text)
             assert (found.sessions, found.known, found.warnings) == ([], len(rows), [])
-            assert found.led == (len(rows) if led else 0)
+            assert found.run == (len(rows) if led else 0)
         for text in history.handed_on:  # before answers and corrections that are in force now
             _, found = take_in(here, text)
             assert (found.sessions, found.warnings) == ([], [])

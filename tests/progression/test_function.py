@@ -49,7 +49,7 @@ SENTENCES = {
     "below, and noticed": (
         HANDS, "knee-oa", (9, 9, 11),
         "Smaller than this test can separate from chance, yet a size that people do notice. "
-        "More test days will tell.",
+        "More test days will show.",
     ),
     "too few": (HANDS, "knee-oa", (9,), "Not enough test days to compare."),
     "worse, twice": (

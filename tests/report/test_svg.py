@@ -126,9 +126,9 @@ def logs():
         ([{"set": 1, "field": "off_day", "value": True}], ["marked as an off day"]),
         (
             [{"set": 1, "field": "added", "value": at} for at in (30.0, 40.0)],
-            [f"Wall sit: a tap at about {at} s was missing" for at in (30, 40)],
+            [f"Wall sit: a tap added at about {at} s" for at in (30, 40)],
         ),
-        ([{"of": 3, "field": "removed", "value": True}], ["Wall sit: the failure at 20 s was none"]),
+        ([{"of": 3, "field": "removed", "value": True}], ["Wall sit: the failure at 20 s taken out"]),
         (
             [{"set": 1, "field": "ran_to_end", "value": False}],
             ["Wall sit: not worked to the end, said later"],

@@ -80,7 +80,7 @@ async def test_each_act_changes_what_is_due_and_undo_gives_it_back(reviewed):
 
     async def knock(hands):
         assert hands.due(4) == ("middle", "same")
-        assert "Nothing in what is due next" in hands.said()
+        assert "Nothing. Due next" in hands.said()
         await hands.press("y")  # "a slip of the key?" is marked: it goes, with the tap that put it right
         assert "Wall sit: high\neasier: failed at 57 s" in hands.said()
         assert "was middle: the same" in hands.said()

@@ -207,7 +207,7 @@ async def test_a_job_takes_the_keys_itself_and_leaves_when_the_screen_fails(tty)
 
     async def story(app):
         await app.push_screen(Words())
-        await app.lead(job)
+        await app.run_job(job)
 
     async def during(app):
         await tty.wait_for("a line")

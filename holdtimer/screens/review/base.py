@@ -221,7 +221,7 @@ class Rows(ScrollView, can_focus=True):
         self.marked = 0
 
     def show(self, count: int, marked: int | None = None) -> None:
-        """Show so many items anew, this one marked; the mark stays where it was when left out."""
+        """Show so many items, this one marked; the mark stays where it was when left out."""
         self._count, self._drawn = count, None
         self.marked = max(0, min(self.marked if marked is None else marked, count - 1))
         self.virtual_size = Size(self.scrollable_content_region.width, count * self._height)

@@ -240,7 +240,7 @@ def _draw_steps(steps: _Grid, course: Course, scale: _Scale, shown: list[int]) -
 
 
 def _draw_lanes(grid: _Grid, lanes: Sequence[Lane], scale: _Scale) -> None:
-    """Write what each day came to where it stands in time, the newest first; older ones where they fit."""
+    """Write the result of each day where it stands in time, the newest first; older ones where they fit."""
     for row, lane in enumerate(lanes):
         grid.name(row, lane.name)
         free = grid.width

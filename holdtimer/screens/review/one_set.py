@@ -129,7 +129,7 @@ class SetScreen(ReviewScreen):
         self._show_ruler()
         self._show_hint()
         can = self._debrief.can_undo, self._debrief.can_redo
-        if can != self._can:  # the footer is made anew for it
+        if can != self._can:  # the footer is made again for it
             self._can = can
             self.refresh_bindings()
         self.is_working_out = True

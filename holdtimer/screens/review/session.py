@@ -1,4 +1,4 @@
-"""One session: each set with its ruler, what came of it, and what it makes of next time."""
+"""One session: each set with its ruler, how it ended, and what follows for next time."""
 
 from typing import ClassVar
 
@@ -27,7 +27,7 @@ _HEIGHT = 5
 
 
 def set_lines(session: Session, report: SessionReport, result: SetResult, width: int) -> list[Text]:
-    """Return a set as its name, its ruler, what came of it and what it makes of next time."""
+    """Return a set as its name, its ruler, how it ended and what follows for next time."""
     name = with_side(report.titles.exercises.get(result.exercise, result.exercise), result.side)
     again = f", attempt {result.attempt}" if result.attempt > 1 else ""
     each = next((one for one in session.sets if one.set == result.set), None)

@@ -125,7 +125,7 @@ class SessionsScreen(ReviewScreen):
 
     @work(thread=True, exclusive=True, group="read")
     def action_read(self) -> None:
-        """Read all sessions anew."""
+        """Read all sessions again."""
         self.review.read()
         self._prepare()
 
@@ -256,7 +256,7 @@ class SessionsScreen(ReviewScreen):
 
 
 def _due_words(program: Program | None, coming: Due | None, review: Review) -> str:
-    damaged = f"; {counted(len(review.damage), 'fault')} in the files: `holdtimer next` names them"
+    damaged = f"; {counted(len(review.damage), 'fault')} in the files: `holdtimer next` lists them"
     said = damaged if review.damage else ""
     if program is None or coming is None:
         return f"no session yet{said}" if not review.sessions else f"its program can't be read any more{said}"

@@ -34,9 +34,9 @@ def change_text(found: Difference | None) -> Text:
     """Return what answers change in what is due, in words."""
     text = Text("What this changes\n", style="bold")
     if found is None:
-        return text.append("\nnothing is known of what is due next", "not bold")
+        return text.append("\nwhat is due next is not known", "not bold")
     if found.is_none:
-        text.append("Nothing in what is due next:\n", "not bold")
+        text.append("Nothing. Due next:\n", "not bold")
     for each in filter(None, (found.own, *found.others)):
         _write(text, each)
     text.append(f"\n{found.when}\n", "not bold")
