@@ -130,8 +130,7 @@ def order_of(program: Program, session: SessionSummary) -> Order:
     A row on paper with a date only stands at the end of its day. Scripts are in the order of the program,
     those it does not have after them.
     """
-    assert session.started is not None  # noqa: S101 - sessions with no time are in no history
-    script, started = len(program.scripts), session.started
+    script, started = len(program.scripts), session.started or _NO_TIME
     if session.program == program.id:
         places = (place for place, each in enumerate(program.scripts) if each.id == session.script)
         script = next(places, script)
@@ -187,9 +186,9 @@ def _stops(placed: list[tuple[Order, SessionSummary]]) -> Iterator[Stop]:
 
 def _shows_going_on(stopped: SessionSummary, later: SessionSummary) -> bool:
     """Whether a later session was run on another day, and worked."""
-    assert stopped.started is not None and later.started is not None  # noqa: S101, PT018 - both have a place
-    was_run = later.is_hard and not (later.on_paper or later.rehearsal)
-    return was_run and later.started.date() > stopped.started.date()
+    if stopped.started is None or later.started is None or later.on_paper or later.rehearsal:
+        return False
+    return later.is_hard and later.started.date() > stopped.started.date()
 
 
 class _Sorter:

@@ -265,10 +265,3 @@ def norm(series: Series, sex: Sex, age: int) -> Norm | None:
         speed = _SPEED_OF[sex][min(age // 10, 8) - 2]
         return Norm(who, speed, speed, "the mean of healthy people", "Bohannon 2011, PMID 21820535")
     return None
-
-
-def is_below_average(norm: Norm, series: Series, value: float) -> bool:
-    """Whether the source calls a result worse than average: strictly beyond its bound."""
-    if series.unit == "s":
-        return norm.high is not None and value > norm.high
-    return norm.low is not None and value < norm.low

@@ -63,7 +63,11 @@ def spacing(program: Program, history: History, now: datetime) -> Spacing:
     Hard sessions of every program count: it is the body that recovers. 48 h of recovery are common practice,
     with no source of their own; after sets to failure they are a floor.
     """
-    hard = [_span(each, program, now) for each in history.sessions if each.is_hard]
+    hard = [
+        _span(each, each.started, program, now)
+        for each in history.sessions
+        if each.is_hard and each.started is not None
+    ]
     starts, ends = sorted(start for start, _ in hard), [end for _, end in hard]
     moment = now.astimezone(UTC)
     begun = hard_starts(history.sessions)
@@ -95,18 +99,19 @@ def kept_and_planned(program: Program, own: Sequence[SessionSummary], now: datet
     return len(hard), weeks * program.spacing.per_week[0]
 
 
-def _span(session: SessionSummary, program: Program, now: datetime) -> tuple[datetime, datetime]:
-    """Return start and end of a hard session in UTC.
+def _span(
+    session: SessionSummary, started: datetime, program: Program, now: datetime
+) -> tuple[datetime, datetime]:
+    """Return start and end of a hard session that began then, in UTC.
 
     A day with no time counts from its end, midnight in the zone of `now`; an end that is not known is the
     start and the script's length.
     """
-    assert session.started is not None  # noqa: S101 - the history leaves others out
-    start = session.started.astimezone(UTC)
+    start = started.astimezone(UTC)
     if session.ended is None or session.ended.astimezone(UTC) <= start:
         return start, start + _length(session, program)
     if session.date_only:
-        next_day = session.started.date() + timedelta(days=1)
+        next_day = started.date() + timedelta(days=1)
         midnight = datetime.combine(next_day, time(), now.tzinfo).astimezone(UTC)
         return midnight, midnight
     return start, session.ended.astimezone(UTC)

@@ -104,8 +104,9 @@ def _speaks_of(answer: Answer, each: SetState) -> bool:
 
 def _number(answer: Answer) -> float | None:
     value = answer.value
-    is_number = isinstance(value, (int, float)) and not isinstance(value, bool) and isfinite(value)
-    return float(value) if is_number else None  # type: ignore[arg-type]
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not isfinite(value):
+        return None
+    return float(value)
 
 
 def _effort(each: SetState, answer: Answer) -> SetState:

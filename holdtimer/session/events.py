@@ -417,4 +417,5 @@ NAMES: frozenset[str] = frozenset(kind.model_fields["ev"].default for kind in An
 
 def event_from_json(data: bytes | str) -> AnyEvent:
     """Return the event that one JSON object holds. Raises pydantic's ValidationError."""
-    return _ADAPTER.validator.validate_json(data)  # type: ignore[no-any-return]
+    event: AnyEvent = _ADAPTER.validator.validate_json(data)
+    return event
