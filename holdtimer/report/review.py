@@ -212,7 +212,7 @@ _LABELS = {
     "ran_to_end": "worked to the end",
     "failed_about": "failed about",
     "effort": "effort, 0 to 10",
-    "form_broke": "form went before the stamp",
+    "form_broke": "form broke down before the stamp",
     "pain": "sharp, new or joint pain",
     "note": "note",
 }
@@ -309,7 +309,7 @@ _CHANGE_WORDS = {
     "removed": "a stamp taken out",
     "ran_to_end": "worked to the end",
     "effort": "effort",
-    "form_broke": "form went before the stamp",
+    "form_broke": "form broke down before the stamp",
     "pain": "pain",
     "note": "note",
     "off_day": "off day",

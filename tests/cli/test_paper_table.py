@@ -56,7 +56,7 @@ ROWS = {
     "before the band": ([(5, "third", "72"), (2, "third", "59.9")], "same", "third", "grow into it"),
     "21 days since": ([(21, "third", "end")], "same", "third", "21 days"),
     "20 days since": ([(20, "third", "end")], "harder", "fourth", "ran to the end"),
-    "form went before the stamp": ([(2, "third", "end form_broke=x")], "same", "third", "form"),
+    "form broke down before the stamp": ([(2, "third", "end form_broke=x")], "same", "third", "form"),
     "a late tap": ([(2, "third", "late_tap_s=0.6")], "same", "third", "0.6 s after the end"),
     "harder was undone not long ago": (
         [(11, "second", "end"), (8, "third", "20"), (5, "second", "end")], "same", "second", "came back down",

@@ -103,7 +103,7 @@ class Diary:
 
     A word is a rung and what happened, such as `middle:52` (failed at 52 s), `middle:end`, `middle:late`,
     `middle:silent`, `middle:skipped`; letters after it add
-    `f` (form went before), `p` (pain), `o` (off day), `r` (rehearsal).
+    `f` (form broke down before), `p` (pain), `o` (off day), `r` (rehearsal).
     """
 
     now: datetime = NOW
