@@ -47,7 +47,7 @@ def import_csv(args: Namespace) -> int:
     if is_of_tests(content, args.file):
         return _import_tests(args.file, content, data, person)
     if loaded is None:
-        raise BadInputError(f"{args.file}:1: name the program of these sets too, such as chair-and-counter")
+        raise BadInputError(f"{args.file}:1: name their program too, such as chair-and-counter")
     sheet = read_sheet(content, args.file, local_zone())
     with hold(person_folder(data, person), datetime.now(UTC)):
         past = read_summaries(data, person).sessions
@@ -224,7 +224,7 @@ def _ics(args: Namespace, data: Path, person: str) -> _Export:
         why = "it has only easy days" if found.is_easy else f"the next one is due {found.when}"
         raise BadInputError(f"{program.title}: no hard session in the next four weeks; {why}")
     if found.hold is not None:
-        print_warnings([f"on hold: {found.hold}; the calendar calls all sessions off"])
+        print_warnings([f"on hold: {found.hold}; the calendar cancels all sessions"])
     text = calendar_text(
         coming,
         program,

@@ -28,7 +28,7 @@ from holdtimer.live.setup import RESUME_WITHIN_S, Run
 from holdtimer.session.events import AnyEvent
 from holdtimer.text import counted
 
-NO_HISTORY = "the disk does not answer, so nothing is said of next time"
+NO_HISTORY = "the disk does not answer, so next time is not known"
 LOSE_IT = "discard"  # what is typed to give up what is not saved
 
 _GONE = frozenset({"terminated", "hang-up"})

@@ -81,7 +81,7 @@ class Flow:
         self._book = debrief.book
         notice = NO_HISTORY if debrief.is_alone else ""
         if run.elsewhere is not None:
-            notice = "not saved where it belongs, but elsewhere: read on after this screen"
+            notice = "saved elsewhere, not where it belongs: you see more after this screen"
         headline = "Done" if session.stopped is None else "Ended"
         try:
             await app.push_screen_wait(SummaryScreen(headline, debrief, notice))

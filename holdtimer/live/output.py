@@ -8,12 +8,9 @@ import sys
 import threading
 from collections import deque
 from collections.abc import Callable, Iterator
-from typing import TYPE_CHECKING
+from typing import Any
 
 from holdtimer.sound.player import steady
-
-if TYPE_CHECKING:
-    from typing_extensions import Buffer  # in the standard library from Python 3.12 on
 
 _AT_ONCE = 4096  # bytes
 LAST_LINES_S = 1.0  # so long nothing may be taken at the end before what is left is given up
@@ -132,7 +129,7 @@ class _Behind(io.RawIOBase):
     def isatty(self) -> bool:
         return os.isatty(self._output.fd)
 
-    def write(self, data: "Buffer") -> int:
+    def write(self, data: Any) -> int:  # whatever holds bytes
         taken = bytes(data)
         self._output.write(taken)
         return len(taken)

@@ -123,7 +123,7 @@ def read_tests(content: bytes, name: str, zone: tzinfo, now: datetime) -> tuple[
             break
         row = _row(sheet, line, dict(zip(names, cells, strict=False)), zone)
         if row is not None and row.started > now:
-            sheet.fault(line, "started lies ahead; a test that is still to come has no result")
+            sheet.fault(line, "started is in the future; write when the test was done")
         elif row is not None:
             rows.append(row)
     return rows, sheet
@@ -218,7 +218,9 @@ def plan_tests(rows: Iterable[TrialRow], past: Iterable[SessionSummary], name: s
         plan.known += 1
         was = kept[key]
         if (was is None) is not (row.value is None) or abs((was or 0.0) - (row.value or 0.0)) > 0.0015:
-            plan.warnings.append(Fault(name, row.line, "this test is kept already, with another result"))
+            plan.warnings.append(
+                Fault(name, row.line, "this test is in the log already, with another result")
+            )
     return plan
 
 

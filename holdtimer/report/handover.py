@@ -41,7 +41,7 @@ _FIGURES: tuple[tuple[str, str], ...] = (
         "no failure inside the window, and the person confirmed it: the true time is longer. Silence is no "
         "success: a window without a stamp counts only when it is confirmed.",
     ),
-    ("Band", "where first failure should fall. Both of its ends belong to it."),
+    ("Band", "where first failure should fall. Both ends belong to it."),
     ("Rung", "a place on the ladder of an exercise; R1 is the easiest."),
     (
         "Counts",
@@ -64,7 +64,7 @@ _FIGURES: tuple[tuple[str, str], ...] = (
         "account, without the first two results. It says “stronger” or “weaker” only where the 95 % "
         "interval leaves out no change.",
     ),
-    ("Hard session", "any window with a failure, or 30 s of it elapsed, finished or not."),
+    ("Hard session", "a session with any failure, or with 30 s of any window elapsed, finished or not."),
 )
 
 

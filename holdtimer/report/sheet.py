@@ -37,7 +37,7 @@ _HOW = (
     "To the end: tick it only if you worked to the last second and never failed. Silence is no success: "
     "if you do not know, write no.",
     "Stopped: write choice, or symptom if something felt wrong. Pain: tick it for sharp, new or joint pain; "
-    "burning in the working muscle is not meant.",
+    "not for burning in the working muscle.",
 )
 
 
@@ -102,7 +102,7 @@ def _set(planned: PlannedSet) -> h.Node:
     return h.article(".set")[
         h.h3[f"{planned.set}. {name}: {planned.rung.name}{how}"],
         h.p[
-            f"Window {in_seconds(planned.window_s)}{rest}. Failure is meant to come at {span}.",
+            f"Window {in_seconds(planned.window_s)}{rest}. Failure should come at {span}.",
             f" Each time: {tempo}." if tempo else None,
         ],
         h.p[". ".join((*planned.setup, *planned.form)), "."] if planned.setup or planned.form else None,

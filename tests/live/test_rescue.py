@@ -91,7 +91,7 @@ def hung(stage, plain):
 @scenario
 def hung_to_the_end(stage):
     stage = hung(stage, plain=True)
-    stage.terminal.wait_for("the disk does not answer, so nothing is said of next time")
+    stage.terminal.wait_for("the disk does not answer, so next time is not known")
     stage.terminal.wait_for("close|How were the sets")
     return stage.taps_off(1, patience_s=30.0).end()
 

@@ -62,7 +62,7 @@ def test_a_test_that_is_kept_with_another_result_is_named_and_changes_nothing(tm
     call("import", tmp_path / "clinic.csv")
     (tmp_path / "clinic.csv").write_text(CLINIC.replace(";9\n", ";11\n", 1))
     _, said = call("import", tmp_path / "clinic.csv")
-    assert "clinic.csv:2: this test is kept already, with another result" in said
+    assert "clinic.csv:2: this test is in the log already, with another result" in said
     assert "added: 0 trials" in said
 
 
@@ -71,7 +71,7 @@ def test_a_test_that_is_kept_with_another_result_is_named_and_changes_nothing(tm
     [
         ("2026-01-05,chair-stand-30,,,9,,", '"variant" is missing; write variant = "crossed"'),
         ("2026-01-05,one-leg,,,9,,", 'protocol is "one-leg"'),
-        ("2027-01-05,five-stands,,,,12,", "started lies ahead"),
+        ("2027-01-05,five-stands,,,,12,", "started is in the future"),
         ("2026-01-05,timed-walk,,,,7.2,", '"lane_m" is missing'),
         ("2026-01-05,five-stands,hands,,,9,", "five stands are done with arms crossed"),
         ("2026-01-05,five-stands,,,,,", "seconds is missing or 0"),
@@ -102,7 +102,7 @@ def test_the_two_kinds_of_file_are_told_apart_and_sets_need_their_program(tmp_pa
     (tmp_path / "sets.csv").write_text(sets)
     code, said = call("import", tmp_path / "sets.csv")
     assert code == ExitCode.BAD_INPUT
-    assert "name the program of these sets too" in said
+    assert "name their program too" in said
 
 
 def test_the_page_that_is_handed_on_shows_them_below_strength(tmp_path, call):

@@ -105,7 +105,7 @@ class SessionScreen(ReviewScreen):
         self.query_one("#remarks", Static).update(Text("\n".join(map(sanitize, lines))))
         self.query_one(Rows).show(len(past.results))
         can = self._debrief is not None and (self._debrief.can_undo, self._debrief.can_redo)
-        if can != self._can:  # the footer is made anew for it
+        if can != self._can:  # the footer is made again for it
             self._can = can
             self.refresh_bindings()
 
@@ -167,4 +167,6 @@ class SessionScreen(ReviewScreen):
     @work(thread=True)
     def _close(self, debrief: Debrief) -> None:
         if not self.review.close(debrief):
-            self.app.call_from_thread(self.say, "not all answers are written yet: read on after you leave")
+            self.app.call_from_thread(
+                self.say, "not all answers are written yet: you see more after you leave"
+            )
