@@ -23,7 +23,7 @@ _PLACES = {  # module and function of each command; the others are called as the
     "show": ("reports", "show"),
     "review": ("reports", "review"),
     "log": ("reports", "log"),
-    "next": ("reports", "next"),
+    "next": ("reports", "show_next"),
     "trend": ("reports", "trend"),
     "import": ("exchange", "import_csv"),
     "export": ("exchange", "export"),

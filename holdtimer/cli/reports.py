@@ -77,7 +77,7 @@ def _titles(data: Path, person: str, sessions: Sequence[SessionSummary]) -> dict
     }
 
 
-def next(args: Namespace) -> int:  # noqa: A001 - the command's own name
+def show_next(args: Namespace) -> int:
     """Print what is due, of the last program when none is named. Raises BadInputError for a bad time."""
     from holdtimer.progression.due import due
     from holdtimer.report.due import NOTHING_DUE_JSON, due_blocks, due_to_json
