@@ -174,19 +174,23 @@ class SessionsScreen(ReviewScreen):
     # -- a date
 
     def on_key(self, event: events.Key) -> None:
-        """Begin a date with its first digit."""
-        if event.character and event.character.isdigit() and self.query_one(Rows).has_focus:
-            field = self.query_one("#date", Input)
-            field.value = event.character
+        """Begin a date with its first digit; what was typed before the field had the keyboard follows it."""
+        field, rows = self.query_one("#date", Input), self.query_one(Rows)
+        begins = self.focused is rows and event.key.isdigit()
+        if not event.is_printable or not (begins or self.focused is field):
+            return
+        if begins:
+            field.value = ""
             self.action_search()
-            field.cursor_position = 1
-            event.stop()
+        field.value += event.character or ""
+        field.cursor_position = len(field.value)
+        event.stop()
 
     def action_search(self) -> None:
         """Type a date."""
         field = self.query_one("#date", Input)
         field.add_class("-typed")
-        field.focus()
+        self.set_focus(field)
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """Narrow the list to the dates that fit."""
