@@ -136,13 +136,20 @@ def function_blocks(
     yield Table(columns, tuple(_reading_row(each, readings, of_age) for each in readings))
     yield Words("")
     yield from map(Words, source_lines(readings, group))
-    if strength:
-        yield Words(beside_words(readings, strength))
+    beside = beside_words(readings, strength)
+    if beside:
+        yield Words(beside)
 
 
 def beside_words(readings: Sequence[Reading], strength: str) -> str:
-    """Return strength and function side by side, and that it is open what caused what."""
-    latest = readings[-1]
+    """Return strength and function side by side, and that it is open what caused what.
+
+    Empty where nothing is said of strength, or no test has enough days: that is no "unchanged".
+    """
+    compared = [each for each in readings if each.state is not State.TOO_FEW]
+    if not strength or not compared:
+        return ""
+    latest = compared[-1]
     said = "changed by more than" if latest.state is State.CHANGED else "unchanged beyond"
     return (
         f"Over the same weeks: {strength}, {what_words(latest.series)} {said} the test's error. "

@@ -162,13 +162,12 @@ def _function(record: Record) -> h.Node:
     if not record.tested:
         return None
     cards = [_tested(record, each, number) for number, each in enumerate(record.tested)]
-    strength = strength_of(record.trend)
-    beside = [h.p[beside_words(record.tested, strength)]] if strength else []
+    beside = beside_words(record.tested, strength_of(record.trend))
     return h.section[
         h.h2["Function tests"],
         h.p(".quiet")["On the time axis of the exercises above. Open: practice or an off day, not compared."],
         h.div(".cards")[cards],
-        beside,
+        h.p[beside] if beside else None,
         (h.p(".quiet")[line] for line in source_lines(record.tested, record.group)),
     ]
 

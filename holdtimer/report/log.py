@@ -82,11 +82,13 @@ def _when(session: SessionSummary, name: str) -> tuple[str, str]:
 
 
 def kinds(session: SessionSummary) -> Iterator[str]:
-    """Yield what is out of the ordinary about a session."""
+    """Yield what is out of the ordinary about a session, and how many function tests it has."""
     if session.symptom:
         yield "something felt wrong"
     if any(each.pain for each in session.results):
         yield "pain"
+    if session.tests:
+        yield counted(len(session.tests), "test")
     marks = {
         "off day": session.off_day,
         "rehearsal": session.rehearsal,

@@ -361,7 +361,7 @@ def report_on(
     `program` is as it was, None where it is lost.
     """
     if program is None:
-        return SessionReport(session, Titles(session.program, f"script {session.script}"))
+        return SessionReport(session, Titles.by_id(session.program, session.script))
     return _report(session, {} if past is None else verdicts_after(session, past, program), program)
 
 
@@ -382,7 +382,7 @@ def titles_of(opened: Opened) -> Titles:
     """Return the titles of a session by the program it was opened with, else its ids."""
     program = program_of(opened.program_text, opened.session)
     if program is None:
-        return Titles(opened.program, f"script {opened.script}")
+        return Titles.by_id(opened.program, opened.script)
     return Titles.of(program, opened.script)
 
 

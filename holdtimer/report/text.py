@@ -29,6 +29,11 @@ class Titles:
         tests = {key: test.name for key, test in program.tests.items()}
         return cls(program.title, script_title(program, script), exercises, tests)
 
+    @classmethod
+    def by_id(cls, program: str, script: str) -> "Titles":
+        """Return what a lost program goes by: its id and that of its script; a clinic names no script."""
+        return cls(program, f"script {script}" if script else "no script")
+
 
 def script_title(program: Program, script: str) -> str:
     """Return the title of a script by its id, and the id too where another one has the same title."""

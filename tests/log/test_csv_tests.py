@@ -42,6 +42,8 @@ def test_results_of_a_clinic_are_a_series_of_their_own_and_judged(tmp_path, call
     assert (code, said) == (ExitCode.DONE, "added: 5 trials of 5 test days\nalready known: 0 trials\n")
     (reading,) = readings(function_days(read_summaries(tmp_path / "data", "ada").sessions), "older-adults")
     assert (reading.series.presser, reading.state, reading.base) == ("helper", State.CHANGED, 9.5)
+    _, said = call("log")
+    assert "no script  0  1 test, on paper" in " ".join(said.split("\n")).replace("     ", "  "), said
 
 
 def test_what_is_exported_is_imported_and_gives_the_same_and_twice_adds_nothing(tmp_path, call):

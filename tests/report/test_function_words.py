@@ -46,6 +46,9 @@ def test_strength_stands_beside_function_and_nobody_can_say_what_led_to_what():
         "Over the same weeks: 2 of 3 exercises stronger, walking speed unchanged beyond the test's error. "
         "This cannot show whether one led to the other."
     )
+    assert beside_words(read(WALK, [0.7, 0.8]), strength_words(2, 0, 3)) == "", (
+        "too few days are no 'unchanged'"
+    )
     assert strength_words(0, 0, 3) == "no certain change of strength"
     assert strength_words(0, 0, 0) == ""
 

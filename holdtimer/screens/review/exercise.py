@@ -308,8 +308,8 @@ class ExerciseScreen(ReviewScreen):
         tested, paused = self.review.tested(), self.review.paused(self._program)
         self._lanes = lanes(tested, self._program)
         self._tests = [f"{test_name(each, self._program)}: {each.sentence}" for each in tested]
-        if tested and (strength := strength_of(known)):
-            self._tests.append(beside_words(tested, strength))
+        if beside := beside_words(tested, strength_of(known)):
+            self._tests.append(beside)
         self.app.call_from_thread(self._take, found, sentences, paused)
 
     def _take(self, found: list[Course], sentences: dict[str, list[str]], paused: frozenset[str]) -> None:
