@@ -119,7 +119,7 @@ def _answers(session: Session, test: PlannedTest, trial: TrialState, now: float)
         return None
     every = offers(trial)
     at = every.index(offer)
-    after = ", ".join(offer_words(trial, each) for each in every[at + 1 :])
+    after = "; ".join(offer_words(trial, each) for each in every[at + 1 :])
     return View(
         state="asks",
         heading=f"{test.name} · answer {at + 1} of {len(every)}: tap when it is right",
