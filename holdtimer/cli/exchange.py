@@ -207,7 +207,7 @@ def _html(args: Namespace, data: Path, person: str) -> _Export:
         read_config(person).values.function_group,
     )
     print_warnings(record.damage)
-    holds = f"{counted(len(record.past), 'session')} of {counted(args.weeks, 'week')}"
+    holds = f"{counted(len(record.own), 'session')} of {counted(args.weeks, 'week')}"
     return _Export(record_page(record), beginning(KIND), holds)
 
 

@@ -14,6 +14,7 @@ from holdtimer.live.review import Review
 from holdtimer.report.function import test_lines
 from holdtimer.report.review import answer_words, marks_of, outcome_words
 from holdtimer.report.session import SessionReport
+from holdtimer.report.table import wrapped
 from holdtimer.report.text import with_side
 from holdtimer.screens.review.base import ReviewScreen, Rows
 from holdtimer.screens.review.one_set import SetScreen
@@ -38,9 +39,9 @@ def set_lines(session: Session, report: SessionReport, result: SetResult, width:
     return [
         Text(f" {result.set}. {name}, {result.rung}{again}", style="bold"),
         *(Text(f"    {row}") for row in drawn),
-        Text(f"    {said}"),
+        *map(Text, wrapped(said, width - 2, "    ")),
         Text(""),
-    ]
+    ][:_HEIGHT]
 
 
 class SessionScreen(ReviewScreen):
