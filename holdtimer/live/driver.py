@@ -1,6 +1,6 @@
 """The driver: joins keys, clock, engine, log and sound. It decides nothing about a session."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from math import inf
 from typing import Protocol
 
@@ -15,6 +15,7 @@ from holdtimer.session.state import Phase
 from holdtimer.sound.player import Player
 
 TICK_S = 0.05  # real seconds
+MOST_AT_ONCE = 32  # keys that one reading of the keyboard can bring where somebody presses them
 WRITE_WAIT_S = 0.1  # a write that takes longer is "noted, not yet saved"
 
 Listener = Callable[[list[ev.AnyEvent]], None]
@@ -266,10 +267,20 @@ def run_session(
         follow(())
         while not driver.is_done:
             came = keys.take(min(TICK_S, max(driver.until_boundary(), 0.001)))
-            for given in came:
+            for given in _by_hand(came):
                 driver.take(given)
             driver.tick(keys.read_until())
             follow(came)
     finally:
         if not driver.is_done:
             driver.leave("terminated")
+
+
+def _by_hand(came: Sequence[Key | Leave]) -> Iterator[Key | Leave]:
+    """Yield what came at once, without what no hand presses: of a pasted page all but the first is guarded.
+
+    A wish to leave, and a tap after it, must not wait until every letter of it was judged.
+    """
+    for number, given in enumerate(came):
+        if number < MOST_AT_ONCE or isinstance(given, Leave):
+            yield given

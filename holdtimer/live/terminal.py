@@ -6,7 +6,7 @@ import queue
 import select
 import signal
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from types import FrameType, TracebackType
 from typing import TYPE_CHECKING, Any, Protocol
@@ -26,6 +26,9 @@ if hasattr(signal, "SIGHUP"):
 
 
 _LAST_READ_S = 0.2
+_LAST_KEYS_S = 0.05  # so long a key pressed just before the program was asked to end may be on its way
+_MOST_UNTAKEN = 65_536  # bytes; a keyboard takes minutes for as many
+_LOOK_S = 0.01
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +70,8 @@ class KeySource:
         self._parser = KeyParser()
         self._inbox: queue.SimpleQueue[tuple[bytes | Leave, float]] = queue.SimpleQueue()
         self._passing_on = threading.Lock()  # held while bytes are on their way into the inbox
+        self._passed_on = self._taken = 0  # bytes
+        self._leaving: Leave | None = None
         self._inside = contextlib.ExitStack()
 
     def __enter__(self) -> "KeySource":
@@ -82,15 +87,32 @@ class KeySource:
 
     def take(self, wait_s: float) -> list[Key | Leave]:
         """Return what came, as `Keys` do."""
+        leaving, self._leaving = self._leaving, None
+        if leaving is not None:
+            return [leaving]
         try:
             given, at = self._inbox.get(timeout=wait_s)
         except queue.Empty:
-            keys = list(self._parser.settle(steady()))
-        else:
-            if isinstance(given, Leave):
-                return [given]
-            keys = self._parser.feed(given, at)
-        return [Leave("quit") if key.name in LEAVE else key for key in keys]
+            return _told_apart(self._parser.settle(steady()))
+        if not isinstance(given, Leave):
+            return self._decoded(given, at)
+        keys = self._pressed_before()
+        self._leaving = given if keys else None  # alone, so that whoever takes a key first does not miss it
+        return keys or [given]
+
+    def _decoded(self, data: bytes, at: float) -> list[Key | Leave]:
+        self._taken += len(data)
+        return _told_apart(self._parser.feed(data, at))
+
+    def _pressed_before(self) -> list[Key | Leave]:
+        """Return what was pressed before the program was asked to end, and is only being read."""
+        keys: list[Key | Leave] = []
+        until = steady() + _LAST_KEYS_S
+        while self.read_until() is None and steady() < until:
+            with contextlib.suppress(queue.Empty):
+                given, at = self._inbox.get(timeout=_LOOK_S)
+                keys += [] if isinstance(given, Leave) else self._decoded(given, at)
+        return keys
 
     def leave(self, reason: "LeaveReason") -> None:
         """Ask what takes the keys to leave, from any thread."""
@@ -141,12 +163,16 @@ class KeySource:
         # single keys have no end of input: a terminal that ends is gone
         end = Leave("hang-up" if self.is_terminal else "end-of-input")
         self._inbox.put((data or end, steady() if came_at is None else came_at))
+        self._passed_on += len(data)
         return bool(data)
 
     def _waits_for_keys(self, enough: int) -> bool:
         """Wait until there is something to read; False once the source is closed."""
         if os.name == "nt":  # which can wait for sockets alone
             return True
+        while self._passed_on - self._taken > _MOST_UNTAKEN:  # a flood waits in the terminal, not in memory
+            if select.select([enough], [], [], _LOOK_S)[0]:
+                return False
         ready, _, _ = select.select([self._fd, enough], [], [])
         return enough not in ready
 
@@ -173,6 +199,10 @@ class KeySource:
         finally:
             for number, handler in before.items():
                 signal.signal(number, handler)
+
+
+def _told_apart(keys: Iterable[Key]) -> list[Key | Leave]:
+    return [Leave("quit") if key.name in LEAVE else key for key in keys]
 
 
 class Modes:

@@ -2,7 +2,9 @@ from itertools import groupby
 
 import pytest
 
-from holdtimer.live.driver import WRITE_WAIT_S
+from holdtimer.live.driver import MOST_AT_ONCE, WRITE_WAIT_S, lead
+from holdtimer.live.keys import Key
+from holdtimer.live.terminal import Leave
 from holdtimer.session import events as ev
 from holdtimer.sound.patterns import Sound
 
@@ -296,3 +298,26 @@ def test_each_event_is_told_to_all_who_listen(faked):
     faked.window()
     assert heard == faked.log.events
     assert isinstance(heard[0], ev.Opened)
+
+
+class AtOnce:
+    """Keys of which all come in one reading."""
+
+    def __init__(self, *given):
+        self._given = list(given)
+
+    def take(self, wait_s):
+        return self._given
+
+    def read_until(self):
+        return None
+
+
+def test_of_a_page_pasted_at_once_no_more_is_judged_than_a_hand_presses_and_leaving_is_heard(faked):
+    faked.window()
+    pasted = [Key("y", faked.clock.time)] * 5000
+    lead(faked.driver, AtOnce(*pasted, Leave("quit")), lambda: None, lambda came: None)
+    assert faked.names.count("failure") == 1
+    (dropped,) = faked.of("dropped")
+    assert dropped.count == MOST_AT_ONCE - 1
+    assert faked.of("left")[-1].reason == "quit"

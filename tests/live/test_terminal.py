@@ -1,5 +1,6 @@
 import contextlib
 import os
+import select
 import signal
 import sys
 import termios
@@ -128,6 +129,36 @@ def test_signals_leave_in_good_order(pipe, number, reason):
         signal.raise_signal(number)
         assert keys.take(WAIT_S) == [Leave(reason)]
     assert signal.getsignal(number) is before
+
+
+def test_a_key_pressed_just_before_a_signal_still_counts_and_the_signal_too(pipe, monkeypatch):
+    reading, writing = pipe
+    read, is_asked = os.read, threading.Event()
+
+    def read_late(fd, most):
+        is_asked.wait(WAIT_S)
+        return read(fd, most)
+
+    with KeySource(reading) as keys:
+        monkeypatch.setattr("holdtimer.live.terminal.os.read", read_late)
+        os.write(writing, b"a")
+        signal.raise_signal(signal.SIGTERM)
+        threading.Timer(0.01, is_asked.set).start()
+        (key,) = keys.take(WAIT_S)
+        assert key.name == "a"
+        assert keys.take(WAIT_S) == [Leave("terminated")]
+
+
+def test_a_flood_that_nobody_takes_waits_in_the_pipe_and_holds_no_end_up(pipe):
+    reading, writing = pipe
+    os.set_blocking(writing, False)
+    sent = 0
+    with KeySource(reading):
+        while sent < 400_000 and select.select([], [writing], [], 0.2)[1]:
+            with contextlib.suppress(BlockingIOError):
+                sent += os.write(writing, b"y" * 1024)
+    assert sent < 400_000
+    assert not [thread for thread in threading.enumerate() if thread.name == "keys"]
 
 
 def test_whoever_cannot_go_on_asks_to_leave(pipe):
