@@ -26,7 +26,7 @@ from holdtimer.live.answers import AnswerBook
 from holdtimer.live.plain import say
 from holdtimer.live.setup import RESUME_WITHIN_S, Run
 from holdtimer.session.events import AnyEvent
-from holdtimer.text import counted
+from holdtimer.text import counted, is_control
 
 NO_HISTORY = "the disk does not answer, so next time is not known"
 LOSE_IT = "discard"  # what is typed to give up what is not saved
@@ -214,6 +214,9 @@ def _folder(named: str) -> Path | None:
     """Return the folder that is meant; None where a word was typed that is none. Raises RuntimeError."""
     if not named:
         _say("Nothing was typed.")
+        return None
+    if any(map(is_control, named)):  # no such folder could be named to anybody
+        _tell("That holds a control character, which no path may have here.")
         return None
     if not named.startswith(("~", ".")) and not any(each in named for each in (os.sep, os.altsep) if each):
         _say(f"{named} is not a path: begin with / or with ~/")
