@@ -54,9 +54,9 @@ def _refused() -> int:
 
 def _code_of(argv: Sequence[str] | None) -> int:
     """Run one command; turn errors into words and an exit code."""
-    args = build_parser().parse_args(argv)
-    module, function = _PLACES.get(args.command, (args.command, args.command))
     try:
+        args = build_parser().parse_args(argv)
+        module, function = _PLACES.get(args.command, (args.command, args.command))
         code = int(getattr(import_module(f"holdtimer.cli.{module}"), function)(args))
     except KeyboardInterrupt:
         return ExitCode.INTERRUPTED

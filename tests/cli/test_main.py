@@ -123,11 +123,12 @@ def test_where_it_is_asked_for_a_mistake_of_our_own_tells_its_place_too(call, mo
     assert told.err.startswith("internal error in holdtimer: RuntimeError: out of order\nTraceback")
 
 
-def test_ctrl_c_is_128_and_its_number(call, monkeypatch):
-    def interrupted(args):
+@pytest.mark.parametrize("where", ["build_parser", "check.check"])
+def test_ctrl_c_is_128_and_its_number(call, monkeypatch, where):
+    def interrupted(*args):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("holdtimer.cli.check.check", interrupted)
+    monkeypatch.setattr(f"holdtimer.cli.{where}", interrupted)
     assert call("check", "floor").code == 130
 
 
