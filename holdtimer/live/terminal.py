@@ -128,6 +128,8 @@ class KeySource:
             now = steady()
             pending, _, _ = select.select([self._fd], [], [], 0)
             is_all_taken = not pending and self._inbox.empty() and not self._parser.is_waiting
+        except (OSError, ValueError):  # the terminal is gone, and nothing more comes from it
+            return None
         finally:
             self._passing_on.release()
         return now if is_all_taken else None

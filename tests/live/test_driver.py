@@ -2,7 +2,7 @@ from itertools import groupby
 
 import pytest
 
-from holdtimer.live.driver import MOST_AT_ONCE, WRITE_WAIT_S, lead
+from holdtimer.live.driver import MOST_AT_ONCE, WRITE_WAIT_S, run_session
 from holdtimer.live.keys import Key
 from holdtimer.live.terminal import Leave
 from holdtimer.session import events as ev
@@ -316,7 +316,7 @@ class AtOnce:
 def test_of_a_page_pasted_at_once_no_more_is_judged_than_a_hand_presses_and_leaving_is_heard(faked):
     faked.window()
     pasted = [Key("y", faked.clock.time)] * 5000
-    lead(faked.driver, AtOnce(*pasted, Leave("quit")), lambda: None, lambda came: None)
+    run_session(faked.driver, AtOnce(*pasted, Leave("quit")), lambda: None, lambda came: None)
     assert faked.names.count("failure") == 1
     (dropped,) = faked.of("dropped")
     assert dropped.count == MOST_AT_ONCE - 1
