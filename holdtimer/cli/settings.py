@@ -46,7 +46,8 @@ def keys(args: Namespace) -> int:
     print_warnings(config.others)
     values = config.values
     test = _Test(values.guard_s, values.not_taps)
-    print("Press your tap key a few times, as you would in a set. Then hold it down for 3 s. Esc ends.")
+    print("Press your tap key a few times, as you would in a set. Then hold it down for 3 s.")
+    print("Esc ends.")
     print(f"A press counts after {values.guard_s:g} s without any key.")
     with KeySource(sys.stdin.fileno()) as source:
         key = _listen(source, test)

@@ -35,7 +35,7 @@ def pressed(call, monkeypatch):
         monkeypatch.setattr(command, "steady", lambda: now[0])
         monkeypatch.setattr("sys.stdin", Typing())
         said = call("keys")
-        return said.out.split("\n\n")[0].splitlines()[2:]
+        return said.out.split("\n\n")[0].splitlines()[3:]
 
     return pressed
 
