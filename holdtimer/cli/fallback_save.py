@@ -216,7 +216,7 @@ def _folder(named: str) -> Path | None:
         _say("Nothing was typed.")
         return None
     if any(map(is_control, named)):  # no such folder could be named to anybody
-        _say("That path holds a control character, which is not allowed here.")
+        _say("That holds a control character, which no path may have here.")
         return None
     if not named.startswith(("~", ".")) and not any(each in named for each in (os.sep, os.altsep) if each):
         _say(f"{named} is not a path: begin with / or with ~/")

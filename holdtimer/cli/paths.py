@@ -173,7 +173,7 @@ def program_named(args: Namespace, data: Path, person: str) -> Program | None:
     last = last_program(data, person)
     if last is not None:
         return last.program
-    log = last_session(data, person)
+    log = last_session(data, person, of_program=True)
     return None if log is None or log.opened is None else program_of(log.opened.program_text, log.session)
 
 
@@ -185,7 +185,7 @@ def last_program(data: Path, person: str) -> Loaded | None:
     """
     last = remembered(data)
     known = usable_program(last.program)
-    log = last_session(data, person)
+    log = last_session(data, person, of_program=True)
     if log is None or log.opened is None or (known is not None and last.person == person):
         return known
     if known is not None and known.program.id == log.opened.program:

@@ -93,16 +93,16 @@ class KeySource:
         try:
             given, at = self._inbox.get(timeout=wait_s)
         except queue.Empty:
-            return _with_leaves(self._parser.settle(steady()))
+            return _told_apart(self._parser.settle(steady()))
         if not isinstance(given, Leave):
             return self._decoded(given, at)
         keys = self._pressed_before()
-        self._leaving = given if keys else None  # alone, so that nobody who takes a key first misses it
+        self._leaving = given if keys else None  # alone, so that whoever takes a key first does not miss it
         return keys or [given]
 
     def _decoded(self, data: bytes, at: float) -> list[Key | Leave]:
         self._taken += len(data)
-        return _with_leaves(self._parser.feed(data, at))
+        return _told_apart(self._parser.feed(data, at))
 
     def _pressed_before(self) -> list[Key | Leave]:
         """Return what was pressed before the program was asked to end, and is only being read."""
@@ -203,7 +203,7 @@ class KeySource:
                 signal.signal(number, handler)
 
 
-def _with_leaves(keys: Iterable[Key]) -> list[Key | Leave]:
+def _told_apart(keys: Iterable[Key]) -> list[Key | Leave]:
     return [Leave("quit") if key.name in LEAVE else key for key in keys]
 
 

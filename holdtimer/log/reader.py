@@ -84,14 +84,19 @@ def find_session(data: Path, person: str, prefix: str, *, rehearsals: bool = Tru
     raise NoSuchSessionError(f"several sessions of {person} begin with {prefix!r}: {', '.join(names)}")
 
 
-def last_session(data: Path, person: str, *, rehearsals: bool = False) -> SessionLog | None:
+def last_session(
+    data: Path, person: str, *, rehearsals: bool = False, of_program: bool = False
+) -> SessionLog | None:
     """Return the newest readable session of a person that was begun or closed, None where there is none.
 
-    Its `damage` names the newer ones that cannot be read, too.
+    With `of_program` one that only holds function tests of a table is passed over: it has no program. Its
+    `damage` names the newer ones that cannot be read, too.
     """
     newer: tuple[Damage, ...] = ()
     for log in _newest_first(data, person, rehearsals=rehearsals):
         if log.opened and not (log.begun or log.closed):
+            continue
+        if log.opened and of_program and log.opened.kind == "paper" and not log.opened.program_text:
             continue
         if log.opened:
             note = Damage("this is not the newest session: what is newer cannot be read", log.session)

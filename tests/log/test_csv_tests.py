@@ -117,3 +117,15 @@ def test_the_page_that_is_handed_on_shows_them_below_strength(tmp_path, call):
     assert (tests.count('<circle class="open"'), tests.count('<circle class="mark"')) == (1, 4)
     assert "changed by more than the test&#39;s own error: 9.5 to 14 stands" in tests
     assert "Ho-Henriksson 2024" in tests
+
+
+def test_what_a_clinic_measured_takes_no_program_away(tmp_path, call):
+    (tmp_path / "paper.csv").write_text(
+        "started,exercise,side,rung,first_failure_s\n2025-12-01 18:00,wall-sit,both,hips high,65\n"
+    )
+    call("import", tmp_path / "paper.csv", "chair-and-counter")
+    (tmp_path / "clinic.csv").write_text(CLINIC)
+    call("import", tmp_path / "clinic.csv")
+    for command in ("next", "trend"):
+        code, said = call(command)
+        assert (code, "Chair and counter" in said) == (ExitCode.DONE, True), said
