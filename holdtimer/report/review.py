@@ -174,9 +174,9 @@ def outcome_words(result: SetResult, verdict: Verdict | None) -> str:
     return f"{said}{pain} · next time {_verdict_words(verdict)}"
 
 
-def _verdict_words(verdict: Verdict) -> str:
+def _verdict_words(verdict: Verdict, by: str = "") -> str:
     word = "the same" if verdict.word == "same" and not verdict.paused else verdict_word(verdict)
-    return f"{word}: {reason_words(verdict)}"
+    return f"{word}{by}: {reason_words(verdict)}"
 
 
 # ---- one set, to be put right
@@ -369,10 +369,10 @@ def difference(before: Due, after: Due, program: Program, key: SetKey | None = N
 
 def _changed(was: DueSet | None, now: DueSet, program: Program) -> Changed:
     name = with_side(program.exercises[now.exercise].name, now.side)
-    new, because = _due_words(now)
     if was is None:
-        return Changed(name, new, because, was="not in this session")
-    old, old_because = _due_words(was)
+        return Changed(name, *_due_words(now), was="not in this session")
+    new, because = _due_words(now, _is_older(now, was))
+    old, old_because = _due_words(was, _is_older(was, now))
     return Changed(
         name,
         new,
@@ -382,11 +382,17 @@ def _changed(was: DueSet | None, now: DueSet, program: Program) -> Changed:
     )
 
 
-def _due_words(each: DueSet) -> tuple[str, str]:
+def _is_older(each: DueSet, other: DueSet) -> bool:
+    """Whether what is due rests on an earlier session than in the other state."""
+    mine, others = each.outlook.verdict.evidence, other.outlook.verdict.evidence
+    return bool(mine and others) and mine[-1].order < others[-1].order
+
+
+def _due_words(each: DueSet, is_older: bool = False) -> tuple[str, str]:
     verdict = each.outlook.verdict
     if verdict.paused:
         return "left out", reason_words(verdict)
-    return each.rung, _verdict_words(verdict)
+    return each.rung, _verdict_words(verdict, ", going by an earlier session" if is_older else "")
 
 
 # ---- one exercise over the weeks

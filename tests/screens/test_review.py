@@ -72,6 +72,7 @@ async def test_each_act_changes_what_is_due_and_undo_gives_it_back(reviewed):
     async def silence(hands):
         await hands.press("y")  # "worked to the end" is marked
         assert hands.due(4) == ("low", "harder")
+        assert "was middle: the same, going by an earlier session" in hands.said()
         await hands.press("n")
         assert hands.due(4) == ("middle", "same")
         await hands.press("down", "enter")
