@@ -116,7 +116,7 @@ def _legend(glyphs: Glyphs) -> str:
 
 def _explained(due: Due) -> str:
     """Return what the brackets behind an expected time are."""
-    has_any = any(each.outlook.expected_s for each in due.sets)
+    has_any = due.hold is None and any(each.outlook.expected_s for each in due.sets)
     return "In brackets: on most days; + means at least." if has_any else ""
 
 

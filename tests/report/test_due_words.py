@@ -63,6 +63,14 @@ def test_a_paused_exercise_has_no_verdict_that_contradicts_it(told):
     assert lines[at + 1 : at + 3] == [f"   {why}", "   checked."]
 
 
+def test_nothing_is_said_of_brackets_where_a_hold_leaves_none(told):
+    legend = "In brackets: on most days; + means at least."
+    assert legend in told()
+    held = told(stopped="symptom")
+    assert held[0].startswith("On hold")
+    assert legend not in held
+
+
 def test_the_first_time_is_not_called_the_same():
     program = loads(HALL, "hall.toml").program
     lines = text_lines(due_blocks(due(program, (), NOW), program), 80, None)
