@@ -21,7 +21,7 @@ from holdtimer.config import read_config
 from holdtimer.errors import BadInputError, ExitCode, NoSuchSessionError
 from holdtimer.log.clocks import local_now
 from holdtimer.log.history import read_summaries
-from holdtimer.log.reader import find_session, last_session, openings
+from holdtimer.log.reader import find_session, last_session, openings, persons
 from holdtimer.log.session_log import SessionLog
 from holdtimer.program.models import Program
 from holdtimer.report.log import log_blocks, log_to_json, names_to_type, newest_first
@@ -29,6 +29,7 @@ from holdtimer.report.session import NO_SESSION_JSON, session_report, titles_of
 from holdtimer.report.table import Block, Words
 from holdtimer.report.text import Titles
 from holdtimer.session.summary import SessionSummary
+from holdtimer.text import nearest
 
 LISTED = 20  # sessions, unless all are asked for
 
@@ -41,8 +42,14 @@ def show(args: Namespace) -> int:
     report = session_report(data, person, log) if log is not None else None
     print_warnings(log.damage if log is not None else ())
     if report is None:
-        return _print(args, lambda: NO_SESSION_JSON, [Words(f"no session of {person} yet")])
+        return _print(args, lambda: NO_SESSION_JSON, [_nothing_of(person, data)])
     return _print(args, report.to_json, report.blocks())
+
+
+def _nothing_of(person: str, data: Path, hint: str = "") -> Words:
+    """Return that nobody of this name has trained yet: with the name that may be meant, else with a hint."""
+    close = nearest(person, persons(data))
+    return Words(f"no session of {person} yet" + (f'; did you mean "{close}"?' if close else hint))
 
 
 def log(args: Namespace) -> int:
@@ -55,7 +62,7 @@ def log(args: Namespace) -> int:
     if args.json:
         print_json(log_to_json(person, past))
     elif not past:
-        print_blocks([Words(f"no session of {person} yet")])
+        print_blocks([_nothing_of(person, data)])
     else:
         shown = past if args.all else past[:LISTED]
         print_blocks(log_blocks(past, shown, _titles(data, person, shown), _typed(args, past[0], past)))
@@ -90,7 +97,7 @@ def show_next(args: Namespace) -> int:
     print_warnings([*past.damage, *waiting_elsewhere(data, person)])
     if program is None:
         hint = "name a program: holdtimer next chair-and-counter"
-        return _print(args, lambda: NOTHING_DUE_JSON, [Words(f"no session of {person} yet; {hint}")])
+        return _print(args, lambda: NOTHING_DUE_JSON, [_nothing_of(person, data, f"; {hint}")])
     coming = due(program, past.sessions, now)
     return _print(args, lambda: due_to_json(coming), due_blocks(coming, program))
 
@@ -112,7 +119,7 @@ def trend(args: Namespace) -> int:
     tested = readings(function_days(past.sessions), group)
     if program is None:
         found = Trend(items=(), sides=(), kept=0, planned=0, since=None, left_out=())
-        above: Iterable[Block] = () if tested else [Words(f"no session of {person} yet")]
+        above: Iterable[Block] = () if tested else [_nothing_of(person, data)]
     else:
         found = trend(program, past.sessions, now)
         above = trend_blocks(found, program)

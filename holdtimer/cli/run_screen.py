@@ -77,6 +77,8 @@ class Flow:
         if not is_kept:
             self._unseen = held.request.data
             return
+        if session.stopped == "symptom" and not session.sets and not session.trials:
+            return  # there is nothing to show beside what was just said
         debrief = await asyncio.to_thread(Debrief, held.request.data, session, (), run.elsewhere)
         self._book = debrief.book
         notice = NO_HISTORY if debrief.is_alone else ""

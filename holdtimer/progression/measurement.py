@@ -252,7 +252,7 @@ def norm(series: Series, sex: Sex, age: int) -> Norm | None:
     who = f"{'women' if sex == 'female' else 'men'}, {age}"
     if series.protocol == "chair-stand-30" and series.variant == "crossed" and 60 <= age <= 94:
         low, high = _STANDS_OF[sex][max(at for at, begins in enumerate(_AGES) if age >= begins)]
-        return Norm(who, low, high, "the middle half of healthy people", _STEADI)
+        return Norm(who, low, high, "the middle half", _STEADI)
     if series.protocol == "five-stands" and 60 <= age <= 89:
         source = "Bohannon 2006, doi 10.2466/pms.103.1.215-222; no difference of sex"
         return Norm(who, None, _FIVE_OF[age // 10 - 6], "above it is slower than average", source)

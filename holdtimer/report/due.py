@@ -74,7 +74,7 @@ def _left_out(due: Due) -> list[str]:
 def _around(due: Due, program: Program) -> Iterator[Words]:
     """Yield what is to be known before it begins."""
     if due.hold is not None:
-        yield Words("Not today; `holdtimer run` asks in two steps whether it has settled or been checked.")
+        yield Words("Not today. `holdtimer run` asks what must be so before you go on.")
     warning = due.warning
     if warning:
         yield Words(sentence(warning))

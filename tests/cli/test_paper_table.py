@@ -137,7 +137,7 @@ def test_the_table_from_paper(typed_in, row):
 def test_a_stop_that_has_settled_gives_easier_and_no_hold(typed_in, data, call, program):
     held, _ = typed_in([(5, "third", "72"), (2, "third", "stopped=symptom")])
     assert held["hold"] is not None
-    assert "`holdtimer run` asks in two steps whether it has settled" in call("next", program).out
+    assert "`holdtimer run` asks what must be so" in call("next", program).out
     stopped = read_person(data, "me")[-1].opened
     book = AnswerBook(data, stopped)
     book.say(field="released", value=True)

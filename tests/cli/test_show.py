@@ -276,3 +276,8 @@ def test_json_is_ascii_where_the_output_takes_no_more(process, trained, data):
     assert told.code == 0
     assert json.loads(told.out)["person"] == "Jörg"
     assert told.out.isascii()
+
+
+def test_a_name_that_is_almost_right_is_asked_about(call, trained):
+    trained(40.0)
+    assert call("show", "--person", "Adda").out == 'no session of Adda yet; did you mean "Ada"?\n'

@@ -72,7 +72,7 @@ def test_what_a_series_is_names_all_that_must_stay_the_same():
 
 def test_healthy_people_are_told_with_their_source_or_not_at_all():
     assert norm_words(norm(CROSSED, "female", 72), CROSSED).startswith(
-        "Healthy people (women, 72): 10 to 15 stands, the middle half of healthy people. CDC STEADI"
+        "Healthy people (women, 72): 10 to 15 stands, the middle half. CDC STEADI"
     )
     assert norm_words(norm(CROSSED, "female", 50), CROSSED).endswith("no figures for this test at this age.")
 
