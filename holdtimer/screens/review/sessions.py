@@ -11,6 +11,7 @@ from rich.text import Text
 from textual import events, work
 from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
+from textual.driver import Driver
 from textual.filter import LineFilter
 from textual.widgets import Input, Static
 
@@ -296,6 +297,14 @@ class ReviewApp(App[int]):
     def get_line_filters(self) -> Sequence[LineFilter]:
         """Return what each line goes through on its way to the terminal."""
         return (*super().get_line_filters(), *self._terminal_filters)
+
+    def get_driver_class(self) -> type[Driver]:
+        """Return what reads keys: one that outlives whatever a terminal sends, but on Windows."""
+        if os.name == "nt":
+            return super().get_driver_class()
+        from holdtimer.screens.review.terminal import ReviewTerminal
+
+        return ReviewTerminal
 
     def on_mount(self) -> None:
         """Show the sessions; give the terminal back whatever ends the program."""

@@ -1,0 +1,102 @@
+"""The terminal under the review: Textual's own, which outlives bytes that make no key, and being stopped."""
+
+import codecs
+import os
+import select
+import signal
+import termios
+from collections.abc import Callable
+from typing import Any
+
+from textual._xterm_parser import XTermParser
+from textual.drivers.linux_driver import LinuxDriver
+
+from holdtimer.errors import ExitCode
+
+_LOOK_S = 0.1
+_SILENT_S = 2.0  # a paste whose end was lost is over after this much silence
+_PASTE_ENDS = "\x1b[201~"
+_ON = "\x1b[?1049h\x1b[?25l\x1b[?1004h\x1b[?2004h\x1b[?7l"  # the other screen, no cursor; focus, pastes
+
+
+class ReviewTerminal(LinuxDriver):
+    """Reads on whatever was read, ends when the terminal is gone, and takes it back after a stop."""
+
+    _as_set: list[Any] | None = None  # how the terminal is set while it is ours
+
+    def run_input_thread(self) -> None:
+        """Read keys and the pointer until it is over, or the terminal is gone."""
+        decoder = codecs.getincrementaldecoder("utf-8")("replace")
+        parser, silent_s = XTermParser(self._debug), 0.0
+        while not self.exit_event.is_set():
+            data = self._read()
+            if data is None:
+                self._later(lambda: self._app.exit(ExitCode.HANG_UP, ExitCode.HANG_UP))
+                return
+            text = decoder.decode(data)
+            silent_s = 0.0 if data else silent_s + _LOOK_S
+            if _SILENT_S <= silent_s < _SILENT_S + _LOOK_S:
+                text = _PASTE_ENDS
+            try:
+                for message in parser.feed(text) if text else parser.tick():
+                    self.process_message(message)
+            except Exception:  # such as a key by a number that no character has
+                parser = _anew(parser, self._debug)
+
+    def _read(self) -> bytes | None:
+        """Return what came, nothing after a while without a key; None where the terminal is gone."""
+        try:
+            if not select.select([self.fileno], [], [], _LOOK_S)[0]:
+                return b""
+            return os.read(self.fileno, 4096) or None
+        except OSError:
+            return None
+
+    def _later(self, call: Callable[[], object]) -> None:
+        """Call in the loop of the app, from any thread and from the handler of a signal."""
+        self._loop.call_soon_threadsafe(call)
+
+    def start_application_mode(self) -> None:
+        """Take the terminal over."""
+        super().start_application_mode()  # type: ignore[no-untyped-call]
+        self._as_set = _settings(self.fileno)
+
+    def _sigtstp_application(self, *_: object) -> None:
+        _set(self.fileno, self.attrs_before)
+        os.kill(os.getpid(), signal.SIGSTOP)
+
+    def _sigcont_application(self, *_: object) -> None:
+        self._later(self._go_on)
+
+    def _go_on(self) -> None:
+        """Set the terminal again, which the shell has used meanwhile, and draw all of it."""
+        if self._as_set is None or self._writer_thread is None or self.exit_event.is_set():
+            return
+        _set(self.fileno, self._as_set)
+        self.write(_ON)
+        self._enable_mouse_support()
+        self._app.refresh()
+
+
+def _anew(parser: XTermParser, is_debug: bool) -> XTermParser:
+    """Return a parser that knows how this terminal tells where the pointer is."""
+    new = XTermParser(is_debug)
+    new.mouse_pixels = parser.mouse_pixels
+    new.terminal_size, new.terminal_pixel_size = parser.terminal_size, parser.terminal_pixel_size
+    return new
+
+
+def _settings(fd: int) -> list[Any] | None:
+    try:
+        return termios.tcgetattr(fd)
+    except termios.error:
+        return None
+
+
+def _set(fd: int, settings: list[Any] | None) -> None:
+    if settings is None:
+        return
+    try:
+        termios.tcsetattr(fd, termios.TCSANOW, settings)
+    except termios.error:
+        return  # the terminal is gone
