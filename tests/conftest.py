@@ -11,11 +11,20 @@ import tests.profiles  # noqa: F401 - chooses the profile before any test is rea
 
 
 def pytest_xdist_auto_num_workers():
-    """One worker for each core, and one for the real terminals, which mostly wait."""
-    return (os.cpu_count() or 1) + 1
+    """One worker for each core, and two for what runs in terminals and through pipes, which mostly waits."""
+    return (os.cpu_count() or 1) + 2
 
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items):
-    """Begin with the real terminals, which have one worker: theirs is the longest wait."""
-    items.sort(key=lambda item: item.get_closest_marker("xdist_group") is None)
+    """Take turns, two files each: those whose runs mostly wait, and those that keep a core busy."""
+    files = {}
+    for item in items:
+        files.setdefault(item.path, []).append(item)
+    waiting = [file for file in files.values() if file[0].get_closest_marker("waits")]
+    busy = [file for file in files.values() if file not in waiting]
+    turns = []
+    while waiting or busy:
+        turns += waiting[:2] + busy[:2]
+        del waiting[:2], busy[:2]
+    items[:] = [item for file in turns for item in file]

@@ -15,6 +15,8 @@ from holdtimer.log.lines import decode, encode
 from tests.invented.programs import HALL
 from tests.running import Plain
 
+pytestmark = pytest.mark.waits
+
 FAST = ("--plain", "--sound", "off", "--speed", "20")  # a screen of 1.5 s takes 75 ms
 NEW_SCREEN_S = 0.2
 UNHURRIED = (*FAST[:-1], "2")  # what holds for 2 s is there for a second, however busy the machine

@@ -15,7 +15,7 @@ CONSOLE, SIZE = {"TERM": "linux", "COLORTERM": ""}, (100, 30)
 COLOUR = re.compile(rb"\x1b\[(?:[0-9;]*;)?(?:3[0-8]|4[0-8]|9[0-7]|10[0-7])(?:;[0-9;]*)?m")
 ON_EVERY_CONSOLE = set("·─│┌┐└┘█▼▲‾’“”…–")
 
-pytestmark = pytest.mark.xdist_group("terminals")
+pytestmark = pytest.mark.waits
 SCENARIOS = {}
 
 

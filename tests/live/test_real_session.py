@@ -22,7 +22,7 @@ NO_KEYS = b"\x1b[57441u", b"\x1b[57443;3u", b"\x1b[<35;10;10M", b"\x1b[<64;5;5M"
 STILL_S, LINE_S = 2.5, 3.0  # after the last tap, and for each line of the menu of a single switch
 LARGE = (200, 60)
 
-pytestmark = pytest.mark.xdist_group("terminals")
+pytestmark = pytest.mark.waits
 SCENARIOS = {}
 
 

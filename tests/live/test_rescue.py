@@ -10,7 +10,7 @@ from tests.live.stage import CAUTIONS, NEW_SCREEN_S, TAP
 
 LEAVE, ENTER, DOWN, RIGHT = b"\x11", b"\r", b"\x1b[B", b"\x1b[C"
 
-pytestmark = pytest.mark.xdist_group("terminals")
+pytestmark = pytest.mark.waits
 SCENARIOS = {}
 
 

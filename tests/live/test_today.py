@@ -16,7 +16,7 @@ from tests.live.stage import CAUTIONS, NEW_SCREEN_S, TAP
 LEAVE = b"\x11"
 LOW = (100, 24)  # in a larger one all of it is drawn, not written
 
-pytestmark = pytest.mark.xdist_group("terminals")
+pytestmark = pytest.mark.waits
 SCENARIOS = {}
 HOUR = timedelta(hours=1)
 AT_READY = "any key or touch is a tap"

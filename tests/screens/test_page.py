@@ -117,8 +117,12 @@ async def test_only_on_the_last_page_of_the_cautions_a_tap_accepts_them(shown, a
 
 async def test_a_key_held_down_turns_no_page_after_the_first(shown, answers):
     await press(shown, "pagedown")
-    for _ in range(100):
-        await press(shown, "pagedown", after=0.04)
+    for n in range(1, 101):
+        event = events.Key("pagedown", None)
+        event.time = shown.pressed_at + 0.04 * n
+        shown.app.post_message(event)
+    await shown.pause()
+    await shown.pause()
     assert (shown.app.screen._at, answers) == (1, [])
 
 

@@ -65,7 +65,7 @@ class Tty:
 def tty(monkeypatch):
     tty = Tty()
     monkeypatch.setattr(terminal, "FILES", (tty.slave, tty.slave))
-    monkeypatch.setattr("shutil.get_terminal_size", lambda: SIZE)
+    monkeypatch.setattr("shutil.get_terminal_size", lambda *_, **__: SIZE)
     for name, value in (("TERM", "xterm-256color"), ("COLUMNS", "80"), ("LINES", "24")):
         monkeypatch.setenv(name, value)
     yield tty
