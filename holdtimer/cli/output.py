@@ -80,6 +80,9 @@ def harmless_streams() -> Iterator[None]:
         for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
             if getattr(sys, name) is None:
                 setattr(sys, name, inside.enter_context(open(os.devnull, mode, encoding="utf-8")))
+        for stream in (sys.stdout, sys.stderr):  # what was printed before comes before
+            with suppress(OSError, ValueError):
+                stream.flush()
         gates = [_Harmless(sys.stdout, is_answer=True), _Harmless(sys.stderr, is_answer=False)]
         sys.stdout, sys.stderr = gates
         try:
