@@ -108,7 +108,7 @@ async def test_keys_come_by_name_and_time_and_leaving_gives_the_terminal_back(tt
         return await app.push_screen_wait(screen)
 
     async def during(app):
-        while app.screen is not screen:
+        while screen not in app.screen_stack:
             await asyncio.sleep(0.02)
         began = time.monotonic()
         tty.send(b" \x1b[A\xff\x1b[<0;3;3M\x1b[I")
