@@ -93,7 +93,7 @@ class KeySource:
         try:
             given, at = self._inbox.get(timeout=wait_s)
         except queue.Empty:
-            return _told_apart(self._parser.settle(steady()))
+            return _with_leaves(self._parser.settle(steady()))
         if not isinstance(given, Leave):
             return self._decoded(given, at)
         keys = self._pressed_before()
@@ -102,7 +102,7 @@ class KeySource:
 
     def _decoded(self, data: bytes, at: float) -> list[Key | Leave]:
         self._taken += len(data)
-        return _told_apart(self._parser.feed(data, at))
+        return _with_leaves(self._parser.feed(data, at))
 
     def _pressed_before(self) -> list[Key | Leave]:
         """Return what was pressed before the program was asked to end, and is only being read."""
@@ -203,7 +203,7 @@ class KeySource:
                 signal.signal(number, handler)
 
 
-def _told_apart(keys: Iterable[Key]) -> list[Key | Leave]:
+def _with_leaves(keys: Iterable[Key]) -> list[Key | Leave]:
     return [Leave("quit") if key.name in LEAVE else key for key in keys]
 
 

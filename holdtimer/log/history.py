@@ -81,7 +81,7 @@ def earlier_summaries(data: Path, person: str) -> Callable[[str], Iterator[Sessi
     @cache
     def logs_and_answers() -> tuple[dict[str, SessionLog], dict[str, tuple[Answer, ...]]]:
         logs = read_files(log_files(person_folder(data, person)), person, _NOT_NEEDED)
-        return {log.session: log for log in logs}, _answers_by_session(logs)
+        return {log.session: log for log in logs}, answers_by_session(logs)
 
     def earlier(session: str) -> Iterator[SessionSummary]:
         logs, answers = logs_and_answers()
@@ -113,12 +113,12 @@ def read_answered(data: Path, person: str, session: str) -> tuple[SessionLog | N
     current = {name: each for name, each in cached.items() if _is_current(each, files, None)}
     logs = read_files(_uncached(current, files), person)
     log = next((each for each in logs if each.session == session and each.opened is not None), None)
-    return log, _answers_by_session(logs).get(session, ())
+    return log, answers_by_session(logs).get(session, ())
 
 
 def _summarize_logs(logs: Sequence[SessionLog]) -> dict[str, SessionSummary]:
     """Return what the sessions among the logs add up to, with the answers among them."""
-    answers = _answers_by_session(logs)
+    answers = answers_by_session(logs)
     found = {
         log.session: _summary(log, answers.get(log.session, ()))
         for log in logs
@@ -135,7 +135,7 @@ def _summary(log: SessionLog, answers: Sequence[Answer]) -> SessionSummary | Non
     return replace(found, started=started_at(log.session))
 
 
-def _answers_by_session(logs: Iterable[SessionLog]) -> dict[str, tuple[Answer, ...]]:
+def answers_by_session(logs: Iterable[SessionLog]) -> dict[str, tuple[Answer, ...]]:
     """Return the later answers by the session they are about, in the order they were given."""
     found: dict[str, list[Answer]] = {}
     for log in logs:
@@ -223,7 +223,7 @@ def _uncached(cached: Mapping[str, _Cached], files: _Files) -> list[Path]:
 
 def _continued_in(logs: Sequence[SessionLog], cached: Mapping[str, _Cached], files: _Files) -> set[str]:
     """Return the cached sessions that the other logs say more about: a new answer, a copy of a file."""
-    mentioned = {log.session for log in logs} | _answers_by_session(logs).keys()
+    mentioned = {log.session for log in logs} | answers_by_session(logs).keys()
     names = {
         name: {name, *(id_in(files[state].name) for state in each.files)} for name, each in cached.items()
     }
@@ -237,7 +237,7 @@ def _cacheable(
     states = {path: state for state, path in files.items()}
     answers: dict[str, list[SessionLog]] = {}
     for log in logs:
-        for session in _answers_by_session([log]):
+        for session in answers_by_session([log]):
             answers.setdefault(session, []).append(log)
     found = {}
     for log in logs:
@@ -254,7 +254,7 @@ def _is_plain(log: SessionLog) -> bool:
     is_sound = not (log.damage or log.others or log.rehearsal)
     return (
         is_sound
-        and len(_answers_by_session([log])) <= 1
+        and len(answers_by_session([log])) <= 1
         and all(id_in(path.name) == log.session for path in log.files)
     )
 

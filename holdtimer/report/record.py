@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from operator import attrgetter
 from pathlib import Path
 
-from holdtimer.log.history import read_summaries
+from holdtimer.log.history import answers_by_session, read_summaries
 from holdtimer.log.lines import Damage
 from holdtimer.log.reader import read_since
 from holdtimer.log.session_log import SessionLog
@@ -108,12 +108,7 @@ def corrections(logs: Sequence[SessionLog], names: Mapping[str, str]) -> dict[st
     `names` are those of the exercises by their ids. What was only said about a set (effort, form, pain, a
     note) corrects nothing and is not among them.
     """
-    given: dict[str, list[Answer]] = {}
-    for log in logs:
-        if log.opened is not None and log.opened.kind == "answers":
-            for event in log.events:
-                if isinstance(event, Answer):
-                    given.setdefault(event.session or log.opened.about or "", []).append(event)
+    given = answers_by_session(logs)
     sessions = {log.session: log for log in logs if log.session in given}
     return {
         name: list(_of_session(sessions[name].state(), standing(given[name]), names))

@@ -46,22 +46,13 @@ Story = Callable[["HoldtimerApp"], Awaitable[int]]
 Job = Callable[[SessionKeys], None]
 
 
-class HoldtimerApp(App[int]):
-    """Runs one story: a coroutine that shows screens one after another and returns the exit code.
+class ThemedApp(App[int]):
+    """An app in one of our themes, on whatever terminal; `fault` is what went wrong, once it has run."""
 
-    `settings` say how the person's keys are judged on pages. `fault` is what went wrong, once it has run.
-    """
-
-    CSS = FIELDS_CSS + _FIRST_CSS
     ENABLE_COMMAND_PALETTE = False
-    BINDINGS: ClassVar = []
-    AUTO_FOCUS = None
 
-    def __init__(self, story: Story, theme: str = EVENING.name) -> None:
+    def __init__(self, theme: str) -> None:
         super().__init__()
-        self._story = story
-        self._posted: PostedKeys | None = None  # where a job takes keys that Textual reads
-        self.settings: Settings | None = None
         self.fault: Exception | None = None
         self.animation_level = "none"
         self._terminal_filters = filters_for(self.console, wants_colour=not self.no_color)
@@ -70,6 +61,31 @@ class HoldtimerApp(App[int]):
     def get_line_filters(self) -> Sequence[LineFilter]:
         """Return what each line goes through on its way to the terminal."""
         return (*super().get_line_filters(), *self._terminal_filters)
+
+    def _handle_exception(self, error: Exception) -> None:
+        """End with the fault kept for the caller, instead of a traceback that shows what is in memory."""
+        if self._exception is None:
+            self._exception = self.fault = error
+            self._exception_event.set()
+        self._return_code = ExitCode.INTERNAL_ERROR
+        self._close_messages_no_wait()
+
+
+class HoldtimerApp(ThemedApp):
+    """Runs one story: a coroutine that shows screens one after another and returns the exit code.
+
+    `settings` say how the person's keys are judged on pages. `fault` is what went wrong, once it has run.
+    """
+
+    CSS = FIELDS_CSS + _FIRST_CSS
+    BINDINGS: ClassVar = []
+    AUTO_FOCUS = None
+
+    def __init__(self, story: Story, theme: str = EVENING.name) -> None:
+        super().__init__(theme)
+        self._story = story
+        self._posted: PostedKeys | None = None  # where a job takes keys that Textual reads
+        self.settings: Settings | None = None
 
     def compose(self) -> ComposeResult:
         """Lay out what is there before the first screen of the story."""
@@ -156,11 +172,3 @@ class HoldtimerApp(App[int]):
         except Exception as error:
             self.fault, code = error, ExitCode.INTERNAL_ERROR
         self.exit(code, return_code=code)
-
-    def _handle_exception(self, error: Exception) -> None:
-        """End with the fault kept for the caller, instead of a traceback that shows what is in memory."""
-        if self._exception is None:
-            self._exception = self.fault = error
-            self._exception_event.set()
-        self._return_code = ExitCode.INTERNAL_ERROR
-        self._close_messages_no_wait()

@@ -1,5 +1,8 @@
 """What the tests of a running session share: one with everything around it faked, and a real terminal."""
 
+import contextlib
+import os
+
 import pytest
 
 from holdtimer.live.clock import Heartbeat
@@ -19,6 +22,16 @@ from tests.live.stage import Stage, Terminal, Written, played_together
 def hall_text():
     """A program with short windows: 10 s after a count-in of 3 s, the band from 5 to 9 s."""
     return SHORT_HALL
+
+
+@pytest.fixture
+def pipe():
+    """Both ends of a pipe, which a test may close: the one to read from first."""
+    reading, writing = os.pipe()
+    yield reading, writing
+    for fd in (reading, writing):
+        with contextlib.suppress(OSError):
+            os.close(fd)
 
 
 @pytest.fixture

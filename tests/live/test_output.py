@@ -1,6 +1,5 @@
 """Output that may fall behind, and holds nobody up."""
 
-import contextlib
 import os
 import threading
 
@@ -11,15 +10,6 @@ from holdtimer.sound.player import steady
 
 WAIT_S, SOON_S = 10, 0.05
 MUCH = b"x" * 1_000_000  # more than a pipe holds
-
-
-@pytest.fixture
-def pipe():
-    reading, writing = os.pipe()
-    yield reading, writing
-    for fd in (reading, writing):
-        with contextlib.suppress(OSError):
-            os.close(fd)
 
 
 def read_all(fd, count):

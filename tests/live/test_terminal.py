@@ -16,15 +16,6 @@ WAIT_S = 10
 
 
 @pytest.fixture
-def pipe():
-    reading, writing = os.pipe()
-    yield reading, writing
-    for fd in (reading, writing):
-        with contextlib.suppress(OSError):
-            os.close(fd)
-
-
-@pytest.fixture
 def tty():
     master, slave = os.openpty()
     yield master, slave

@@ -8,6 +8,7 @@ import pytest
 from textual import events
 
 from holdtimer.errors import ExitCode
+from holdtimer.live.terminal import Modes
 from holdtimer.screens.review import terminal
 from holdtimer.screens.review.terminal import ReviewTerminal
 
@@ -94,7 +95,7 @@ def test_after_a_stop_the_terminal_is_set_and_drawn_again(tty):
 
     async def story():
         reading = Reading(slave)
-        reading._as_set, reading._writer_thread = ours, Writer()
+        reading._ours, reading._writer_thread = Modes(slave), Writer()
         shells = termios.tcgetattr(slave)
         shells[3] |= termios.ICANON | termios.ECHO
         termios.tcsetattr(slave, termios.TCSANOW, shells)

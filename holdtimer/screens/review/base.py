@@ -51,8 +51,8 @@ class ReviewScreen(Screen[None]):
         yield Footer(show_command_palette=False, compact=True)
 
     def content(self) -> ComposeResult:
-        """Return what stands between heading and footer."""
-        raise NotImplementedError
+        """Return what stands between heading and footer: nothing, unless a screen says more."""
+        return ()
 
     def head(self, words: str) -> None:
         """Write the heading."""

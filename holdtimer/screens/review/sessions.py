@@ -9,10 +9,9 @@ from typing import ClassVar
 
 from rich.text import Text
 from textual import events, work
-from textual.app import App, ComposeResult
+from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.driver import Driver
-from textual.filter import LineFilter
 from textual.widgets import Input, Static
 
 from holdtimer.errors import ExitCode
@@ -22,10 +21,11 @@ from holdtimer.program.models import Program
 from holdtimer.progression.due import Due
 from holdtimer.report.review import SessionRow, Week, day_of_year, last_weeks, matching, session_row
 from holdtimer.report.text import script_title
+from holdtimer.screens.app import ThemedApp
 from holdtimer.screens.review.base import ReviewScreen, Rows
 from holdtimer.screens.review.exercise import ExerciseScreen
 from holdtimer.screens.review.session import SessionScreen
-from holdtimer.screens.themes import EVENING, filters_for, wear
+from holdtimer.screens.themes import EVENING
 from holdtimer.session.summary import SessionSummary
 from holdtimer.text import counted
 
@@ -279,24 +279,15 @@ Toast { background: $ink; color: $field; border: none; padding: 0 1; width: auto
 """
 
 
-class ReviewApp(App[int]):
+class ReviewApp(ThemedApp):
     """Shows the sessions of one person; begins with one of them where its id is given."""
 
     CSS = _CSS
-    ENABLE_COMMAND_PALETTE = False
     BINDINGS: ClassVar[list[BindingType]] = [Binding("ctrl+q,ctrl+c", "leave", show=False, priority=True)]
 
     def __init__(self, review: Review, first: str | None = None, theme: str = EVENING.name) -> None:
-        super().__init__()
+        super().__init__(theme)
         self._review, self._first = review, first
-        self.fault: Exception | None = None
-        self.animation_level = "none"
-        self._terminal_filters = filters_for(self.console, wants_colour=not self.no_color)
-        wear(self, theme)
-
-    def get_line_filters(self) -> Sequence[LineFilter]:
-        """Return what each line goes through on its way to the terminal."""
-        return (*super().get_line_filters(), *self._terminal_filters)
 
     def get_driver_class(self) -> type[Driver]:
         """Return what reads keys: one that outlives whatever a terminal sends, but on Windows."""
@@ -318,11 +309,3 @@ class ReviewApp(App[int]):
     def action_leave(self) -> None:
         """Leave from wherever it is."""
         self.exit(0)
-
-    def _handle_exception(self, error: Exception) -> None:
-        """End with the fault kept for the caller, instead of a traceback that shows what is in memory."""
-        if self._exception is None:
-            self._exception = self.fault = error
-            self._exception_event.set()
-        self._return_code = ExitCode.INTERNAL_ERROR
-        self._close_messages_no_wait()

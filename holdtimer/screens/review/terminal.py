@@ -4,14 +4,13 @@ import codecs
 import os
 import select
 import signal
-import termios
 from collections.abc import Callable
-from typing import Any
 
 from textual._xterm_parser import XTermParser
 from textual.drivers.linux_driver import LinuxDriver
 
 from holdtimer.errors import ExitCode
+from holdtimer.live.terminal import Modes
 
 _LOOK_S = 0.1
 _SILENT_S = 2.0  # a paste whose end was lost is over after this much silence
@@ -22,7 +21,8 @@ _ON = "\x1b[?1049h\x1b[?25l\x1b[?1004h\x1b[?2004h\x1b[?7l"  # the other screen, 
 class ReviewTerminal(LinuxDriver):
     """Reads on whatever was read, ends when the terminal is gone, and takes it back after a stop."""
 
-    _as_set: list[Any] | None = None  # how the terminal is set while it is ours
+    _before: Modes  # how the terminal is set for others, and while it is ours
+    _ours: Modes
 
     def run_input_thread(self) -> None:
         """Read keys and the pointer until it is over, or the terminal is gone."""
@@ -58,11 +58,12 @@ class ReviewTerminal(LinuxDriver):
 
     def start_application_mode(self) -> None:
         """Take the terminal over."""
+        self._before = Modes(self.fileno)
         super().start_application_mode()  # type: ignore[no-untyped-call]
-        self._as_set = _settings(self.fileno)
+        self._ours = Modes(self.fileno)
 
     def _sigtstp_application(self, *_: object) -> None:
-        _set(self.fileno, self.attrs_before)
+        self._before.give_back()
         os.kill(os.getpid(), signal.SIGSTOP)
 
     def _sigcont_application(self, *_: object) -> None:
@@ -70,9 +71,9 @@ class ReviewTerminal(LinuxDriver):
 
     def _go_on(self) -> None:
         """Set the terminal again, which the shell has used meanwhile, and draw all of it."""
-        if self._as_set is None or self._writer_thread is None or self.exit_event.is_set():
+        if self._writer_thread is None or self.exit_event.is_set():
             return
-        _set(self.fileno, self._as_set)
+        self._ours.give_back()
         self.write(_ON)
         self._enable_mouse_support()
         self._app.refresh()
@@ -84,19 +85,3 @@ def _anew(parser: XTermParser, is_debug: bool) -> XTermParser:
     new.mouse_pixels = parser.mouse_pixels
     new.terminal_size, new.terminal_pixel_size = parser.terminal_size, parser.terminal_pixel_size
     return new
-
-
-def _settings(fd: int) -> list[Any] | None:
-    try:
-        return termios.tcgetattr(fd)
-    except termios.error:
-        return None
-
-
-def _set(fd: int, settings: list[Any] | None) -> None:
-    if settings is None:
-        return
-    try:
-        termios.tcsetattr(fd, termios.TCSANOW, settings)
-    except termios.error:
-        return  # the terminal is gone
