@@ -67,6 +67,8 @@ class SummaryScreen(ListPage):
             return _PAGES_HINT.format("close" if self._set is None else "go back")
         if self._set is not None:
             return _SET_HINT
+        if not self._debrief.report().session.results:
+            return ""  # there is nothing to answer
         return _WAITS_HINT if any(fact.value == "?" for fact in self._facts) else _HINT
 
     def press(self, name: str, at: float) -> None:
@@ -87,7 +89,7 @@ class SummaryScreen(ListPage):
     def _tapped(self, name: str) -> None:
         if name in TURNS:
             self._click(TURNS[name])
-        elif name == "enter" or (self._has_clicker and self._marked is not None):
+        elif name == "enter" or self._has_clicker:
             self._enter()
         else:
             self.end()
@@ -103,7 +105,7 @@ class SummaryScreen(ListPage):
             self._back()
 
     def _tap_words(self) -> str:
-        if not self._has_clicker or self._marked is None:
+        if not self._has_clicker or self._is_about_nothing:
             return "close"
         if self._set is None:
             return "answer"
@@ -131,18 +133,22 @@ class SummaryScreen(ListPage):
     def _result(self, number: int) -> SetResult:
         return next(each for each in self._debrief.report().session.results if each.set == number)
 
+    @property
+    def _is_about_nothing(self) -> bool:
+        """Whether nothing is marked that asks anything: after the sets come tests, which don't."""
+        sets = len(self._debrief.report().session.results)
+        return self._marked is None or (self._set is None and self._marked >= sets)
+
     def _set_name(self, result: SetResult) -> str:
         names = self._debrief.report().titles.exercises
         return with_side(names.get(result.exercise, result.exercise), result.side)
 
     def _enter(self) -> None:
-        """Take what is marked; with nothing marked, end."""
-        if self._marked is None:
+        """Take what is marked; where that is nothing that can be answered, end."""
+        if self._marked is None or self._is_about_nothing:
             self.end()
         elif self._set is None:
-            results = self._debrief.report().session.results
-            if self._marked < len(results):  # after them come tests, which ask nothing
-                self._set, self._marked = results[self._marked].set, 1
+            self._set, self._marked = self._debrief.report().session.results[self._marked].set, 1
         elif self._marked == 0:
             self._back()
         else:
