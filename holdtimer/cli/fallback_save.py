@@ -71,7 +71,7 @@ def _command(args: Namespace, speed: float) -> str:
 
 def saved(run: Run, code: int) -> int:
     """Return `code` where all of a run that is over is written where it belongs or was put; else say so."""
-    can_ask = run.driver.engine.session.left not in _GONE
+    can_ask = run.left not in _GONE
     if not _saved(run, "the session is", can_ask=can_ask):
         return ExitCode.NOT_WRITTEN
     return code if code != ExitCode.NOT_WRITTEN else run.exit_code()

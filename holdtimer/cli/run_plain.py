@@ -100,7 +100,7 @@ def _after(held: HeldRun, keys: KeySource, run: Run, heard: PlainSession | None 
     Nobody is asked who stopped because something felt wrong, or whose session is lost.
     """
     session = run.driver.engine.session
-    if session.left is not None or run.is_unbegun:
+    if run.left is not None or run.is_unbegun:
         return None
     if run.elsewhere is not None and run.is_written:
         say(f"note: not saved where it belongs, but in {run.writer.path}")

@@ -69,10 +69,10 @@ class Flow:
         """
         saving = asyncio.create_task(asyncio.to_thread(lambda: run.end() or save_by_itself(run)))
         session = run.driver.engine.session
-        if session.stopped == "symptom":
+        if session.stopped == "symptom" and run.left in (None, "quit"):
             await app.push_screen_wait(Page(symptom_page()))
         is_kept = await saving
-        if session.left is not None or run.is_unbegun:
+        if run.left is not None or run.is_unbegun:
             return
         if not is_kept:
             self._unseen = held.request.data

@@ -75,6 +75,7 @@ class Driver:
         self._origin = self._began = 0.0
         self._audio = AudioScheduler(player, 0.0)
         self._listeners: list[Listener] = []
+        self.asked_to_leave: ev.LeaveReason | None = None
 
     # -- beginning and end -------------------------------------------------------------------------------
 
@@ -111,9 +112,13 @@ class Driver:
         self._took(self.engine.close(self.engine.session.t, "closed-later"))
 
     def leave(self, reason: ev.LeaveReason) -> None:
-        """Leave the session; it can be resumed."""
+        """Leave the session; it can be resumed, unless it was about to be stopped for a symptom."""
         self._notice_standstill()
+        if not self.is_done:
+            self.asked_to_leave = reason
         self._took(self.engine.leave(reason, self.now()))
+        if self.engine.session.stopped:
+            self.close("stopped")
 
     def end_voice(self) -> None:
         """Prepare no more speech; what the player already has is still heard."""

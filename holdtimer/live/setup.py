@@ -28,7 +28,7 @@ from holdtimer.program.loading import Loaded, loads
 from holdtimer.program.timeline import SetKey, Side, Timeline
 from holdtimer.session.debounce import Settings
 from holdtimer.session.engine import Engine
-from holdtimer.session.events import BEGUN, AnyEvent, Stopped
+from holdtimer.session.events import BEGUN, AnyEvent, LeaveReason, Stopped
 from holdtimer.session.state import Session
 from holdtimer.session.words import TRY_KEY
 from holdtimer.sound.announcements import pieces_ahead
@@ -142,13 +142,18 @@ class Run:
             self.writer.move_to(session_folder(data, opened.person, rehearsal=opened.speed != 1))
         return self.end()
 
+    @property
+    def left(self) -> LeaveReason | None:
+        """Why it was left: in silence, from the menu, or since the program was asked to end; else None."""
+        return self.driver.engine.session.left or self.driver.asked_to_leave
+
     def exit_code(self) -> ExitCode:
         """Return what the command ends with, once the run is over."""
         session = self.driver.engine.session
         if not self.is_written:
             return ExitCode.NOT_WRITTEN
-        if session.left is not None:
-            return LEFT_EXIT.get(session.left, ExitCode.STOPPED)
+        if self.left is not None:
+            return LEFT_EXIT.get(self.left, ExitCode.STOPPED)
         return ExitCode.STOPPED if session.stopped else ExitCode.DONE
 
 

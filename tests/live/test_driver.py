@@ -6,6 +6,7 @@ from holdtimer.live.driver import MOST_AT_ONCE, WRITE_WAIT_S, run_session
 from holdtimer.live.keys import Key
 from holdtimer.live.terminal import Leave
 from holdtimer.session import events as ev
+from holdtimer.session import menu
 from holdtimer.sound.patterns import Sound
 
 
@@ -134,6 +135,14 @@ def test_a_stopped_session_is_closed_at_once(faked):
     faked.window().press("escape").go(6).press("enter").go(6.2)
     assert faked.names[-3:] == ["stopped", "anchor", "closed"]
     assert faked.of("closed")[0].reason == "stopped"
+
+
+def test_a_session_that_ends_while_it_asks_again_whether_something_feels_wrong_is_stopped_and_closed(faked):
+    faked.begin()
+    faked.engine._more.menu = menu.opened(faked.engine.session, faked.engine.timeline, 2.0).asking_again(2.0)
+    faked.driver.leave("terminated")
+    assert [event.ev for event in faked.log.events][-3:] == ["stopped", "anchor", "closed"]
+    assert (faked.driver.is_closed, faked.driver.asked_to_leave) == (True, "terminated")
 
 
 def test_a_session_that_was_left_takes_nothing_more(faked):

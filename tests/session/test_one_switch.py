@@ -199,6 +199,16 @@ def test_whoever_says_that_something_feels_wrong_and_then_nothing_is_stopped_for
     assert (run.last.reason, run.last.scope, run.last.t) == ("symptom", "session", asked_since + 6)
 
 
+@pytest.mark.parametrize("reason", ["quit", "terminated", "hang-up"])
+def test_whoever_is_asked_again_whether_something_feels_wrong_when_the_program_ends_is_on_hold(begin, reason):
+    run = begin()
+    five_taps(run, 2)
+    choose(run, Choice.SYMPTOM)
+    assert run.engine.menu.asks_again
+    assert run.took(run.engine.leave(reason, run.now + 1)) == ["stopped"]
+    assert (run.session.stopped, run.session.left) == ("symptom", None)
+
+
 def test_one_tap_takes_back_that_something_feels_wrong(begin):
     run = begin()
     five_taps(run, 2)
