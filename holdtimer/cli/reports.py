@@ -228,9 +228,9 @@ def review(args: Namespace) -> int:
         code = app.run()
     finally:
         found.close_all()
-    if app.fault is not None:
-        raise app.fault
     code = code if code is not None else app.return_code or ExitCode.STOPPED
     for book in found.unsaved:
         code = answers_saved(book, code)
+    if app.fault is not None:
+        raise app.fault
     return code

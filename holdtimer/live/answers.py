@@ -27,7 +27,7 @@ class AnswerBook:
     def __init__(self, data: Path, session: Opened, earlier: Sequence[Answer] = ()) -> None:
         self._data = data
         self._about = session
-        self._earlier = earlier
+        self.earlier = tuple(earlier)  # answers known about the session, in other files
         self.writer: LogWriter | None = None
         self._id = ""
         self._n = 0
@@ -65,7 +65,7 @@ class AnswerBook:
 
         The clock of another machine that shares the folder may run ahead of ours.
         """
-        known = (started_at(each.id.partition(":")[0]) for each in self._earlier)
+        known = (started_at(each.id.partition(":")[0]) for each in self.earlier)
         latest = max((each for each in known if each is not None), default=None)
         return now if latest is None else max(now, latest + timedelta(seconds=1))
 
@@ -121,7 +121,6 @@ class Debrief:
             raise ValueError("a session that was never opened has no results")
         self.opened = opened = session.opened
         self.logged = session
-        self.earlier = earlier
         self.book = AnswerBook(to or data, opened, earlier)
         self._program = program_of(opened.program_text, opened.session)
         self.program = program or self._program
@@ -134,6 +133,11 @@ class Debrief:
         self._others = tuple(each for each in past or () if each.session != opened.session)
 
     @property
+    def earlier(self) -> tuple[Answer, ...]:
+        """The answers that are in other files than the one of this book."""
+        return self.book.earlier
+
+    @property
     def answers(self) -> tuple[Answer, ...]:
         """All answers, in the order they were given."""
         return self.earlier + self.book.answers
@@ -142,7 +146,7 @@ class Debrief:
         """Take over what was answered meanwhile, elsewhere or by another screen."""
         self._others = tuple(each for each in past if each.session != self.opened.session)
         own = {each.id for each in self.book.answers}
-        self.earlier = tuple(each for each in answers if each.id not in own)
+        self.book.earlier = tuple(each for each in answers if each.id not in own)
 
     def summary(self, answers: Iterable[Answer] | None = None) -> SessionSummary:
         """Return what the session adds up to with these answers, all there are when left out."""

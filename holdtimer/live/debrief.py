@@ -9,6 +9,7 @@ from holdtimer.live.keys import Key, character
 from holdtimer.live.plain import FOCUS, ask_page, say, value_text
 from holdtimer.live.terminal import Keys, Leave
 from holdtimer.report.pages import PageText
+from holdtimer.report.review import seconds_typed
 from holdtimer.report.text import set_words
 from holdtimer.session.corrections import Question, Value
 from holdtimer.session.debounce import PageTaps, Settings
@@ -146,7 +147,8 @@ def _typed(question: Question, name: str, before: str) -> str | None:
     char = character(name)
     if char is None or len(before) >= MAX_TEXT:
         return None
-    if not (char.isdecimal() if question.kind != "text" else char != " " or before):
+    is_within = before and (question.kind == "text" or (question.kind == "seconds" and char in ".,:"))
+    if not (is_within or char.isdecimal() or (question.kind == "text" and char != " ")):
         return None
     _echo(char)
     return before + char
@@ -162,8 +164,8 @@ def _value_of(question: Question, typed: str) -> Value:
     """Return what was typed as a value; None where it can't be one."""
     if question.kind == "text":
         return typed.strip()
-    number = float(typed)
-    return number if question.low <= number <= question.high else None
+    number = seconds_typed(typed) if question.kind == "seconds" else float(typed)
+    return number if number is not None and question.low <= number <= question.high else None
 
 
 def _echo(text: str) -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 from holdtimer.errors import UnknownScriptError
 from holdtimer.live.answers import AnswerBook
 from holdtimer.live.setup import RESUME_WITHIN_S, Opening, RunRequest
-from holdtimer.log.history import read_summaries
+from holdtimer.log.history import read_answered, read_summaries
 from holdtimer.log.reader import Unfinished, find_session
 from holdtimer.program.models import Program
 from holdtimer.program.timeline import SetKey
@@ -138,9 +138,9 @@ class _Questions:
         if self._request.is_rehearsal or coming.hold is None:
             return True
         answer = await self._released(coming)
-        if answer is not None:
-            self._release(((session, None) for session in coming.held_by), answer)
-        return answer is not None
+        if answer is None:
+            return False
+        return await self._release([(session, None) for session in coming.held_by], answer)
 
     async def _released(self, coming: Due) -> str | None:
         """Ask in two steps whether what holds every program has settled or was checked; else None."""
@@ -175,8 +175,7 @@ class _Questions:
         if not paused or await self._ask(pages.restore_page(self._reasons(paused))) != pages.YES:
             return False
         hurt = {(one.session, one.done.set) for each in paused for one in each.outlook.verdict.evidence}
-        self._release(sorted(hurt), "restored: the pain is gone or was checked")
-        return True
+        return await self._release(sorted(hurt), "restored: the pain is gone or was checked")
 
     async def _too_early(self, coming: Due) -> Opening | None:
         """Warn of a start before recovery is over."""
@@ -204,16 +203,23 @@ class _Questions:
     def _due(self, script: str | None) -> Due:
         return due(self._program, self._past, self._now, script)
 
-    def _release(self, found: Iterable[tuple[str, int | None]], answer: str) -> None:
-        """Write down that a stop (no set) or a set that hurt has settled or been checked, and a note."""
+    async def _release(self, found: Sequence[tuple[str, int | None]], answer: str) -> bool:
+        """Write down that stops (no set) or sets that hurt have settled or been checked, and a note.
+
+        Return whether all of it is in the log; where it is not, that is said, and nothing is released.
+        """
+        is_written = True
         for session, number in found:
-            opened = find_session(self._request.data, self._request.person, session).opened
-            if opened is not None:
-                book = AnswerBook(self._request.data, opened)
+            log, earlier = read_answered(self._request.data, self._request.person, session)
+            if log is not None and log.opened is not None:
+                book = AnswerBook(self._request.data, log.opened, earlier)
                 book.say(field="released", value=True, set=number)
                 book.say(field="note", value=answer)
-                book.close()
+                is_written &= book.close()
         self._past = self._read()
+        if not is_written:
+            await self._ask(pages.not_saved_page())
+        return is_written
 
 
 def _opening(coming: Due, early_h: float | None = None) -> Opening:

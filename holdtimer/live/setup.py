@@ -28,7 +28,7 @@ from holdtimer.program.loading import Loaded, loads
 from holdtimer.program.timeline import SetKey, Side, Timeline
 from holdtimer.session.debounce import Settings
 from holdtimer.session.engine import Engine
-from holdtimer.session.events import BEGUN, AnyEvent, LeaveReason, Stopped
+from holdtimer.session.events import BEGUN, AnyEvent, Stopped
 from holdtimer.session.state import Session
 from holdtimer.session.words import TRY_KEY
 from holdtimer.sound.announcements import pieces_ahead
@@ -143,7 +143,7 @@ class Run:
         return self.end()
 
     @property
-    def left(self) -> LeaveReason | None:
+    def left(self) -> str | None:
         """Why it was left: in silence, from the menu, or since the program was asked to end; else None."""
         return self.driver.engine.session.left or self.driver.asked_to_leave
 

@@ -103,6 +103,16 @@ def checked_page(stops: Sequence[str]) -> PageText:
     return PageText("Checked?", lines, NOT_TODAY, ((YES, "yes, I may train hard again"),))
 
 
+def not_saved_page() -> PageText:
+    """Return the notice that an answer could not be written down, so that nothing has changed."""
+    lines = (
+        "Your answer could not be saved, so nothing has changed.",
+        "",
+        "See to the disk, then try again.",
+    )
+    return PageText("Not saved", lines, NOT_TODAY)
+
+
 def paused_page(paused: Sequence[tuple[str, str]]) -> PageText:
     """Return the question what to do with paused exercises: their names, and why they are paused."""
     lines = ("Paused and left out today:", "", *(f"  {name}: {why}" for name, why in paused))

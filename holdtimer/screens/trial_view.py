@@ -6,7 +6,7 @@ from holdtimer.screens.layout import View, labelled
 from holdtimer.session.engine import Engine
 from holdtimer.session.questions import ANSWER_S, advice_after, place_of, question_of
 from holdtimer.session.state import Phase, Session, TrialState
-from holdtimer.session.trials import GO_AFTER_S, offered, offers, stands
+from holdtimer.session.trials import GO_AFTER_S, next_trial, offered, offers, stands
 from holdtimer.session.words import offer_words
 from holdtimer.text import clock, countdown, in_seconds, with_unit
 
@@ -63,7 +63,7 @@ def _at_the_line(session: Session, test: PlannedTest, left: float) -> View:
         go = Line("Your tap on the first line starts the clock, the one on the second stops it.", "Start")
     else:
         go = Line(f"{in_seconds(GO_AFTER_S)} after your tap: two notes, that is go.", "Start")
-    trial = f" · trial {_next(session, test)} of {test.trials}" if test.trials > 1 else ""
+    trial = f" · trial {next_trial(session, test)} of {test.trials}" if test.trials > 1 else ""
     stop = (Line(test.stop, "Stop if"),) if test.stop else ()
     return View(
         state="waits" if is_over else "rest",
@@ -75,11 +75,6 @@ def _at_the_line(session: Session, test: PlannedTest, left: float) -> View:
         lines=(Line(test.way_out, "Way out"), go, *labelled("How", test.form), *stop),
         way_out=test.way_out,
     )
-
-
-def _next(session: Session, test: PlannedTest) -> int:
-    done = [each.trial for each in session.trials if each.test == test.test and each.result]
-    return len(done) + 1
 
 
 def _go(test: PlannedTest, left: float) -> View:

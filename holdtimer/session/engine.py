@@ -217,7 +217,7 @@ class Engine:
         return self._take()
 
     def leave(self, reason: ev.LeaveReason, now: float) -> list[ev.AnyEvent]:
-        """Leave the session; it can be resumed, unless it is just being asked whether something feels wrong."""
+        """Leave the session; it can be resumed, unless it is being asked whether something feels wrong."""
         self._settle(now)
         self._close_menu(now)
         if self._is_live:

@@ -204,6 +204,16 @@ def test_a_stop_that_was_led_is_named_by_its_titles(ask, led, loaded):
     assert stopped.startswith("Legs was stopped on Monday 16 November at 18:03 in set 1, Wall sit:")
 
 
+def test_a_release_that_cannot_be_saved_releases_nothing_and_says_so(ask, on_paper, tmp_path, monkeypatch):
+    on_paper(5, stopped="symptom")
+    with monkeypatch.context() as full:
+        full.setattr("holdtimer.log.writer.LogWriter.append", lambda writer, event: None)
+        full.setattr("holdtimer.log.writer.LogWriter.close", lambda writer: False)
+        assert ask("s", "y", TAP) == (["On hold", "Fully settled?", "Not saved"], None)
+    assert released(tmp_path) == []
+    assert ask(TAP)[0] == ["On hold"]
+
+
 def test_a_stop_in_another_program_holds_this_one(ask, on_paper, hall_text):
     on_paper(5, stopped="symptom")
     other = loads(hall_text.replace('id = "hall"', 'id = "floor"'), "floor.toml")

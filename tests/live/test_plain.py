@@ -316,6 +316,15 @@ def test_when_a_window_failed_is_asked_where_it_is_not_known(answered):
     assert given == [("failed_about", 7.0)]
 
 
+@pytest.mark.parametrize(
+    ("typed", "seconds"),
+    [(["6", "full_stop", "5"], 6.5), (["6", "comma", "5"], 6.5), (["0", "colon", "0", "7"], 7.0)],
+)
+def test_when_a_window_failed_is_typed_with_a_decimal_or_in_minutes(answered, typed, seconds):
+    _, given = answered(*SILENT, typed=[*typed, "enter", "space"])
+    assert given == [("failed_about", seconds)]
+
+
 def test_a_tap_skips_each_question(answered):
     lines, given = answered(*SILENT, typed=["space", "space", "space"])
     assert given == []

@@ -70,7 +70,9 @@ def reviewed(tmp_path):
 
 async def test_each_act_changes_what_is_due_and_undo_gives_it_back(reviewed):
     async def silence(hands):
-        await hands.press("y")  # "worked to the end" is marked
+        await hands.press("enter", "enter")  # too many: "worked to the end" is marked, and stays open
+        assert hands.due(4) == ("middle", "same")
+        await hands.press("y")
         assert hands.due(4) == ("low", "harder")
         assert "was middle: the same, going by an earlier session" in hands.said()
         await hands.press("n")

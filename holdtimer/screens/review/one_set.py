@@ -33,6 +33,7 @@ from holdtimer.session.state import SetState
 
 _SIGNS = {"failure": "▼", "re-entry": "▽"}
 _DRAFT = "draft"
+_DOUBTS = ("ran_to_end", "slip")
 _SOON_S = 0.1  # what changes is worked out once keys and screen have had their turn
 
 
@@ -270,6 +271,8 @@ class SetScreen(ReviewScreen):
             self.action_put_back()
         elif item.kind == "add":
             self.action_add()
+        elif item.question is not None and item.question.field in _DOUBTS:
+            self.say("press y or n")  # an Enter too many must settle nothing that counts
         elif item.question is not None and item.question.kind == "yes-no":
             self._keep(item.question.with_value(item.question.value is not True))
         elif item.question is not None:
@@ -305,7 +308,7 @@ class SetScreen(ReviewScreen):
         end = each.window_s if each.ended_at is None else each.ended_at
         asked = Question("added", _ADD_WORDS, "seconds", None, each.set, high=end)
         typed = await self.app.push_screen_wait(Typed(asked.words, "", _fault_of(asked)))
-        if typed:
+        if typed and typed.strip():
             self._keep(asked.with_value(_value_of(asked, typed)))
 
     def action_take_out(self, how: str) -> None:
@@ -355,6 +358,7 @@ class SetScreen(ReviewScreen):
             self._draft = None
             self._refresh()
         else:
+            self.review.take(self._debrief)
             self.dismiss()
 
     def action_exercise(self) -> None:

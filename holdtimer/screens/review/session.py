@@ -162,6 +162,7 @@ class SessionScreen(ReviewScreen):
     def action_back(self) -> None:
         """Close the file of answers, and go back."""
         if self._debrief is not None:
+            self.review.take(self._debrief)
             self._close(self._debrief)
         self.dismiss()
 
@@ -169,5 +170,5 @@ class SessionScreen(ReviewScreen):
     def _close(self, debrief: Debrief) -> None:
         if not self.review.close(debrief):
             self.app.call_from_thread(
-                self.say, "not all answers are written yet: you see more after you leave"
+                self.say, "not all answers are saved yet: you will see where they are when you leave"
             )
