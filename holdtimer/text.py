@@ -21,6 +21,8 @@ CONTROLS = re.compile(
 )
 """What could steer a terminal, or hide or reorder its neighbours: controls, invisible marks, separators of
 lines, halves of characters and tags. U+200C and U+200D are none: some languages need them."""
+STEERING = re.compile(rf"(?![\n\b]){CONTROLS.pattern}")
+"""The same but for what ends a line, and what takes back a letter that was typed."""
 
 
 def is_control(char: str) -> bool:

@@ -13,12 +13,10 @@ from typing import TYPE_CHECKING, Any, TextIO, cast
 
 from holdtimer.errors import BadInputError
 from holdtimer.files import from_home, write_whole
-from holdtimer.text import CONTROLS, sanitize
+from holdtimer.text import CONTROLS, STEERING, sanitize
 
 if TYPE_CHECKING:
     from holdtimer.report.table import Block
-
-_STEERING = re.compile(rf"(?![\n\b]){CONTROLS.pattern}")  # lines end, and what was typed can be taken back
 
 _IN_NO_FILE = re.compile(rf"(?![\n\r\t]){CONTROLS.pattern}")
 
@@ -45,7 +43,7 @@ class _Harmless(TextIOWrapper):
     def write(self, text: str) -> int:
         """Write a text, control characters in it as `?`. Raises OutputLostError."""
         with self._losing():
-            super().write(_STEERING.sub("?", text))
+            super().write(STEERING.sub("?", text))
         return len(text)
 
     def flush(self) -> None:
@@ -149,7 +147,7 @@ def _is_unicode() -> bool:
 def json_text(document: Any, *, is_unicode: bool = True) -> str:
     """Return a document as JSON with nothing in it that steers a terminal."""
     text = json.dumps(document, ensure_ascii=not is_unicode, indent=2)
-    return _STEERING.sub(lambda found: json.dumps(found[0])[1:-1], text)
+    return STEERING.sub(lambda found: json.dumps(found[0])[1:-1], text)
 
 
 def is_file_name(name: str | None) -> bool:

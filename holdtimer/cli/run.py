@@ -56,7 +56,7 @@ def _on_screen(module: str, args: Namespace) -> int:
     """Show the `Flow` of a module of this room and return the exit code. Raises what went wrong in it."""
     import asyncio
 
-    from holdtimer.live.output import lines_apart
+    from holdtimer.live.output import printing_in_a_thread
     from holdtimer.screens.app import HoldtimerApp
     from holdtimer.screens.themes import EVENING, THEMES
 
@@ -77,7 +77,7 @@ def _on_screen(module: str, args: Namespace) -> int:
     app = HoldtimerApp(show, theme)
     code = app.run()
     code = code if code is not None else app.return_code or ExitCode.STOPPED
-    with lines_apart():
+    with printing_in_a_thread():
         code = flow.finish(code) if flow is not None else code
     if app.fault is not None:
         raise app.fault

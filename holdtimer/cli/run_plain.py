@@ -12,7 +12,7 @@ from holdtimer.cli.run_request import HeldRun, held_run
 from holdtimer.errors import BadInputError, ExitCode
 from holdtimer.live.answers import AnswerBook, Debrief
 from holdtimer.live.debrief import PlainDebrief
-from holdtimer.live.output import Output, lines_apart
+from holdtimer.live.output import Output, printing_in_a_thread
 from holdtimer.live.plain import PlainSession, ask_page, say
 from holdtimer.live.preflight import preflight
 from holdtimer.live.setup import Opening, Run
@@ -33,7 +33,7 @@ class _LeftError(Exception):
 def run_plainly(args: Namespace) -> int:
     """Run one session as lines of text and return how it ended."""
     book: AnswerBook | None = None
-    with lines_apart() as lines, held_run(args) as held:
+    with printing_in_a_thread() as lines, held_run(args) as held:
         player, remarks = held.player(_bell(lines))
         try:
             with wakepy.keep.presenting(on_fail=lambda *_: None), KeySource(sys.stdin.fileno()) as keys:

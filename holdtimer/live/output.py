@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 from holdtimer.sound.player import steady
+from holdtimer.text import STEERING
 
 _AT_ONCE = 4096  # bytes
 LAST_LINES_S = 1.0  # so long nothing may be taken at the end before what is left is given up
@@ -135,8 +136,16 @@ class _Behind(io.RawIOBase):
         return len(taken)
 
 
+class _Lines(io.TextIOWrapper):
+    """Lines on their way to such an output; like standard output, nothing in them steers a terminal."""
+
+    def write(self, text: str) -> int:
+        super().write(STEERING.sub("?", text))
+        return len(text)
+
+
 @contextlib.contextmanager
-def lines_apart() -> Iterator[Output | None]:
+def printing_in_a_thread() -> Iterator[Output | None]:
     """Print lines through a thread that may fall behind; at the end they are waited for while they are taken.
 
     Nothing changes where standard output is no file.
@@ -149,7 +158,7 @@ def lines_apart() -> Iterator[Output | None]:
         yield None
         return
     raw = io.BufferedWriter(_Behind(output))
-    file = io.TextIOWrapper(raw, before.encoding, errors="replace", line_buffering=True)
+    file = _Lines(raw, before.encoding, errors="replace", line_buffering=True)
     sys.stdout = file
     try:
         yield output

@@ -5,7 +5,7 @@ import threading
 
 import pytest
 
-from holdtimer.live.output import Output, lines_apart
+from holdtimer.live.output import Output, printing_in_a_thread
 from holdtimer.sound.player import steady
 
 WAIT_S, SOON_S = 10, 0.05
@@ -82,7 +82,7 @@ def test_lines_are_printed_though_nobody_reads_them(pipe, monkeypatch):
         monkeypatch.setattr("sys.stdout", file)
         monkeypatch.setattr("holdtimer.live.output.LAST_LINES_S", SOON_S)
         began = steady()
-        with lines_apart():
+        with printing_in_a_thread():
             for n in range(20_000):
                 print(f"line {n} ü")
         assert steady() - began < WAIT_S
@@ -91,7 +91,16 @@ def test_lines_are_printed_though_nobody_reads_them(pipe, monkeypatch):
 
 
 def test_where_nothing_is_printed_to_a_file_nothing_changes(capsys):
-    with lines_apart() as output:
+    with printing_in_a_thread() as output:
         print("as before")
     assert output is None
     assert capsys.readouterr().out == "as before\n"
+
+
+def test_nothing_that_steers_a_terminal_goes_through_a_thread_either(pipe, monkeypatch):
+    reading, writing = pipe
+    with open(os.dup(writing), "w", encoding="utf-8") as file:
+        monkeypatch.setattr("sys.stdout", file)
+        with printing_in_a_thread():
+            print("a\x1b[31mb\u202ec\b")
+    assert os.read(reading, 100) == b"a?[31mb?c\b\n"

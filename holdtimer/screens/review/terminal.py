@@ -15,7 +15,10 @@ from holdtimer.live.terminal import Modes
 _LOOK_S = 0.1
 _SILENT_S = 2.0  # a paste whose end was lost is over after this much silence
 _PASTE_ENDS = "\x1b[201~"
-_ON = "\x1b[?1049h\x1b[?25l\x1b[?1004h\x1b[?2004h\x1b[?7l"  # the other screen, no cursor; focus, pastes
+# the other screen, no cursor, no wrapping; focus, pastes, and keys told in full where a terminal can
+_ON = "\x1b[?1049h\x1b[?25l\x1b[?7l\x1b[?1004h\x1b[?2004h\x1b[>1u"
+_OFF = b"\x1b[<u\x1b[?2004l\x1b[?1004l\x1b[?1000l\x1b[?1002l\x1b[?1003l\x1b[?1006l\x1b[?1015l"
+_OFF += b"\x1b[?7h\x1b[?25h\x1b[?1049l"
 
 
 class ReviewTerminal(LinuxDriver):
@@ -63,6 +66,7 @@ class ReviewTerminal(LinuxDriver):
         self._ours = Modes(self.fileno)
 
     def _sigtstp_application(self, *_: object) -> None:
+        os.write(self.fileno, _OFF)  # not by the thread that writes, which is about to stand still
         self._before.give_back()
         os.kill(os.getpid(), signal.SIGSTOP)
 
