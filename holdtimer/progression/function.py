@@ -113,7 +113,10 @@ class Reading:
         if self.state is State.NO_CHANGE:
             size = size_words(self.series, self.limit)
             return f"No change that this test can see. It would take about {size}."
-        span = f"{shown(self.series, self.base)} to {with_unit(self.series, self.latest)}"
+        ends = (self.base, self.latest)
+        if self.agree > JUDGED and self.series.unit == "stands":  # the ends of a line: whole stands
+            ends = (round(self.base), round(self.latest))
+        span = f"{shown(self.series, ends[0])} to {with_unit(self.series, ends[1])}"
         agree = "Two" if self.agree == 2 else str(self.agree)
         more = " If this is new for you, tell the person who treats you." if self.is_worse else ""
         return (
@@ -183,20 +186,34 @@ def _with_trend(reading: Reading, weeks: Sequence[float], values: Sequence[float
     Asked after every test day, one that shows once comes by chance to more than one person in twenty.
     """
     reading = replace(reading, slope=theil_sen(weeks, values), chance=chance(values))
-    if reading.state is State.CHANGED or not all(
-        _is_trend(reading.error, weeks[:days], values[:days], widen) for days in (len(values) - 1, None)
-    ):
+    if reading.state is State.CHANGED:
         return reading
-    return replace(reading, state=State.CHANGED, agree=len(values))
+    before = _line(reading.error, weeks[:-1], values[:-1], widen)
+    line = _line(reading.error, weeks, values, widen)
+    if before is None or line is None:
+        return reading
+    first, last = line
+    limit = reading.error.limit(first, last, widen)
+    if abs(values[-1] - last) > limit:
+        return reading  # the last day does not fit: the next will show whether it stays
+    return replace(reading, state=State.CHANGED, base=first, latest=last, limit=limit, agree=len(values))
 
 
-def _is_trend(error: Error, weeks: Sequence[float], values: Sequence[float], widen: float) -> bool:
-    """Whether there is more in the order of some days than chance, and more in their slope than the error."""
+def _line(
+    error: Error, weeks: Sequence[float], values: Sequence[float], widen: float
+) -> tuple[float, float] | None:
+    """Return where the line through some days begins and ends: their slope at its median height.
+
+    None where there is no more in their order than chance, or no more in their slope than the error.
+    """
     if len(values) < TREND_FROM or chance(values) > _CERTAIN:
-        return False
-    over_span = theil_sen(weeks, values) * (weeks[-1] - weeks[0])
-    first, last = median(values) - over_span / 2, median(values) + over_span / 2
-    return abs(over_span) > error.limit(first, last, widen) + _GRAIN
+        return None
+    slope, middle = theil_sen(weeks, values), median(values)
+    over_span = slope * (weeks[-1] - weeks[0])
+    if abs(over_span) <= error.limit(middle - over_span / 2, middle + over_span / 2, widen) + _GRAIN:
+        return None
+    height = median(value - slope * week for week, value in zip(weeks, values, strict=True))
+    return height + slope * weeks[0], height + slope * weeks[-1]
 
 
 def _own_error(error: Error, values: Sequence[float]) -> float:
