@@ -147,11 +147,17 @@ def _read_rows(
         if len(sheet.rows) >= MAX_ROWS:
             sheet.fault(line, f"the file has more than {MAX_ROWS} rows; split it into several")
             return
-        if any(cell.strip() for cell in record[len(columns) :]):
-            counts = f"this row has {len(record)} cells, but the first line names {len(columns)} columns"
-            sheet.fault(line, f"{counts}; a cell with a separator in it needs quotation marks around it")
-        else:
+        if not has_cells_beyond(sheet, line, record, len(columns)):
             sheet.rows.append(_row(line, columns, record, zone))
+
+
+def has_cells_beyond(sheet: Sheet, line: int, record: list[str], columns: int) -> bool:
+    """Whether a row has more cells than the first line names columns, which is a fault."""
+    if not any(cell.strip() for cell in record[columns:]):
+        return False
+    counts = f"this row has {len(record)} cells, but the first line names {columns} columns"
+    sheet.fault(line, f"{counts}; a cell with a separator in it needs quotation marks around it")
+    return True
 
 
 def _row(line: int, columns: list[Column | None], record: list[str], zone: tzinfo) -> PaperRow:

@@ -26,7 +26,7 @@ from holdtimer.log.csv_columns import (
     read_words,
     time_text,
 )
-from holdtimer.log.csv_file import MAX_ROWS, Sheet, column_name, decoded, records
+from holdtimer.log.csv_file import MAX_ROWS, Sheet, column_name, decoded, has_cells_beyond, records
 from holdtimer.log.folder import new_session_id, session_folder
 from holdtimer.log.writer import LogWriter
 from holdtimer.program.compiling import series_of
@@ -104,29 +104,35 @@ def read_tests(content: bytes, name: str, zone: tzinfo, now: datetime) -> tuple[
     text = decoded(sheet, content) or ""
     lines = records(sheet, text)
     number, header = next(lines, (1, []))
-    names = [column_name(cell) for cell in header]
-    for each, count in Counter(filter(None, names)).items():
-        if each not in COLUMNS:
-            hint = did_you_mean(each, COLUMNS)
-            sheet.warnings.append(
-                Fault(name, number, f'column "{harmless(each)}" is unknown and ignored{hint}')
-            )
-        elif count > 1:
-            sheet.fault(number, f'there are two columns "{each}"; keep one')
-    for each in NEEDED:
-        if each not in names:
-            sheet.fault(number, f'column "{each}" is missing; needed are {", ".join(NEEDED)} and a result')
+    names = _names(sheet, number, header)
     rows: list[TrialRow] = []
     for line, cells in lines if not sheet.faults else ():
         if len(rows) >= MAX_ROWS:
             sheet.fault(line, f"the file has more than {MAX_ROWS} rows; split it into several")
             break
-        row = _row(sheet, line, dict(zip(names, cells, strict=False)), zone)
+        if has_cells_beyond(sheet, line, cells, len(names)):
+            continue
+        row = _row(sheet, line, dict(zip(names, cells, strict=False)), zone)  # a row may be shorter
         if row is not None and row.started > now:
             sheet.fault(line, "started is in the future; write when the test was done")
         elif row is not None:
             rows.append(row)
     return rows, sheet
+
+
+def _names(sheet: Sheet, line: int, header: Iterable[str]) -> list[str]:
+    """Return the names of the columns, those that are ignored too."""
+    names = [column_name(cell) for cell in header]
+    for each, count in Counter(filter(None, names)).items():
+        if each not in COLUMNS:
+            warning = f'column "{harmless(each)}" is unknown and ignored{did_you_mean(each, COLUMNS)}'
+            sheet.warnings.append(Fault(sheet.name, line, warning))
+        elif count > 1:
+            sheet.fault(line, f'there are two columns "{each}"; keep one')
+    for each in NEEDED:
+        if each not in names:
+            sheet.fault(line, f'column "{each}" is missing; needed are {", ".join(NEEDED)} and a result')
+    return names
 
 
 def _row(sheet: Sheet, line: int, cells: Mapping[str, str], zone: tzinfo) -> TrialRow | None:
@@ -197,7 +203,7 @@ def _with_result(sheet: Sheet, line: int, values: dict[str, Any], series: Series
         series=series,
         program=values.get("program", ELSEWHERE),
         script=values.get("script", ""),
-        test=values.get("test", series.protocol),
+        test=values.get("test") or ", ".join((series.protocol, *series.conditions())),
         trial=max(1, values.get("trial", 1)),
         trials=max(1, values.get("trials", values.get("trial", 1))),
         able=values.get("able", True),
@@ -270,11 +276,12 @@ def keep_tests(data: Path, person: str, rows: Iterable[TrialRow]) -> int:
 
 
 def _events(rows: list[TrialRow]) -> Iterator[AnyEvent]:
-    n = 2
-    if any(row.off_day for row in rows):
-        yield OffDay(n=n, t=0.0, value=True)
-        n += 1
+    n, is_off = 2, False
     for row in rows:
+        if row.off_day is not is_off:  # it holds for the tests after it
+            is_off = row.off_day
+            yield OffDay(n=n, t=0.0, value=is_off)
+            n += 1
         place = {"t": 0.0, "test": row.test, "trial": row.trial}
         yield TrialOpen(
             n=n, **place, seconds=row.seconds or 30.0, trials=row.trials, **Series.facts(row.series)
@@ -301,7 +308,6 @@ def _rows_of(session: SessionSummary) -> Iterator[dict[str, str]]:
         if test.series is None or session.started is None:
             continue
         done = [trial for trial in test.trials if trial.able is not None]
-        is_off = session.off_day or test.is_off_day
         for trial in done:
             values: dict[str, Any] = {
                 **Series.facts(test.series),
@@ -314,7 +320,7 @@ def _rows_of(session: SessionSummary) -> Iterator[dict[str, str]]:
                 "seconds": trial.seconds,
                 "speed_m_s": trial.speed_m_s,
                 "able": trial.able,
-                "off_day": is_off,
+                "off_day": test.is_off_day,
             }
             yield {"started": time_text(session.started)} | {key: _cell(each) for key, each in values.items()}
 

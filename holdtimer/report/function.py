@@ -259,6 +259,9 @@ def strength_words(stronger: int, weaker: int, of: int) -> str:
     """Return what a trend says of strength, for the sentence that puts it beside function."""
     if not of:
         return ""
-    if stronger:
-        return f"{stronger} of {counted(of, 'exercise')} stronger"
-    return f"{weaker} of {counted(of, 'exercise')} weaker" if weaker else "no certain change of strength"
+    parts = [
+        f"{n} of {counted(of, 'exercise')} {word}"
+        for n, word in ((stronger, "stronger"), (weaker, "weaker"))
+        if n
+    ]
+    return ", ".join(parts) or "no certain change of strength"

@@ -18,7 +18,7 @@ from holdtimer.progression.history import History, read_history
 from holdtimer.progression.measurement import Group
 from holdtimer.progression.trend import Trend, trend
 from holdtimer.report.text import with_side
-from holdtimer.session.corrections import standing
+from holdtimer.session.corrections import in_force
 from holdtimer.session.events import Answer
 from holdtimer.session.state import Session, SetState, Stamp
 from holdtimer.session.summary import SessionSummary
@@ -111,7 +111,7 @@ def corrections(logs: Sequence[SessionLog], names: Mapping[str, str]) -> dict[st
     given = answers_by_session(logs)
     sessions = {log.session: log for log in logs if log.session in given}
     return {
-        name: list(_of_session(sessions[name].state(), standing(given[name]), names))
+        name: list(_of_session(sessions[name].state(), in_force(given[name]), names))
         for name in sorted(sessions)
     }
 

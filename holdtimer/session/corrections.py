@@ -45,6 +45,22 @@ def standing(answers: Iterable[Answer]) -> list[Answer]:
     return [each for each in answers if each.field != "undo" and each.id not in undone]
 
 
+def in_force(answers: Iterable[Answer]) -> list[Answer]:
+    """Return what holds of these answers, in their order: of several on one stamp the last, nothing undone.
+
+    A stamp that was added and taken out again was never there.
+    """
+    said = standing(answers)
+    last = {_about(each): each for each in said if each.field in REMOVALS}
+    gone = {each.of_answer for each in last.values() if each.value is True and each.of_answer is not None}
+    return [
+        each
+        for each in said
+        if not (each.field in REMOVALS and (last[_about(each)] is not each or each.of_answer in gone))
+        and not (each.field == "added" and each.id in gone)
+    ]
+
+
 def _undone(answers: Iterable[Answer]) -> set[str]:
     """Return the ids of all that was undone, undoings among them; those that undo each other do nothing."""
     undoes = {each.id: str(each.value) for each in answers if each.field == "undo"}

@@ -59,6 +59,18 @@ def test_what_is_exported_is_imported_and_gives_the_same_and_twice_adds_nothing(
     assert (tmp_path / "again.csv").read_bytes() == (tmp_path / "out.csv").read_bytes()
 
 
+def test_an_off_day_holds_for_the_tests_that_say_so(tmp_path, call):
+    rows = ["2026-06-05 10:00,chair-stand-30,hands,7,no", "2026-06-05 10:00,chair-stand-30,crossed,8,yes"]
+    (tmp_path / "in.csv").write_text("\n".join(["started,protocol,variant,stands,off_day", *rows]))
+    call("import", tmp_path / "in.csv")
+    (session,) = read_summaries(tmp_path / "data", "ada").sessions
+    assert [each.is_off_day for each in session.tests] == [False, True]
+    call("export", "tests", "-o", tmp_path / "out.csv")
+    call("import", tmp_path / "out.csv", data="other")
+    (again,) = read_summaries(tmp_path / "other", "ada").sessions
+    assert [each.is_off_day for each in again.tests] == [False, True]
+
+
 def test_a_test_that_is_kept_with_another_result_is_named_and_changes_nothing(tmp_path, call):
     (tmp_path / "clinic.csv").write_text(CLINIC)
     call("import", tmp_path / "clinic.csv")
@@ -79,6 +91,7 @@ def test_a_test_that_is_kept_with_another_result_is_named_and_changes_nothing(tm
         ("2026-01-05,five-stands,,,,,", "seconds is missing or 0"),
         ("2026-01-05,chair-stand-30,hands,,0,,", "stands is missing or 0"),
         ("2026-01-05,chair-stand-30,hands,,140,,", "stands is 140; nobody does more than 100"),
+        ("2026-01-05,five-stands,,,,12,,4", "this row has 8 cells, but the first line names 7 columns"),
         ("soon,five-stands,,,,9,", 'started is "soon"; write a time such as'),
         (",five-stands,,,,9,", "started is missing"),
         ("2026-01-05,five-stands,,4,,9,", 'lane_m is only for protocol = "timed-walk"'),

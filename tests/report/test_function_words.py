@@ -49,6 +49,7 @@ def test_strength_stands_beside_function_and_nobody_can_say_what_led_to_what():
     assert beside_words(read(WALK, [0.7, 0.8]), strength_words(2, 0, 3)) == "", (
         "too few days are no 'unchanged'"
     )
+    assert strength_words(1, 3, 5) == "1 of 5 exercises stronger, 3 of 5 exercises weaker"
     assert strength_words(0, 0, 3) == "no certain change of strength"
     assert strength_words(0, 0, 0) == ""
 

@@ -143,6 +143,14 @@ def logs():
             [{"field": "released", "value": True}],
             ["said that what stopped or hurt has settled or was checked"],
         ),
+        (
+            [
+                {"set": 1, "field": "added", "value": 40.0},
+                {"of_answer": "a:1", "field": "removed", "value": True},
+            ],
+            [],
+        ),
+        ([{"of": 3, "field": "slip", "value": True}, {"of": 3, "field": "removed", "value": False}], []),
         ([{"of": 99, "field": "moved", "value": 3.0}, {"set": 7, "field": "slip", "value": True}], []),
     ],
 )
