@@ -72,7 +72,7 @@ class Personal(BaseModel):
     voice_volume: Annotated[float, Field(ge=0, le=1)] = 1.0
     theme: Literal["evening", "daylight", "two-tone"] = "evening"
     layout: Literal["full", "far"] = "full"
-    # whose error of measurement the function tests are judged by
+    # whose measurement error is used to judge function tests
     function_group: Group = "older-adults"
 
     @property

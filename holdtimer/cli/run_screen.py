@@ -83,7 +83,7 @@ class Flow:
         self._book = debrief.book
         notice = NO_HISTORY if debrief.is_alone else ""
         if run.elsewhere is not None:
-            notice = "saved elsewhere, not where it belongs: you see more after this screen"
+            notice = "saved elsewhere, not where it belongs: details follow after this screen"
         headline = "Done" if session.stopped is None else "Ended"
         try:
             await app.push_screen_wait(SummaryScreen(headline, debrief, notice))

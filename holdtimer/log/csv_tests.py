@@ -195,7 +195,7 @@ def _with_result(sheet: Sheet, line: int, values: dict[str, Any], series: Series
         return None
     for name, most in _MOST.items():
         if values.get(name, 0) > most:
-            sheet.fault(line, f"{name} is {values[name]:g}; nobody does more than {most}, so check it")
+            sheet.fault(line, f"{name} is {values[name]:g}; that is more than {most}; check it")
             return None
     return TrialRow(
         line=line,

@@ -248,7 +248,7 @@ def _variant(test: FunctionTest, path: KeyPath) -> Iterator[Finding]:
         yield (
             path,
             f'"variant" is missing in test "{harmless(str(path[-1]))}"; '
-            'write variant = "crossed" or, for who needs the armrests, variant = "hands"',
+            'write variant = "crossed" or, if you need the armrests, variant = "hands"',
         )
     elif test.protocol == "five-stands" and test.variant == "hands":
         yield (
@@ -272,8 +272,8 @@ def _aid(test: FunctionTest, path: KeyPath) -> Iterator[Finding]:
     if test.aid is not None and re.search(r"\b(arm|helper|hand)\b", test.aid.lower()):
         yield (
             (*path, "aid"),
-            f'aid is "{harmless(test.aid)}"; who is held by somebody can\'t be timed, '
-            'name what is walked with, such as aid = "one stick"',
+            f'aid is "{harmless(test.aid)}"; a walk can\'t be timed while someone holds you; '
+            'name the aid, such as aid = "one stick"',
         )
 
 

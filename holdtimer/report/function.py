@@ -185,7 +185,7 @@ def _since(reading: Reading, others: Sequence[Reading]) -> Iterator[str]:
         old = set(before[-1].series.conditions())
         new = [each for each in reading.series.conditions() if each not in old]
         what = f" ({', '.join(new)})" if new else ""
-        yield f"A series of its own since {began:%Y-%m-%d}{what}: not compared with the one before."
+        yield f"New series since {began:%Y-%m-%d}{what}: not compared with the one before."
 
 
 def day_words_of(reading: Reading) -> Iterator[tuple[FunctionDay, str]]:
@@ -205,7 +205,7 @@ def source_lines(readings: Sequence[Reading], group: Group) -> Iterator[str]:
     if judged > 1:
         chance = f"{100 * false_alarm(judged):.0f} %"
         yield (
-            f"With {judged} tests, on {chance} of test days one of them lies outside its error by chance; "
+            f"With {judged} tests, chance alone puts one of them outside its error on {chance} of test days; "
             "so a change counts once it is seen twice."
         )
     seen = dict.fromkeys((each.series.protocol, each.error) for each in readings)

@@ -46,7 +46,7 @@ def sheet_page(person: str, program: Program, due: Due) -> str:
     paused = [(each.exercise, each.side) for each in due.sets if each.outlook.verdict.paused]
     timeline = compile_script(program, due.script, due.rungs, due.first_sides, without=paused)
     sets = timeline.sets
-    warning = None if due.is_easy else due.spacing.warning
+    warning = due.warning
     names = [with_side(program.exercises[name].name, side) for name, side in paused]
     title = f"Paper log: {timeline.program_title}, {timeline.script_title}"
     body = [

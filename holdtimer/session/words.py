@@ -23,7 +23,7 @@ TAP_WORDS: dict[Tap, str] = {
     Tap.IN_PLACE: "I am in place",
     Tap.START: "over the first line",
     Tap.STAND: "I stand upright",
-    Tap.SEATED: "I sit again",
+    Tap.SEATED: "I am seated again",
     Tap.ACROSS: "over the line",
     Tap.TAKE: "this is right",
     Tap.CHOOSE: "choose this",

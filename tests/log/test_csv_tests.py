@@ -90,7 +90,7 @@ def test_a_test_that_is_kept_with_another_result_is_named_and_changes_nothing(tm
         ("2026-01-05,five-stands,hands,,,9,", "five stands are done with arms crossed"),
         ("2026-01-05,five-stands,,,,,", "seconds is missing or 0"),
         ("2026-01-05,chair-stand-30,hands,,0,,", "stands is missing or 0"),
-        ("2026-01-05,chair-stand-30,hands,,140,,", "stands is 140; nobody does more than 100"),
+        ("2026-01-05,chair-stand-30,hands,,140,,", "stands is 140; that is more than 100; check it"),
         ("2026-01-05,five-stands,,,,12,,4", "this row has 8 cells, but the first line names 7 columns"),
         ("soon,five-stands,,,,9,", 'started is "soon"; write a time such as'),
         (",five-stands,,,,9,", "started is missing"),

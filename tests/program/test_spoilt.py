@@ -108,7 +108,7 @@ SPOILT_TESTS = {
     "no variant": ('variant = "hands"', "", 5, '"variant" is missing in test "stand"; write variant = "crossed"'),
     "a lane for a chair": ("seat_cm = 46", "lane_m = 6", 9, 'lane_m is only for protocol = "timed-walk"; leave it out'),
     "no lane": ("lane_m = 6.0", "", 12, '"lane_m" is missing in test "walk"; give the metres between the two lines'),
-    "a helper's arm": ('"one stick"', '"the arm of a helper"', 16, "who is held by somebody can't be timed"),
+    "a helper's arm": ('"one stick"', '"the arm of a helper"', 16, "a walk can't be timed while someone holds you"),
     "five stands with hands": ('"chair-stand-30"', '"five-stands"', 8, "five stands are done with arms crossed"),
     "an id with a space": ("[tests.stand]", "[tests.'my stand']", 5, '"my stand" can\'t be the id of a test'),
     "an unknown test": ('{test = "stand"}', '{test = "stnd"}', 23, 'there is no test "stnd" in this file; did you mean "stand"?'),

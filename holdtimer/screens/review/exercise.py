@@ -268,8 +268,8 @@ class ExerciseScreen(ReviewScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("left,pageup", "turn(-1)", "exercise before", key_display="←"),
         Binding("right,pagedown", "turn(1)", "next exercise", key_display="→"),
-        Binding("plus", "span(-1)", "nearer", key_display="+"),
-        Binding("minus", "span(1)", "further", key_display="-"),
+        Binding("plus", "span(-1)", "fewer weeks", key_display="+"),
+        Binding("minus", "span(1)", "more weeks", key_display="-"),
         Binding("r", "restore", "restore"),
         Binding("escape", "back", "back", key_display="Esc"),
     ]

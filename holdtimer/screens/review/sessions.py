@@ -256,7 +256,7 @@ class SessionsScreen(ReviewScreen):
         is_free = await self.ask_in_thread(
             lambda ask: release_hold(review.data, review.person, program, review.now(), ask)
         )
-        self.say("released: you can go on" if is_free else "still on hold")
+        self.say("hold ended: you can train again" if is_free else "still on hold")
         self.action_read()
 
 
@@ -264,7 +264,8 @@ def _due_words(program: Program | None, coming: Due | None, review: Review) -> s
     damaged = f"; {counted(len(review.damage), 'fault')} in the files: `holdtimer next` lists them"
     said = damaged if review.damage else ""
     if program is None or coming is None:
-        return f"no session yet{said}" if not review.sessions else f"its program can't be read any more{said}"
+        lost = "the program you trained with can no longer be read" if review.sessions else "no session yet"
+        return f"{lost}{said}"
     return f"due next: {script_title(program, coming.script)}, {coming.when}{said}"
 
 

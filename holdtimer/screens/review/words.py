@@ -34,7 +34,7 @@ def change_text(found: Difference | None) -> Text:
     """Return what answers change in what is due, in words."""
     text = Text("What this changes\n", style="bold")
     if found is None:
-        return text.append("\nwhat is due next is not known", "not bold")
+        return text.append("\ncan't say what is due next: the program is missing", "not bold")
     if found.is_none:
         text.append("Nothing. Due next:\n", "not bold")
     for each in filter(None, (found.own, *found.others)):
