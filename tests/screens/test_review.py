@@ -8,7 +8,7 @@ from holdtimer.live.review import Review
 from holdtimer.log.history import read_summaries
 from holdtimer.program.loading import loads
 from holdtimer.progression.due import due
-from holdtimer.screens.review.base import Question, Typed
+from holdtimer.screens.review.base import QuestionScreen, TypingScreen
 from holdtimer.screens.review.one_set import SetScreen
 from holdtimer.screens.review.sessions import ReviewApp
 from tests.invented.evenings import APART, FIRST, PERSON, PROGRAM, write_evenings
@@ -78,7 +78,7 @@ async def test_each_act_changes_what_is_due_and_undo_gives_it_back(reviewed):
         await hands.press("n")
         assert hands.due(4) == ("middle", "same")
         await hands.press("down", "enter")
-        assert isinstance(hands.app.screen, Typed)
+        assert isinstance(hands.app.screen, TypingScreen)
         await hands.press(*"2x", "enter")
         assert "a number from 0 to 90" in hands.said("#hint")
         await hands.press("backspace", "5", "enter")
@@ -128,7 +128,7 @@ async def test_a_hold_and_a_pause_end_by_an_explicit_answer_alone(reviewed, scre
         assert "on hold" in hands.said("#due")
         await hands.press("h")
         await hands.press("s")
-        assert isinstance(hands.app.screen, Question)
+        assert isinstance(hands.app.screen, QuestionScreen)
         assert hands.coming(2).hold is not None
         await hands.press("y")  # the second step
         assert "on hold" not in hands.said("#due")

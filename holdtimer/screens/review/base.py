@@ -21,13 +21,13 @@ from textual.scroll_view import ScrollView
 from textual.strip import Strip
 from textual.widgets import Button, Footer, Input, Static
 
+from holdtimer.live.preflight import Ask
 from holdtimer.live.review import Review
 from holdtimer.report.pages import TAP, PageText
 from holdtimer.session.events import MAX_TEXT
 from holdtimer.text import sanitize
 
 Found = TypeVar("Found")
-Ask = Callable[[PageText], Awaitable[str]]
 
 
 class ReviewScreen(Screen[None]):
@@ -78,22 +78,23 @@ class ReviewScreen(Screen[None]):
 
     async def show_question(self, page: PageText) -> str:
         """Show a page and return its answer."""
-        answer = await self.app.push_screen_wait(Question(page))
+        answer = await self.app.push_screen_wait(QuestionScreen(page))
         return TAP if answer is None else answer
 
 
-class Question(ModalScreen[str]):
+class QuestionScreen(ModalScreen[str]):
     """A page with its answers as keys and buttons; Escape is the answer that changes nothing."""
 
     CSS = """
-    Question { align: center middle; background: $field; }
-    Question VerticalScroll { width: 76; max-width: 100%; height: auto; max-height: 100%; padding: 0 1; }
-    Question VerticalScroll { border: heavy $ink; background: $field; color: $ink; }
-    Question Static { height: auto; }
-    Question .title { text-style: bold; margin: 0 0 1 0; }
-    Question Button { width: 100%; height: 1; min-width: 10; border: none; margin: 1 0 0 0; }
-    Question Button { background: $field; color: $ink; content-align: left middle; text-align: left; }
-    Question Button:focus { background: $ink; color: $field; text-style: bold; }
+    QuestionScreen { align: center middle; background: $field; }
+    QuestionScreen VerticalScroll { width: 76; max-width: 100%; height: auto; max-height: 100%; }
+    QuestionScreen VerticalScroll { padding: 0 1; }
+    QuestionScreen VerticalScroll { border: heavy $ink; background: $field; color: $ink; }
+    QuestionScreen Static { height: auto; }
+    QuestionScreen .title { text-style: bold; margin: 0 0 1 0; }
+    QuestionScreen Button { width: 100%; height: 1; min-width: 10; border: none; margin: 1 0 0 0; }
+    QuestionScreen Button { background: $field; color: $ink; content-align: left middle; text-align: left; }
+    QuestionScreen Button:focus { background: $ink; color: $field; text-style: bold; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "answer", show=False),
@@ -134,16 +135,16 @@ class Question(ModalScreen[str]):
         self.dismiss(TAP)
 
 
-class Typed(ModalScreen[str | None]):
+class TypingScreen(ModalScreen[str | None]):
     """One line to type: returns it on Enter where `fault` finds none, None on Escape."""
 
     CSS = """
-    Typed { align: center middle; background: $field 60%; }
-    Typed VerticalScroll { width: 72; max-width: 100%; height: auto; border: heavy $ink; padding: 0 1; }
-    Typed VerticalScroll { background: $field; color: $ink; }
-    Typed Static { height: auto; }
-    Typed Input { border: none; height: 1; padding: 0; background: $ink; color: $field; margin: 1 0; }
-    Typed Input .input--cursor { background: $field; color: $ink; }
+    TypingScreen { align: center middle; background: $field 60%; }
+    TypingScreen VerticalScroll { width: 72; max-width: 100%; height: auto; border: heavy $ink; }
+    TypingScreen VerticalScroll { background: $field; color: $ink; padding: 0 1; }
+    TypingScreen Static { height: auto; }
+    TypingScreen Input { border: none; height: 1; padding: 0; background: $ink; color: $field; margin: 1 0; }
+    TypingScreen Input .input--cursor { background: $field; color: $ink; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "leave", show=False)]
 

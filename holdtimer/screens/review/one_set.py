@@ -23,7 +23,7 @@ from holdtimer.report.review import (
     seconds_typed,
 )
 from holdtimer.report.text import with_side
-from holdtimer.screens.review.base import ReviewScreen, Rows, Typed
+from holdtimer.screens.review.base import ReviewScreen, Rows, TypingScreen
 from holdtimer.screens.review.exercise import ExerciseScreen
 from holdtimer.screens.review.words import change_text, hint
 from holdtimer.screens.ruler import UNKNOWN, RulerData, ruler, ruler_data
@@ -56,8 +56,8 @@ class SetScreen(ReviewScreen):
         Binding("comma,shift+left", "step(-0.1)", show=False),
         Binding("full_stop,shift+right", "step(0.1)", show=False),
         Binding("enter", "change", "change", key_display="Enter"),
-        Binding("y", "say(True)", show=False),
-        Binding("n", "say(False)", show=False),
+        Binding("y", "yes_no(True)", show=False),
+        Binding("n", "yes_no(False)", show=False),
         Binding("backspace", "clear", show=False),
         Binding("a", "add", "add"),
         Binding("x,delete", "take_out('slip')", "slip", key_display="x"),
@@ -227,7 +227,7 @@ class SetScreen(ReviewScreen):
         kind = question.kind if question is not None else ""
         if action == "step":
             return kind == "seconds" or (kind == "scale" and abs(float(str(parameters[0]))) == 1)
-        if action == "say":
+        if action == "yes_no":
             return kind == "yes-no"
         if action in ("undo", "redo"):
             return True if getattr(self._debrief, f"can_{action}") else None
@@ -282,12 +282,12 @@ class SetScreen(ReviewScreen):
     async def _type(self, question: Question) -> None:
         """Type a value."""
         typed = await self.app.push_screen_wait(
-            Typed(question.words, _shown_value(question), _fault_of(question))
+            TypingScreen(question.words, _shown_value(question), _fault_of(question))
         )
         if typed is not None:
             self._keep(question.with_value(_value_of(question, typed)))
 
-    def action_say(self, value: bool) -> None:
+    def action_yes_no(self, value: bool) -> None:
         """Answer yes or no."""
         item = self._marked()
         if item is not None and item.question is not None:
@@ -307,7 +307,7 @@ class SetScreen(ReviewScreen):
             return
         end = each.window_s if each.ended_at is None else each.ended_at
         asked = Question("added", _ADD_WORDS, "seconds", None, each.set, high=end)
-        typed = await self.app.push_screen_wait(Typed(asked.words, "", _fault_of(asked)))
+        typed = await self.app.push_screen_wait(TypingScreen(asked.words, "", _fault_of(asked)))
         if typed and typed.strip():
             self._keep(asked.with_value(_value_of(asked, typed)))
 
@@ -317,18 +317,18 @@ class SetScreen(ReviewScreen):
         if item is not None and item.kind == "stamp" and item.question is not None:
             asked = item.question
             about = {"of_answer": asked.of_answer} if asked.of_answer else {"of": asked.of}
-            self._say(field=how, value=True, **about)
+            self._write(field=how, value=True, **about)
 
     def action_put_back(self) -> None:
         """Put back stamps that were taken out."""
         item = self._marked()
         if item is not None and item.removal is not None:
             removal = item.removal
-            self._say(
+            self._write(
                 field=removal.field, value=None, of=removal.of, of_answer=removal.of_answer, set=removal.set
             )
 
-    def _say(self, **fields: object) -> None:
+    def _write(self, **fields: object) -> None:
         self._draft = None
         self._debrief.book.say(**fields)
         self._refresh()

@@ -27,7 +27,7 @@ from holdtimer.text import sanitize
 _HEIGHT = 5
 
 
-def set_lines(session: Session, report: SessionReport, result: SetResult, width: int) -> list[Text]:
+def past_set_lines(session: Session, report: SessionReport, result: SetResult, width: int) -> list[Text]:
     """Return a set as its name, its ruler, how it ended and what follows for next time."""
     name = with_side(report.titles.exercises.get(result.exercise, result.exercise), result.side)
     again = f", attempt {result.attempt}" if result.attempt > 1 else ""
@@ -44,7 +44,7 @@ def set_lines(session: Session, report: SessionReport, result: SetResult, width:
     ][:_HEIGHT]
 
 
-class SessionScreen(ReviewScreen):
+class PastSessionScreen(ReviewScreen):
     """The sets of one session; undo and redo walk all that was ever answered about it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -113,7 +113,7 @@ class SessionScreen(ReviewScreen):
     def _lines(self, index: int, width: int) -> list[Text]:
         if self._report is None or self._state is None:
             return []
-        return set_lines(self._state, self._report, self._report.session.results[index], width)
+        return past_set_lines(self._state, self._report, self._report.session.results[index], width)
 
     def on_screen_resume(self) -> None:
         """Show what was changed meanwhile."""

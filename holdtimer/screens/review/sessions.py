@@ -24,7 +24,7 @@ from holdtimer.report.text import script_title
 from holdtimer.screens.app import ThemedApp
 from holdtimer.screens.review.base import ReviewScreen, Rows
 from holdtimer.screens.review.exercise import ExerciseScreen
-from holdtimer.screens.review.session import SessionScreen
+from holdtimer.screens.review.session import PastSessionScreen
 from holdtimer.screens.themes import EVENING
 from holdtimer.session.summary import SessionSummary
 from holdtimer.text import counted
@@ -234,7 +234,7 @@ class SessionsScreen(ReviewScreen):
             self._open_session(self._shown[self.query_one(Rows).marked].session)
 
     def _open_session(self, session: str) -> None:
-        self.app.push_screen(SessionScreen(self.review, session))
+        self.app.push_screen(PastSessionScreen(self.review, session))
 
     def action_exercises(self) -> None:
         """Show the exercises over the weeks."""

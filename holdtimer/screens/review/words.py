@@ -19,7 +19,7 @@ _HINTS = {
     "add": f"{_link('add', 'a')} adds a tap that is missing",
     "stamp": f"{_WHOLE} 1 s  {_TENTHS} 0.1 s  {_SLIP} slip, with the next tap  {_ALONE} this alone",
     "seconds": f"{_WHOLE} 1 s  {_TENTHS} 0.1 s  {_link('change', 'Enter')} types it  {_NO_ANSWER}",
-    "yes-no": f"{_link('say(True)', 'y')} yes  {_link('say(False)', 'n')} no  {_NO_ANSWER}",
+    "yes-no": f"{_link('yes_no(True)', 'y')} yes  {_link('yes_no(False)', 'n')} no  {_NO_ANSWER}",
     "scale": f"{_WHOLE} less, more  {_link('change', 'Enter')} types it  {_NO_ANSWER}",
     "text": f"{_link('change', 'Enter')} types it  {_NO_ANSWER}",
 }
