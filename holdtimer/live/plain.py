@@ -15,8 +15,8 @@ from holdtimer.report.text import repetition_words, with_side
 from holdtimer.session import events as ev
 from holdtimer.session.debounce import PageTaps, Settings
 from holdtimer.session.menu import Choice, Menu
-from holdtimer.session.questions import ANSWER_S, advice_after, place_of, question_of
 from holdtimer.session.results import Tempo, repetitions, worked_spans
+from holdtimer.session.safety_questions import ANSWER_S, advice_after, place_of, question_of
 from holdtimer.session.schedule import Order, Orders, orders_of
 from holdtimer.session.state import Phase, Session, SetState, Tap
 from holdtimer.session.trials import GO_AFTER_S, next_trial, offered, offers

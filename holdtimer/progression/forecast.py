@@ -59,7 +59,7 @@ Band = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
-class Trial:
+class TimedSet:
     """One result at a rung (its place), so many weeks from now (0 or less): failed, or lasted `seconds`."""
 
     rung: int
@@ -149,14 +149,14 @@ class Forecast:
         return self.posterior.of(self.design.row(rung), noise=True)
 
 
-def forecast(ladder: Ladder, trials: Sequence[Trial], present: int) -> Forecast | None:
-    """Return the forecast; None where none of the trials is a failure."""
+def forecast(ladder: Ladder, sets: Sequence[TimedSet], present: int) -> Forecast | None:
+    """Return the forecast; None where none of the sets is a failure."""
     if not ladder.loads:
-        trials = [each for each in trials if abs(each.rung - present) <= REACH]
-    if not any(trial.failed for trial in trials):
+        sets = [each for each in sets if abs(each.rung - present) <= REACH]
+    if not any(each.failed for each in sets):
         return None
-    design = _Design.of(ladder, present, (trial.rung for trial in trials))
-    points = [Point(design.row(each.rung, each.week), each.seconds, each.failed) for each in trials]
+    design = _Design.of(ladder, present, (each.rung for each in sets))
+    points = [Point(design.row(each.rung, each.week), each.seconds, each.failed) for each in sets]
     return Forecast(design, posterior(points, design.prior()))
 
 
@@ -176,10 +176,10 @@ class Difference:
         return math.exp(left), math.exp(right)
 
 
-def difference(ladder: Ladder, left: Sequence[Trial], right: Sequence[Trial]) -> Difference:
+def difference(ladder: Ladder, left: Sequence[TimedSet], right: Sequence[TimedSet]) -> Difference:
     """Compare two sides, one trial of which failed: the same growth, the same steps, a level each."""
-    trials = [*((each, 0.0) for each in left), *((each, 1.0) for each in right)]
-    design = _Design.of(ladder, left[-1].rung, (each.rung for each, _ in trials))
+    sets = [*((each, 0.0) for each in left), *((each, 1.0) for each in right)]
+    design = _Design.of(ladder, left[-1].rung, (each.rung for each, _ in sets))
     prior, none = design.prior(), [0.0] * (len(design.prior().mean))
     both = Prior(
         (*prior.mean, 0.0),
@@ -188,7 +188,7 @@ def difference(ladder: Ladder, left: Sequence[Trial], right: Sequence[Trial]) ->
         prior.sds,
     )
     points = [
-        Point((*design.row(each.rung, each.week), side), each.seconds, each.failed) for each, side in trials
+        Point((*design.row(each.rung, each.week), side), each.seconds, each.failed) for each, side in sets
     ]
     found = posterior(points, both)
     side = found.of((*none, 1.0), noise=False)
@@ -304,8 +304,8 @@ def _forecasts(program: Program, history: History, now: datetime) -> dict[SetKey
     """
     found = {}
     for key, results in history.results.items():
-        trials = _trials(results, now)
-        if trials and (known := forecast(Ladder.of(program.exercises[key[0]]), trials, trials[0].rung)):
+        sets = _timed_sets(results, now)
+        if sets and (known := forecast(Ladder.of(program.exercises[key[0]]), sets, sets[0].rung)):
             found[key] = known
     said = {key: [each.evidence for each in known.posterior.components] for key, known in found.items()}
     all_of_them = [sum(each) for each in zip(*said.values(), strict=True)]
@@ -315,19 +315,19 @@ def _forecasts(program: Program, history: History, now: datetime) -> dict[SetKey
     return found
 
 
-def _trials(results: Sequence[Result], now: datetime) -> list[Trial]:
+def _timed_sets(results: Sequence[Result], now: datetime) -> list[TimedSet]:
     """Return what a forecast rests on: the counted results of late, newest first."""
-    trials: list[Trial] = []
+    sets: list[TimedSet] = []
     now = after = now.astimezone(UTC)
     week = 0.0
     for each in reversed(results):
-        if len(trials) == LATEST or now - each.at > RECENT:
+        if len(sets) == LATEST or now - each.at > RECENT:
             break
         if each.counted:
             week -= min(max(after - each.at, timedelta()), GROWS_WITHIN) / _WEEK
-            trials.append(Trial(each.rung, week, each.lasted_s, each.failed_s is not None))
+            sets.append(TimedSet(each.rung, week, each.lasted_s, each.failed_s is not None))
             after = each.at
-    return trials
+    return sets
 
 
 def _may_overrule(at: VerdictInput, verdict: Verdict) -> bool:

@@ -10,7 +10,7 @@ from typing import Literal
 from holdtimer.program.models import Exercise, Program
 from holdtimer.program.timeline import SetKey, Side
 from holdtimer.progression.censored import Change, Timed, median, weekly_change
-from holdtimer.progression.forecast import EXPONENT_SD, RECENT, Ladder, Trial, difference
+from holdtimer.progression.forecast import EXPONENT_SD, RECENT, Ladder, TimedSet, difference
 from holdtimer.progression.history import History, Result, read_history, sides_of
 from holdtimer.progression.spacing import hard_starts, kept_and_planned
 from holdtimer.progression.verdicts import LONG_BREAK
@@ -293,7 +293,7 @@ def side_by_side(
     left, right = ([each for each in side if now - each.at <= RECENT] for side in (left, right))
     if not left or not right or all(each.failed_s is None for each in (*left, *right)):
         return unknown
-    known = difference(Ladder.of(exercise), _trials(left, now), _trials(right, now))
+    known = difference(Ladder.of(exercise), _timed_sets(left, now), _timed_sets(right, now))
     is_equal = known.low <= 0 <= known.high
     if is_equal and min(len(left), len(right)) < _LEAST_A_SIDE:
         return unknown
@@ -314,8 +314,8 @@ def side_by_side(
     return replace(found, weaker=weaker, percent=100 * weak_s / strong_s, is_bound=is_bound, ahead=ahead)
 
 
-def _trials(results: Sequence[Result], now: datetime) -> list[Trial]:
+def _timed_sets(results: Sequence[Result], now: datetime) -> list[TimedSet]:
     return [
-        Trial(each.rung, (each.at - now) / _WEEK, each.lasted_s, each.failed_s is not None)
+        TimedSet(each.rung, (each.at - now) / _WEEK, each.lasted_s, each.failed_s is not None)
         for each in results
     ]

@@ -4,7 +4,7 @@ from holdtimer.program.timeline import PlannedTest
 from holdtimer.screens.fit import Line
 from holdtimer.screens.layout import View, labelled
 from holdtimer.session.engine import Engine
-from holdtimer.session.questions import ANSWER_S, advice_after, place_of, question_of
+from holdtimer.session.safety_questions import ANSWER_S, advice_after, place_of, question_of
 from holdtimer.session.state import Phase, Session, TrialState
 from holdtimer.session.trials import GO_AFTER_S, next_trial, offered, offers, stands
 from holdtimer.session.words import offer_words

@@ -393,7 +393,7 @@ def _alarm(engine: Engine, now: float) -> str:
 
 
 def _noted(engine: Engine, now: float) -> str:
-    event = engine.answered
+    event = engine.acknowledged
     if event is None or not 0 <= now - event.t < NOTED_SHOWN_S:
         return ""
     return f"noted: {noted_words(event)}"

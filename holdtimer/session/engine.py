@@ -51,7 +51,7 @@ class _Unfolded:
     deaf: tuple[float, float] = (0.0, 0.0)  # keys between these times are dropped
     escape_refused_at: float = float("-inf")  # when an Escape did not count and the menu stayed shut
     said_yes: ev.Confirmed | ev.Asked | None = None  # to what a tap said yes last
-    answered: ev.Answered | None = None
+    acknowledged: ev.Acknowledged | None = None
 
 
 class Engine:
@@ -107,9 +107,9 @@ class Engine:
         return self._more.trains.latest
 
     @property
-    def answered(self) -> ev.Answered | None:
+    def acknowledged(self) -> ev.Acknowledged | None:
         """What the latest key that counted brought, where that is to be acknowledged."""
-        return self._more.answered
+        return self._more.acknowledged
 
     def part(self) -> Part | None:
         """Return the part that is running or comes next, at the rung chosen for it."""
@@ -255,8 +255,8 @@ class Engine:
             return
         self.session = step(self.session, event)
         self._new.append(event)
-        if ev.is_answer(event):
-            self._more.answered = event
+        if ev.is_acknowledged(event):
+            self._more.acknowledged = event
         self._apply(rules.following(self.session, self.timeline, event))
 
     def _take(self) -> list[ev.AnyEvent]:

@@ -393,7 +393,7 @@ AnyEvent = (
     | Closed
 )
 
-Answered = (
+Acknowledged = (
     Ready | NotReady | Failure | ReEntry | Confirmed | LateTap | TakenBack | Answer
     | Asked | Mark | TrialClosed | TrialResult | TrialVoid
 )  # fmt: skip
@@ -405,11 +405,11 @@ _ADAPTER: TypeAdapter[AnyEvent] = TypeAdapter(
 )
 
 
-def is_answer(event: AnyEvent) -> TypeGuard[Answered]:
+def is_acknowledged(event: AnyEvent) -> TypeGuard[Acknowledged]:
     """Whether an event is what a key brought, and is acknowledged."""
     if isinstance(event, Asked):
         return event.answer is not None and not event.silent
-    return isinstance(event, Answered) and not (isinstance(event, TrialClosed) and event.reason != "key")
+    return isinstance(event, Acknowledged) and not (isinstance(event, TrialClosed) and event.reason != "key")
 
 
 NAMES: frozenset[str] = frozenset(kind.model_fields["ev"].default for kind in AnyEvent.__args__)

@@ -14,7 +14,7 @@ from holdtimer.session import trial_events as tr
 from holdtimer.session.debounce import NEW_SCREEN_S
 from holdtimer.session.event_base import round_time
 from holdtimer.session.events import AnyEvent, DropReason, OffDay, Ready, Rest
-from holdtimer.session.questions import ANSWER_S, LASTING, next_question
+from holdtimer.session.safety_questions import ANSWER_S, LASTING, next_question
 from holdtimer.session.state import Phase, Session, Tap, TrialState, event, last_ended, replace_fast
 
 STAND_S = 30.0  # a chair stand test lasts this long, its end belongs to it

@@ -70,7 +70,7 @@ _NOTED: dict[type, str] = {
 }
 
 
-def noted_words(event: ev.Answered) -> str:
+def noted_words(event: ev.Acknowledged) -> str:
     """Return what a key that counted is acknowledged with."""
     if isinstance(event, ev.Failure):
         return f"failed at {clock(event.at)}"

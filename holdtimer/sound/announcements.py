@@ -10,8 +10,8 @@ from holdtimer.session import events as ev
 from holdtimer.session.debounce import STILL_S
 from holdtimer.session.events import round_time
 from holdtimer.session.menu import LINE_S, Menu
-from holdtimer.session.questions import advice_after, question_of, statements
 from holdtimer.session.rules import SETTLED_IN_S
+from holdtimer.session.safety_questions import advice_after, question_of, statements
 from holdtimer.session.schedule import COUNTED_DOWN, LAST_S, Schedule, orders_of, schedule_of, way_out_at
 from holdtimer.session.state import LATE_TAP_S, Phase, Session, SetState, TrialState
 from holdtimer.session.trials import OFFER_S, QUIET_S, ROUNDS, Means, Offer, offers

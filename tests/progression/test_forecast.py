@@ -16,7 +16,7 @@ from holdtimer.progression.forecast import (
     STEP,
     STEP_SDS,
     Ladder,
-    Trial,
+    TimedSet,
     difference,
     due_rung,
     forecast,
@@ -33,7 +33,7 @@ PLAIN = Ladder(5, (), KNEE)
 
 def trials(*seen):
     """(rung, weeks, seconds), a minus before the seconds of a run to the end."""
-    return [Trial(rung, week, abs(seconds), seconds >= 0) for rung, week, seconds in seen]
+    return [TimedSet(rung, week, abs(seconds), seconds >= 0) for rung, week, seconds in seen]
 
 
 CASES = {

@@ -12,7 +12,15 @@ import statistics
 import pytest
 
 from holdtimer.program.endurance import GENERAL_EXPONENT, exponent
-from holdtimer.progression.forecast import EXPONENT_LIMITS, MOST_UP, NOISE, Ladder, Trial, due_rung, forecast
+from holdtimer.progression.forecast import (
+    EXPONENT_LIMITS,
+    MOST_UP,
+    NOISE,
+    Ladder,
+    TimedSet,
+    due_rung,
+    forecast,
+)
 from holdtimer.progression.verdicts import Verdict
 from tests.tables import every
 
@@ -26,7 +34,7 @@ class Predicted:
     def __init__(self, seen, exponent, at=()):
         loads = tuple(dict.fromkeys([*(load for load, _ in seen), *at]))
         self.loads = loads
-        trials = [Trial(loads.index(load), 0.0, seconds, True) for load, seconds in seen]
+        trials = [TimedSet(loads.index(load), 0.0, seconds, True) for load, seconds in seen]
         self.forecast = forecast(Ladder(len(loads), loads, exponent), trials, 0)
 
     def seconds(self, load):

@@ -8,8 +8,8 @@ from holdtimer.session import events as ev
 from holdtimer.session.debounce import Settings
 from holdtimer.session.fold import fold
 from holdtimer.session.menu import Choice
-from holdtimer.session.questions import ANSWER_S, advice_after, never_alone, questions
 from holdtimer.session.results import function_results
+from holdtimer.session.safety_questions import ANSWER_S, advice_after, never_alone, questions
 from holdtimer.session.state import Phase, Tap
 from holdtimer.session.summary import summarize
 from holdtimer.session.trials import GO_AFTER_S, OFFER_S, QUIET_S, ROUNDS, Means, offered, offers

@@ -17,7 +17,7 @@ ANSWER_S = 30.0  # after so long with no answer it is a no
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
+class SafetyQuestion:
     """A statement to call true, short and in full, where a no leads, and what is said then."""
 
     id: str
@@ -37,79 +37,79 @@ _OTHER_AID = "Not today: with another aid it is another test. Change it in the p
 _NOT_ALONE = "Then only with somebody beside you."
 _SET_UP = "Set it up, then tap."
 
-_WELL = Question(
+_WELL = SafetyQuestion(
     "well",
     "I feel as usual",
     "No fever, nothing new, no chest pain, not dizzy when I stand up.",
     "not-today",
     "Not today. Do it when you feel as usual; ask your doctor about what is new.",
 )
-_RESTED = Question(
+_RESTED = SafetyQuestion(
     "rested",
     "I am rested",
     "No hard training, no long walk, no alcohol, no new medicine today.",
     "not-today",
     "Not today. Do it rested.",
 )
-_CLEARED = Question(
+_CLEARED = SafetyQuestion(
     "cleared",
     "No illness in the way",
     "In three months no heart trouble, clot, fracture, new joint, eye or hernia operation; or I was cleared.",
     "not-today",
     "Not today. Ask your doctor first.",
 )
-_ORDINARY = Question(
+_ORDINARY = SafetyQuestion(
     "ordinary",
     "A day like others",
     "I slept, I am not worn out, it is not hot.",
     "off-day",
     "An off day: it is kept, and does not count.",
 )
-_FALL = Question("fall", "No fall in a year", "In twelve months I did not fall.", "helper", _NOT_ALONE)
-_ALONE = Question("alone", "I walk alone daily", "Indoors, on my own, every day.", "helper", _NOT_ALONE)
-_HELPER = Question(
+_FALL = SafetyQuestion("fall", "No fall in a year", "In twelve months I did not fall.", "helper", _NOT_ALONE)
+_ALONE = SafetyQuestion("alone", "I walk alone daily", "Indoors, on my own, every day.", "helper", _NOT_ALONE)
+_HELPER = SafetyQuestion(
     "helper",
     "My helper is here",
     "Beside me now, close enough to hold me.",
     "not-today",
     "Not today: not without a helper.",
 )
-_CHAIR = Question(
+_CHAIR = SafetyQuestion(
     "chair",
     "The chair is safe",
     "It is against the wall, a heavy table in front of me, a phone within reach.",
     "set-up",
     _SET_UP,
 )
-_LANE = Question(
+_LANE = SafetyQuestion(
     "lane",
     "The lane is clear",
     "Dry, along a wall or rail, with room to stop behind the line. My shoes are on.",
     "set-up",
     _SET_UP,
 )
-_LINE = Question(
+_LINE = SafetyQuestion(
     "line",
     "The floor is clear",
     "Dry up to the line, the chair against the wall. My shoes are on.",
     "set-up",
     _SET_UP,
 )
-_TURN = Question(
+_TURN = SafetyQuestion(
     "turn",
     "I can turn and sit",
     "Today I have turned round and sat down without a hand to help.",
     "not-today",
     f"Not today. {_SAFELY}",
 )
-_STAND_FREE = Question(
+_STAND_FREE = SafetyQuestion(
     "stand-free",
     "I stand without hands",
     "I can stand up once without them, and stand for 5 s without swaying.",
     "variant",
     "Then with hands on the armrests.",
 )
-_STAND_HANDS = Question(
+_STAND_HANDS = SafetyQuestion(
     "stand-with-hands",
     "I stand with hands",
     "I can stand up once, hands on the armrests, and stand for 5 s without swaying.",
@@ -118,9 +118,11 @@ _STAND_HANDS = Question(
 )
 
 
-def _aid(test: PlannedTest) -> Question:
+def _aid(test: PlannedTest) -> SafetyQuestion:
     what = "Without an aid" if test.aid in (None, "none") else f"With {test.aid}"
-    return Question("aid", "I walk as always", f"{what}, as each time in this test.", "not-today", _OTHER_AID)
+    return SafetyQuestion(
+        "aid", "I walk as always", f"{what}, as each time in this test.", "not-today", _OTHER_AID
+    )
 
 
 LASTING = frozenset(each.id for each in (_RESTED, _CLEARED, _ORDINARY, _FALL, _ALONE))
@@ -141,7 +143,7 @@ def advice_after(name: str, leads: Leads | None) -> str:
     return _ADVICE.get(name, _OTHER_AID)
 
 
-def questions(test: PlannedTest) -> tuple[Question, ...]:
+def questions(test: PlannedTest) -> tuple[SafetyQuestion, ...]:
     """Return all that may be asked before a test, in order; the last is whether a helper is there."""
     first = (_WELL, _RESTED, _CLEARED, _ORDINARY)
     if test.protocol in ("chair-stand-30", "five-stands"):
@@ -157,7 +159,7 @@ def never_alone(test: PlannedTest) -> bool:
     return test.presser == "helper" or test.protocol == "up-and-go" or test.pace == "fast"
 
 
-def _left(session: Session, test: PlannedTest) -> Iterator[Question]:
+def _left(session: Session, test: PlannedTest) -> Iterator[SafetyQuestion]:
     """Yield what is still to be asked: once a helper is needed, no more whether one is."""
     said = {each.question for each in session.asked} | session.lasting
     needs_helper = never_alone(test) or any(each.leads == "helper" for each in session.asked)
@@ -168,12 +170,12 @@ def _left(session: Session, test: PlannedTest) -> Iterator[Question]:
             yield each
 
 
-def next_question(session: Session, test: PlannedTest) -> Question | None:
+def next_question(session: Session, test: PlannedTest) -> SafetyQuestion | None:
     """Return what is to be asked next; None where all is answered."""
     return next(_left(session, test), None)
 
 
-def question_of(test: PlannedTest, name: str) -> Question | None:
+def question_of(test: PlannedTest, name: str) -> SafetyQuestion | None:
     """Return a question before a test by its id."""
     return next((each for each in questions(test) if each.id == name), None)
 
