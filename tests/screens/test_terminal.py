@@ -146,7 +146,7 @@ async def test_a_stalled_terminal_holds_nothing_up_and_shows_what_holds_once_it_
     async def during(app):
         await tty.wait_for("a line")
         seen.set()
-        await asyncio.wait_for(changed.wait(), 5)
+        await asyncio.wait_for(changed.wait(), PATIENCE_S)
         await tty.wait_for("after all")
         assert "99" not in tty.screen()
         tty.send(b"\x11")
@@ -158,12 +158,16 @@ async def test_a_terminal_that_reads_nothing_is_given_back_in_time(tty):
     async def story(app):
         screen = Words()
         await app.push_screen(screen)
+        await asyncio.wait_for(seen.wait(), PATIENCE_S)
         while True:
             screen.words.update(f"{time.monotonic()} " * 200)
             await asyncio.sleep(0.01)
 
+    seen = asyncio.Event()
+
     async def during(app):
         await tty.wait_for("a line")
+        seen.set()
         await asyncio.sleep(0.5)
         tty.send(b"\x11")
 
