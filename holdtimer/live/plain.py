@@ -26,7 +26,7 @@ from holdtimer.session.words import (
     CHOICE_WORDS,
     EASE_OFF,
     KEEP_PUSHING,
-    NOT_SO,
+    NOT_TRUE,
     NOT_YET_SAVED,
     REHEARSAL,
     TAKE_BACK,
@@ -133,7 +133,7 @@ def question_lines(session: Session, test: PlannedTest) -> Iterator[str]:
     if put is not None:
         number, of = place_of(session, test)
         yield f"question {number} of {of}: {put.statement}"
-        yield f"Backspace, or no key for {ANSWER_S:g} s: {NOT_SO}"
+        yield f"Backspace, or no key for {ANSWER_S:g} s: {NOT_TRUE}"
 
 
 def line_up_lines(session: Session, test: PlannedTest) -> Iterator[str]:

@@ -60,7 +60,7 @@ _CLEARED = SafetyQuestion(
 )
 _ORDINARY = SafetyQuestion(
     "ordinary",
-    "A day like others",
+    "An ordinary day",
     "I slept, I am not worn out, it is not hot.",
     "off-day",
     "An off day: it is kept, and does not count.",
@@ -104,15 +104,15 @@ _TURN = SafetyQuestion(
 )
 _STAND_FREE = SafetyQuestion(
     "stand-free",
-    "I stand without hands",
-    "I can stand up once without them, and stand for 5 s without swaying.",
+    "I get up without hands",
+    "Once, and then I stand for 5 s without swaying.",
     "variant",
     "Then with hands on the armrests.",
 )
 _STAND_HANDS = SafetyQuestion(
     "stand-with-hands",
-    "I stand with hands",
-    "I can stand up once, hands on the armrests, and stand for 5 s without swaying.",
+    "I get up with my hands",
+    "Once, hands on the armrests, and then I stand for 5 s without swaying.",
     "not-today",
     f"Not today. {_SAFELY}",
 )
@@ -121,7 +121,7 @@ _STAND_HANDS = SafetyQuestion(
 def _aid(test: PlannedTest) -> SafetyQuestion:
     what = "Without an aid" if test.aid in (None, "none") else f"With {test.aid}"
     return SafetyQuestion(
-        "aid", "I walk as always", f"{what}, as each time in this test.", "not-today", _OTHER_AID
+        "aid", "I walk as always", f"{what}, as every time in this test.", "not-today", _OTHER_AID
     )
 
 

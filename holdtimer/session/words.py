@@ -19,7 +19,7 @@ TAP_WORDS: dict[Tap, str] = {
     Tap.RE_ENTRY: "I am back in",
     Tap.LATE: "I have failed",
     Tap.CONFIRM: "I worked to the end",
-    Tap.TRUE: "yes, that is so",
+    Tap.TRUE: "true",
     Tap.IN_PLACE: "I am in place",
     Tap.START: "over the first line",
     Tap.STAND: "I stand upright",
@@ -57,8 +57,8 @@ TRY_KEY = "press the key you will use at failure, once, to try it"  # not record
 TAKE_BACK = "Backspace once more takes the last stamp back"
 NOT_YET_SAVED = "noted, not yet saved"
 
-NO = "I did not"  # beside "I worked to the end"
-NOT_SO = "no, not so"  # beside "yes, that is so"
+NO = "I did not"
+NOT_TRUE = "not true"
 
 _NOTED: dict[type, str] = {
     ev.Ready: "ready",
@@ -101,7 +101,7 @@ def void_words(reason: str) -> str:
 def _trial_noted(event: ev.Asked | ev.Mark | ev.TrialClosed | ev.TrialResult | ev.TrialVoid) -> str:
     match event:
         case ev.Asked():
-            return "yes" if event.answer else "no"
+            return TAP_WORDS[Tap.TRUE] if event.answer else NOT_TRUE
         case ev.Mark():
             return "stand"
         case ev.TrialClosed():
