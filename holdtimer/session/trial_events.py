@@ -10,9 +10,7 @@ from holdtimer.session.event_base import Count, Event, Seconds, SetNumber, Text
 
 Leads = Literal["set-up", "off-day", "helper", "variant", "not-today"]  # where a no before a test leads
 TrialEnd = Literal["time", "key", "too-long"]
-VoidReason = Literal[
-    "not-confirmed", "not-kept", "again", "stopped", "skipped", "not-today", "variant", "gap", "left"
-]
+VoidReason = Literal["not-confirmed", "not-kept", "again", "stopped", "skipped", "not-today", "gap", "left"]
 
 
 class InTest(Event):

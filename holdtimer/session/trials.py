@@ -29,12 +29,13 @@ OFFER_S = 4.0  # each answer is offered this long
 ROUNDS = 3  # after so many rounds with no tap nobody confirmed it
 
 
-def stands(marks: Iterable[float], is_half_up: bool = False) -> int:
-    """Return how many stands were marked within the 30 s; one more than half-way up at the end counts.
+def stands(marks: Iterable[float]) -> int:
+    """Return how many stands were marked within the 30 s.
 
-    CDC STEADI 30-second chair stand sheet, 2017.
+    One more than half-way up at the end counts too (CDC STEADI 30-second chair stand sheet, 2017): of that
+    only the person knows, so that one more is offered next.
     """
-    return sum(at <= STAND_S for at in marks) + is_half_up
+    return sum(at <= STAND_S for at in marks)
 
 
 def speed(metres: float, seconds: float) -> float:

@@ -21,7 +21,8 @@ import scipy.stats
 from holdtimer.program.timeline import T25FW_M, Series
 from holdtimer.progression import measurement as me
 from holdtimer.progression.function import FunctionDay, State, chance, readings, score, theil_sen
-from holdtimer.session.trials import speed, stands
+from holdtimer.session.state import TrialState
+from holdtimer.session.trials import offers, speed, stands
 from tests.tables import every
 
 CROSSED = Series(protocol="chair-stand-30", variant="crossed", seat_cm=46)
@@ -104,10 +105,12 @@ def test_a_walk_is_beyond_the_error_where_the_published_rule_says_so():
     assert states[6.5] is State.ONCE
 
 
-def test_stands_are_counted_to_the_bell_and_one_half_way_up_with_them():
-    """FT19 [1]."""
-    marks = [2.1, 4.3, 6.6, 9.0, 11.5, 14.1, 16.8, 19.6, 22.5, 25.5, 28.6, 30.4]
-    assert stands(marks, is_half_up=True) == 12
+def test_stands_are_counted_to_the_bell_and_one_half_way_up_is_offered_next():
+    """FT19 [1]: 11, and 12 where the person says that they were more than half-way up."""
+    marks = (2.1, 4.3, 6.6, 9.0, 11.5, 14.1, 16.8, 19.6, 22.5, 25.5, 28.6, 30.4)
+    about = {"test": "stand", "trial": 1, "planned": 1, "opened_t": 0.0, "length_s": 30.0, "off_day": False}
+    trial = TrialState(marks=marks, **about, **Series.facts(CROSSED))
+    assert [each.stands for each in offers(trial)[:2]] == [11, 12]
     assert stands(marks) == 11
     assert stands([30.0]) == 1
 
