@@ -14,6 +14,7 @@ from holdtimer.config import keep, read_config
 from holdtimer.errors import LogHeldError, ProgramError
 from holdtimer.files import read_bounded, within, write_whole
 from holdtimer.log.lock import hold
+from holdtimer.program.loading import find, load
 
 
 @pytest.fixture
@@ -88,9 +89,17 @@ def test_what_cannot_be_written_whole_leaves_the_old_one_and_nothing_else(folder
 @pytest.mark.parametrize("name", [".remembered.json.part", "remembered.json"])
 def test_what_is_remembered_follows_no_link(folder, victim, name):
     (folder / name).symlink_to(victim)
-    remember(folder, Remembered("Ada", "hall"))
+    remember(folder, "Ada", load(find("floor")))
     assert victim.read_text() == "mine"
-    assert remembered(folder) == Remembered("Ada", "hall")
+    assert remembered(folder).person == "Ada"
+
+
+def test_function_tests_alone_do_not_take_the_place_of_what_somebody_trains_with(folder):
+    found = []
+    for person, program in (("Ada", "floor"), ("Ada", "every-four-weeks"), ("Ben", "every-four-weeks")):
+        remember(folder, person, load(find(program)))
+        found.append(os.path.basename(remembered(folder).program).removesuffix(".toml"))
+    assert found == ["floor", "floor", "every-four-weeks"]
 
 
 def test_settings_follow_no_link_beside_them(folder, victim):

@@ -5,17 +5,20 @@ import os
 import shlex
 import unicodedata
 from argparse import Namespace
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from dataclasses import asdict, dataclass
+from datetime import datetime
 from pathlib import Path
 
 from holdtimer.errors import BadInputError, ProgramError, SeveralPeopleError
 from holdtimer.files import from_home, programs_folder, read_bounded, within, write_whole
 from holdtimer.log.folder import SUFFIX, make_private, person_folder, plain_name
-from holdtimer.log.reader import last_session, persons
-from holdtimer.program.loading import Loaded, find, load
+from holdtimer.log.reader import last_session, openings, persons
+from holdtimer.log.session_log import SessionLog
+from holdtimer.program.loading import Loaded, find, lasting_name, load
 from holdtimer.program.models import Program
+from holdtimer.session.summary import SessionSummary
 from holdtimer.text import control_in, harmless
 
 DEFAULT_PERSON = "me"
@@ -138,8 +141,15 @@ def remembered(data: Path) -> Remembered:
     return Remembered(**texts)
 
 
-def remember(data: Path, what: Remembered) -> None:
-    """Remember who trains with what; it does not matter where the folder can't be written."""
+def remember(data: Path, person: str, loaded: Loaded) -> None:
+    """Remember who trains with what; it does not matter where the folder can't be written.
+
+    Function tests alone do not take the place of what somebody trains with.
+    """
+    last = remembered(data)
+    if last.person == person and last.program is not None and not loaded.program.exercises:
+        return
+    what = Remembered(person, lasting_name(Path(loaded.name)))
     with suppress(OSError):
         make_private(data)
         write_whole(data / _REMEMBERED, json.dumps(asdict(what)).encode())
@@ -173,7 +183,7 @@ def program_named(args: Namespace, data: Path, person: str) -> Program | None:
     last = last_program(data, person)
     if last is not None:
         return last.program
-    log = last_session(data, person, of_program=True)
+    log = _last_trained(data, person)
     return None if log is None or log.opened is None else program_of(log.opened.program_text, log.session)
 
 
@@ -181,13 +191,42 @@ def last_program(data: Path, person: str) -> Loaded | None:
     """Return the program a person used last, None where it can't be found.
 
     That is the remembered one where this person began it, or never trained; else that of their last session,
-    by its id: the remembered or a bundled one.
+    by its id: the remembered or a bundled one. One of function tests alone only where there is no other.
     """
     last = remembered(data)
     known = usable_program(last.program)
-    log = last_session(data, person, of_program=True)
-    if log is None or log.opened is None or (known is not None and last.person == person):
+    if known is not None and last.person == person and known.program.exercises:
+        return known
+    log = _last_trained(data, person)
+    if log is None or log.opened is None:
         return known
     if known is not None and known.program.id == log.opened.program:
         return known
     return next(iter(bundled_programs(only=log.opened.program)), None)
+
+
+def _last_trained(data: Path, person: str) -> SessionLog | None:
+    """Return the last session, of a program that trains where there is one."""
+    return last_session(data, person, of_training=True) or last_session(data, person)
+
+
+def tests_due_too(
+    data: Path, person: str, program: Program, past: Iterable[SessionSummary], now: datetime
+) -> list[str]:
+    """Return the function tests of other programs that somebody has done and that are due now, by title.
+
+    `past` are the sessions of that person, in order of time. Behind the title stands how to run them, where
+    their program is found by its name.
+    """
+    from holdtimer.progression.due import tests_due
+    from holdtimer.report.session import program_of
+
+    past = tuple(past)
+    newest = {each.program: each.session for each in past if each.tests and each.program != program.id}
+    found = []
+    for session, opened in openings(data, person, newest.values()).items() if newest else ():
+        other = program_of(opened.program_text, session) if opened.program_text else None
+        if other is not None and tests_due(other, past, now) is not None:
+            is_found = usable_program(other.id) is not None
+            found.append(f"{other.title} (holdtimer run {other.id})" if is_found else other.title)
+    return found

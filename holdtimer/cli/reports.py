@@ -15,6 +15,7 @@ from holdtimer.cli.paths import (
     last_program,
     person_named,
     program_named,
+    tests_due_too,
     waiting_elsewhere,
 )
 from holdtimer.config import read_config
@@ -99,7 +100,8 @@ def show_next(args: Namespace) -> int:
         hint = "name a program: holdtimer next chair-and-counter"
         return _print(args, lambda: NOTHING_DUE_JSON, [_nothing_of(person, data, f"; {hint}")])
     coming = due(program, past.sessions, now)
-    return _print(args, lambda: due_to_json(coming), due_blocks(coming, program))
+    tests_too = tests_due_too(data, person, program, past.sessions, now)
+    return _print(args, lambda: due_to_json(coming), due_blocks(coming, program, tests_too))
 
 
 def trend(args: Namespace) -> int:

@@ -9,7 +9,6 @@ from pathlib import Path
 
 from holdtimer.cli.fallback_save import saved
 from holdtimer.cli.paths import (
-    Remembered,
     data_folder,
     person_named,
     remember,
@@ -26,7 +25,7 @@ from holdtimer.log.folder import person_folder
 from holdtimer.log.lock import hold
 from holdtimer.log.reader import Unfinished, unfinished
 from holdtimer.program.compiling import find_script
-from holdtimer.program.loading import Loaded, find, lasting_name, load
+from holdtimer.program.loading import Loaded, find, load
 from holdtimer.sound.player import Player
 from holdtimer.sound.players import Write, choose
 from holdtimer.sound.voice import VoiceSettings, voice_for
@@ -95,7 +94,7 @@ def held_run(args: Namespace) -> Iterator[HeldRun]:
         if speed != args.speed:
             remarks.append(f"a rehearsal resumes at the speed it began with: {speed:g}")
         if loaded is not None:
-            remember(data, Remembered(person, lasting_name(Path(loaded.name))))
+            remember(data, person, loaded)
         own = found.values
         request = RunRequest(data, person, loaded, args.script, left, own.keys, SteadyClock(speed))
         yield HeldRun(request, args, own, tuple(remarks))

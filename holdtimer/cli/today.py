@@ -13,6 +13,7 @@ from holdtimer.cli.paths import (
     last_program,
     person_named,
     remembered,
+    tests_due_too,
     usable_program,
 )
 from holdtimer.cli.run import ScreenFlow
@@ -110,7 +111,8 @@ class Flow:
         elif page is None and not coming.ready:
             page = early_question(loaded.program, coming)
         elif page is None:
-            page = due_page(coming, loaded.program, person)
+            tests_too = tests_due_too(self._data, person, loaded.program, past, now)
+            page = due_page(coming, loaded.program, person, tests_too)
             return replace(page, keys=tuple(keys))
         return replace(page, lines=(*page.lines, "", person), keys=(*page.keys, *keys))
 

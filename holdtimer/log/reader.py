@@ -7,11 +7,12 @@ from datetime import UTC, datetime
 from itertools import islice
 from pathlib import Path
 
-from holdtimer.errors import NoSuchSessionError
+from holdtimer.errors import NoSuchSessionError, ProgramError
 from holdtimer.files import read_bounded
 from holdtimer.log.folder import SUFFIX, files_in, id_in, person_folder, plain_name, started_at
 from holdtimer.log.lines import Damage, no_garbage_collection
 from holdtimer.log.session_log import MAX_FILE, SessionLog, merge, read_session, with_damage
+from holdtimer.program.loading import loads
 from holdtimer.session.events import NAMES, Opened
 from holdtimer.session.summary import wall_time
 
@@ -85,24 +86,33 @@ def find_session(data: Path, person: str, prefix: str, *, rehearsals: bool = Tru
 
 
 def last_session(
-    data: Path, person: str, *, rehearsals: bool = False, of_program: bool = False
+    data: Path, person: str, *, rehearsals: bool = False, of_training: bool = False
 ) -> SessionLog | None:
     """Return the newest readable session of a person that was begun or closed, None where there is none.
 
-    With `of_program` one that only holds function tests of a table is passed over: it has no program. Its
-    `damage` names the newer ones that cannot be read, too.
+    With `of_training` one whose program has function tests alone, or that is from a table of them, is passed
+    over. Its `damage` names the newer ones that cannot be read, too.
     """
     newer: tuple[Damage, ...] = ()
     for log in _newest_first(data, person, rehearsals=rehearsals):
         if log.opened and not (log.begun or log.closed):
             continue
-        if log.opened and of_program and log.opened.kind == "paper" and not log.opened.program_text:
+        if log.opened and of_training and _is_of_tests(log.opened):
             continue
         if log.opened:
             note = Damage("this is not the newest session: what is newer cannot be read", log.session)
             return replace(log, damage=(*newer, note, *log.damage)) if newer else log
         newer += log.damage
     return None
+
+
+def _is_of_tests(opened: Opened) -> bool:
+    if not opened.program_text:
+        return opened.kind == "paper"
+    try:
+        return not loads(opened.program_text, opened.session).program.exercises
+    except ProgramError:
+        return False
 
 
 def unfinished(data: Path, person: str, now: datetime, *, rehearsals: bool = False) -> Unfinished | None:

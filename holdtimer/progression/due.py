@@ -223,6 +223,12 @@ def _due_by_itself(program: Program, own: Sequence[SessionSummary], now: datetim
     return None
 
 
+def tests_due(program: Program, past: Iterable[SessionSummary], now: datetime) -> Script | None:
+    """Return the function tests of a program that are due by themselves at `now`, in the person's zone."""
+    script = _due_by_itself(program, read_history(program, past).own, now)
+    return None if script is None or trains(script) else script
+
+
 def script_due(program: Program, own: Sequence[SessionSummary], week: int) -> Script:
     """Return the script whose turn it is: of those that train the one done longest ago, then in file order.
 

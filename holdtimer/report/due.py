@@ -1,6 +1,6 @@
 """What is due next, as a table and as the JSON document of `next --json`."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from functools import partial
@@ -31,17 +31,20 @@ NOTHING_DUE_JSON: dict[str, Any] = {
 }
 
 
-def due_page(due: Due, program: Program, person: str) -> PageText:
+def due_page(due: Due, program: Program, person: str, tests_too: Sequence[str] = ()) -> PageText:
     """Return the page of what is due now for a person: a tap begins it."""
     *others, last = (words.text for words in _around(due, program))
     table = replace(_table(due, program), legend=None, explained="") if due.sets else None
     tests = [each.name for each in due.tests]
-    lines = (f"{person}, {last}", *others, *tests, *_left_out(due))
+    lines = (f"{person}, {last}", *others, *tests, *_tests_too(due, tests_too), *_left_out(due))
     return PageText(script_title(program, due.script), lines, "begin", table=table)
 
 
-def due_blocks(due: Due, program: Program) -> Iterator[Block]:
-    """Yield what is due and from when, each set in a row, and the rule that decides what comes after it."""
+def due_blocks(due: Due, program: Program, tests_too: Sequence[str] = ()) -> Iterator[Block]:
+    """Yield what is due and from when, each set in a row, and the rule that decides what comes after it.
+
+    `tests_too` are function tests of other programs that are due too.
+    """
     if due.hold is not None:
         yield Words(sentence(due.when), "alarm")
     else:
@@ -53,7 +56,7 @@ def due_blocks(due: Due, program: Program) -> Iterator[Block]:
     if due.tests:
         yield Words("")
         yield from (Words(", ".join((each.name, *each.conditions()))) for each in due.tests)
-    yield from map(Words, _left_out(due))
+    yield from map(Words, (*_tests_too(due, tests_too), *_left_out(due)))
     if due.sets and due.hold is None:
         yield Words("")
         yield Words(_rule(due, program))
@@ -65,6 +68,12 @@ def _rested(due: Due) -> str:
         return "Function tests: rested, before any hard set. The first time is practice."
     at = f"{due.tested.astimezone(due.spacing.now.tzinfo):%H:%M}"
     return f"Function tests: rested, before any hard set, and like last time at about {at}."
+
+
+def _tests_too(due: Due, titles: Sequence[str]) -> list[str]:
+    """Return what is said of function tests of other programs; nothing where one is not rested."""
+    is_rested = due.hold is None and due.spacing.ready
+    return [f"Function tests are due, before any hard set: {each}." for each in titles if is_rested]
 
 
 def _left_out(due: Due) -> list[str]:

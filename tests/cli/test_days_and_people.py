@@ -5,6 +5,10 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from holdtimer.log.clocks import local_now
+from holdtimer.log.folder import new_session_id, session_folder
+from holdtimer.log.writer import LogWriter
+from holdtimer.program.loading import find, load
+from holdtimer.session import events as ev
 
 
 def ago(days=0, hours=0):
@@ -148,6 +152,50 @@ def test_next_without_a_program_is_of_the_last_one(call, trained, hall):
     assert told.out.startswith("Legs: from ")
     assert "\nVillage hall, week 1, 1 hard session in" in told.out
     assert call("next", "--json").json == call("next", hall, "--json").json
+
+
+@pytest.fixture
+def tested(data):
+    """Stand up from a chair as the bundled tests have it, so many days ago."""
+
+    def tested(days):
+        when = datetime.now(UTC) - timedelta(days=days)
+        session, text = new_session_id(when), load(find("every-four-weeks")).text
+        about = {"session": session, "person": "Ada", "program": "every-four-weeks", "script": "T"}
+        place = {"t": 0.0, "test": "chair-stand", "trial": 1}
+        log = LogWriter(session_folder(data, "Ada"), session)
+        for event in (
+            ev.Opened(n=0, t=0.0, program_text=text, **about),
+            ev.Anchor(n=1, t=0.0, why="opening", mono_ns=0, wall=when.isoformat(timespec="milliseconds")),
+            ev.TrialOpen(n=2, protocol="chair-stand-30", variant="hands", seat_cm=46, seconds=30.0, **place),
+            ev.TrialResult(n=3, stands=9, **place),
+            ev.Closed(n=4, t=40.0, reason="finished"),
+        ):
+            log.append(event)
+        assert log.close()
+
+    return tested
+
+
+def test_next_goes_on_with_what_one_trains_and_names_the_tests_of_another_program_once_due(
+    call, trained, tested
+):
+    due = "Function tests are due, before any hard set: Every four weeks (holdtimer run every-four-weeks)."
+    now = datetime.now(UTC)
+    in_two_days, in_a_day = (f"{now + timedelta(days=days):%Y-%m-%d}" for days in (2, 1))
+    trained(40.0, ago_s=ago(days=40))
+    tested(27)
+    told = call("next").out
+    assert told.startswith("Legs: ready now.")
+    assert due not in " ".join(told.split())
+    assert due in " ".join(call("next", "--at", in_two_days).out.split())
+    trained(40.0, ago_s=ago(hours=5))
+    assert due not in " ".join(call("next", "--at", in_a_day).out.split())  # nobody is rested then
+
+
+def test_next_is_of_the_tests_where_somebody_does_nothing_else(call, tested):
+    tested(27)
+    assert call("next").out.startswith("Standing up and walking: from ")
 
 
 def test_next_with_no_program_and_no_log_says_how_to_name_one(call):
