@@ -10,9 +10,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from enum import StrEnum
-from itertools import combinations, pairwise
-from math import ceil, log, sqrt
-from statistics import median
+from itertools import combinations, pairwise, takewhile
+from math import ceil, log, pi, sqrt
+from statistics import mean, median
 
 from holdtimer.program.timeline import Series
 from holdtimer.progression.measurement import Error, Group, error_of, in_percent, noticed_change, widened
@@ -21,7 +21,6 @@ from holdtimer.session.summary import SessionSummary
 TREND_FROM = 5  # days: four in perfect order still come by chance once in twelve times
 TREND_DAYS = 60  # no more than the latest so many
 JUDGED = 2  # the latest days may show a change, so a person's own error comes from those before
-OWN_FROM = 5  # of which there must be so many
 _CERTAIN = 0.05
 _WEEK = timedelta(weeks=1)
 _GRAIN = 1e-9  # what floating point may lack
@@ -66,7 +65,8 @@ class Reading:
 
     `all_days` are in order of time, with the one that was `practice` and those that do not count; `days` were
     compared; `limit` is what a difference from `base` to `latest` had to exceed; `agree` is how
-    many days agree on a change; `slope` is per week and `chance` how often no trend looks like it.
+    many days agree on a change; `slope` is per week and `chance` how often no trend looks like it; `own` is
+    how many times the published error their own days waver by, where that is more.
     """
 
     series: Series
@@ -81,6 +81,7 @@ class Reading:
     agree: int = 0
     slope: float | None = None
     chance: float | None = None
+    own: float = 1.0
 
     @property
     def is_worse(self) -> bool:
@@ -148,34 +149,52 @@ def _read(series: Series, practice: FunctionDay | None, days: Sequence[FunctionD
     error, widen = error_of(series, group), 1.0
     reading = Reading(series, State.TOO_FEW, error, len(values))
     if len(values) >= 2:
-        widen = _own_error(error, values[:-JUDGED])
+        widen = _own_error(error, _unchanged(error, values))
         reading = _compared(series, error, values, widen)
     if len(values) >= TREND_FROM:
         weeks = [(each.started - counted[0].started) / _WEEK for each in counted]
         reading = _with_trend(reading, weeks[-TREND_DAYS:], values[-TREND_DAYS:], widen)
     own_practice = practice if practice in days else None
-    return replace(reading, all_days=tuple(days), practice=own_practice)
+    return replace(reading, all_days=tuple(days), practice=own_practice, own=widen)
+
+
+def _is_beyond(error: Error, base: float, now: float, widen: float) -> bool:
+    return abs(now - base) > error.limit(base, now, widen) + _GRAIN
+
+
+def _first_days(error: Error, values: Sequence[float], widen: float) -> int:
+    """Return how many days all others are compared with: two, and three where those two differ."""
+    if len(values) > 3 and _is_beyond(error, values[0], values[1], widen):
+        return 3
+    return min(2, len(values) - 1)
+
+
+def _unchanged(error: Error, values: Sequence[float]) -> Sequence[float]:
+    """Return the days before the latest ones that may show a change: two, or as many as agree on one."""
+    k = _first_days(error, values, 1.0)
+    base, latest = mean(values[:k]), values[-1]
+
+    def agrees(value: float) -> bool:
+        is_same_way = (value - base) * (latest - base) > 0
+        return is_same_way and _is_beyond(error, base, value, widened(k, 1))
+
+    agree = sum(1 for _ in takewhile(agrees, reversed(values[k:])))
+    return values[: -max(JUDGED, agree)]
 
 
 def _compared(series: Series, error: Error, values: Sequence[float], widen: float) -> Reading:
     """Compare the latest day with the first ones, and the day before with them too."""
-
-    def is_beyond(base: float, now: float, k: int, m: int) -> bool:
-        return abs(now - base) > error.limit(base, now, widen * widened(k, m)) + _GRAIN
-
-    k = 1 if len(values) == 2 else 2
-    if len(values) > 3 and is_beyond(values[0], values[1], 1, 1):
-        k = 3
-    base, latest = sum(values[:k]) / k, values[-1]
-    limit = error.limit(base, latest, widen * widened(k, 1))
+    k = _first_days(error, values, widen)
+    base, latest, widen = mean(values[:k]), values[-1], widen * widened(k, 1)
+    limit = error.limit(base, latest, widen)
     found = Reading(series, State.NO_CHANGE, error, len(values), base=base, latest=latest, limit=limit)
-    if not is_beyond(base, latest, k, 1):
+    if not _is_beyond(error, base, latest, widen):
         noticed = noticed_change(series, base)
         is_noticed = noticed is not None and abs(latest - base) >= noticed - _GRAIN
         return replace(found, state=State.NOTICEABLE) if is_noticed else found
     before = values[-2]
     is_same_way = (before - base) * (latest - base) > 0
-    if len(values) < k + 2 or not is_same_way or not is_beyond(base, before, k, 1):
+    if len(values) < k + 2 or not is_same_way or not _is_beyond(error, base, before, widen):
         return replace(found, state=State.ONCE)
     return replace(found, state=State.CHANGED, latest=(before + latest) / 2, agree=2)
 
@@ -219,14 +238,14 @@ def _line(
 def _own_error(error: Error, values: Sequence[float]) -> float:
     """Return what the published error is to be multiplied by: a person's own counts where it is larger.
 
-    It comes from the middle one of the differences of days in a row, so that neither a slow change nor one
-    step enlarges it: of a normal distribution half lie within 0.6745 standard deviations.
+    It comes from the differences of days in a row, which a slow change hardly enlarges: two values of a
+    normal distribution lie 2/sqrt(pi) standard deviations apart in the mean.
     """
-    if len(values) < OWN_FROM:
+    if len(values) < 2:
         return 1.0
     scaled = [log(value) for value in values] if error.is_logarithmic and min(values) > 0 else values
-    steps = median(abs(after - before) for before, after in pairwise(scaled))
-    return max(1.0, steps / (0.6745 * sqrt(2)) / error.standard(values[0]))
+    apart = mean(abs(after - before) for before, after in pairwise(scaled))
+    return max(1.0, apart * sqrt(pi) / 2 / error.standard(values[0]))
 
 
 # ---- in words

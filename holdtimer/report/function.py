@@ -19,6 +19,7 @@ from holdtimer.session.results import FunctionResult, TrialDone
 from holdtimer.session.words import void_words
 from holdtimer.text import capital, counted
 
+WAVERS = 1.2  # said where somebody's own days vary by so many times the published error
 SHOWN_DAYS = 8  # results of a series in a table, the latest
 
 _PROTOCOLS: Mapping[Protocol, str] = {
@@ -167,6 +168,9 @@ def _reading_row(reading: Reading, others: Sequence[Reading], of_age: tuple[Sex,
         notes.append(Words(f"Not able on {', '.join(unable)}; kept apart from the numbers."))
     if len(reading.all_days) > 1 and all(each.value is None for each in reading.all_days[-2:]):
         notes.append(Words("Not able twice in a row: a physiotherapist can test this safely."))
+    if reading.own >= WAVERS:
+        times = f"{reading.own:.1f} times as much as the test's error"
+        notes.append(Words(f"Your own days vary {times}, so it takes a larger change."))
     notes += map(Words, _since(reading, others))
     if of_age is not None:
         notes.append(Words(norm_words(norm(series, *of_age), series)))

@@ -116,6 +116,13 @@ def test_a_first_pair_that_differs_asks_for_a_third_day():
 def test_who_wavers_more_than_others_needs_a_larger_change():
     steady, wavering = reading((10, 10, 10, 10)), reading((10, 14, 9, 14, 10, 10, 10))
     assert wavering.limit > steady.limit * 1.4
+    assert reading((10, 10, 14, 10)).limit == steady.limit  # the latest two may be a change
+    assert reading((10, 10, 14, 10, 10)).limit > steady.limit * 1.4
+
+
+def test_a_change_that_lasts_is_no_wavering_and_stays_one():
+    values = (9, 9, 13, 13, 13, 12, 13, 14, 13)
+    assert [reading(values[:days]).state for days in range(3, 10)] == [State.ONCE] + [State.CHANGED] * 6
 
 
 def test_five_days_have_a_slope_and_six_a_trend():

@@ -78,6 +78,12 @@ def test_healthy_people_are_told_with_their_source_or_not_at_all():
     assert norm_words(norm(CROSSED, "female", 50), CROSSED).endswith("no figures for this test at this age.")
 
 
+def test_whose_own_days_vary_more_learns_why_it_takes_more():
+    said = "Your own days vary 2.0 times as much as the test's error, so it takes a larger change."
+    assert said in [*told(function_blocks(read(CROSSED, [7, 9, 11, 9, 9]), "older-adults", ""))]
+    assert not any("vary" in each for each in told(function_blocks(read(CROSSED, [7, 9, 10, 9]), "ms", "")))
+
+
 def test_the_document_holds_what_the_sentence_rests_on():
     (reading,) = read(CROSSED, [7, 9, 9, 13, 13, 13])
     document = json.loads(json.dumps(function_to_json(reading, "older-adults")))
