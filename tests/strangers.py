@@ -18,6 +18,7 @@ from holdtimer.cli.paths import remembered
 from holdtimer.config import keep, read_config
 from holdtimer.errors import HoldtimerError
 from holdtimer.log.csv_file import csv_text, read_sheet
+from holdtimer.log.csv_tests import is_of_tests, read_tests
 from holdtimer.log.lines import encode
 from holdtimer.log.session_log import parse
 from holdtimer.program.compiling import compile_script
@@ -31,6 +32,7 @@ from holdtimer.report.table import text_lines
 from holdtimer.report.trend import trend_blocks, trend_to_json
 from holdtimer.session import events as ev
 from holdtimer.session.paper import plan_import
+from holdtimer.session.paper_trials import plan_tests
 from holdtimer.session.summary import summarize
 from tests.invented.programs import HALL
 
@@ -112,9 +114,11 @@ def read_program(data: bytes) -> None:
 
 
 def read_csv(data: bytes) -> None:
-    """Read a table of results and plan its import, twice."""
-    sheet = read_sheet(data, "paper.csv", UTC)
-    plan_import(sheet.rows, (), PROGRAM, NOW)
+    """Read a table of sets or of function tests, and plan its import."""
+    if is_of_tests(data):
+        plan_tests(read_tests(data, "paper.csv", UTC).rows, (), NOW)
+    else:
+        plan_import(read_sheet(data, "paper.csv", UTC).rows, (), PROGRAM, NOW)
 
 
 def _at(name: str, read: Callable[[Path], object]) -> Callable[[bytes], None]:
@@ -152,6 +156,12 @@ KINDS = {
     "csv": Kind(
         b"started,ended,exercise,side,rung,first_failure_s,ran_to_end,stopped,pain,note\n"
         b"2026-05-12 18:40,2026-05-12T19:10+02:00,wall-sit,both,low,1:02.5,no,symptom,yes,'=1\n",
+        read_csv,
+    ),
+    "tests": Kind(
+        b"started,test,protocol,variant,seat_cm,lane_m,aid,trial,trials,stands,seconds,speed_m_s,able,off_day\n"
+        b"2026-05-12,stand,chair-stand-30,hands,46,,,1,1,9,,,yes,no\n"
+        b"2026-05-12 10:00,'=1,timed-walk,,,6.0,one stick,2,2,,1:02.5,0.8,,x\n",
         read_csv,
     ),
     "settings": Kind(

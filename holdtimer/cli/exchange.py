@@ -23,7 +23,7 @@ from holdtimer.log.csv_file import (
     keep_paper_sessions,
     read_sheet,
 )
-from holdtimer.log.csv_tests import is_of_tests, keep_tests, plan_tests, read_tests, tests_text
+from holdtimer.log.csv_tests import is_of_tests, read_tests, tests_text
 from holdtimer.log.folder import person_folder
 from holdtimer.log.history import count_files, earlier_summaries, read_summaries
 from holdtimer.log.reader import read_person
@@ -31,6 +31,7 @@ from holdtimer.program.loading import find, load
 from holdtimer.program.models import Program
 from holdtimer.report.session import session_reports
 from holdtimer.session.paper import ImportPlan, Remark, plan_import
+from holdtimer.session.paper_trials import plan_tests
 from holdtimer.text import counted, harmless, sanitize
 
 MAX_FAULTS = 200  # listed at once
@@ -44,38 +45,23 @@ def import_csv(args: Namespace) -> int:
     data = data_folder(args)
     person = person_named(args, data)
     content = _content(args.file)
-    if is_of_tests(content, args.file):
-        return _import_tests(args.file, content, data, person)
-    if loaded is None:
+    of_tests = is_of_tests(content)
+    if loaded is None and not of_tests:
         raise BadInputError(f"{args.file}:1: name their program too, such as chair-and-counter")
-    sheet = read_sheet(content, args.file, local_zone())
+    sheet: Sheet[Any] = (read_tests if of_tests else read_sheet)(content, args.file, local_zone())
     with hold(person_folder(data, person), datetime.now(UTC)):
-        past = read_summaries(data, person).sessions
-        earlier = earlier_summaries(data, person)
-        found = plan_import(sheet.rows, past, loaded.program, local_now(), earlier)
+        past, now = read_summaries(data, person).sessions, local_now()
+        if loaded is None or of_tests:
+            found = plan_tests(sheet.rows, past, now)
+        else:
+            found = plan_import(sheet.rows, past, loaded.program, now, earlier_summaries(data, person))
         _raise_faults(sheet, found)
         if found.sessions:
             logs = read_person(data, person) if any(each.known for each in found.sessions) else ()
-            keep_paper_sessions(data, person, loaded, found.sessions, logs)
+            keep_paper_sessions(data, person, None if of_tests else loaded, found.sessions, logs)
             read_summaries(data, person)  # now, so that the next start need not
     print_warnings([*sheet.warnings, *_placed(sheet, found.warnings)])
-    print_lines(_summary(found))
-    return ExitCode.DONE
-
-
-def _import_tests(name: str, content: bytes, data: Path, person: str) -> int:
-    """Keep the new function tests of a CSV file and say how many. Raises BadInputError with every fault."""
-    from holdtimer.log.lock import hold
-
-    rows, sheet = read_tests(content, name, local_zone(), local_now())
-    _raise_listed(sorted(sheet.faults), name)
-    with hold(person_folder(data, person), datetime.now(UTC)):
-        found = plan_tests(rows, read_summaries(data, person).sessions, name)
-        days = keep_tests(data, person, found.rows)
-        read_summaries(data, person)
-    print_warnings([*sheet.warnings, *found.warnings])
-    print_lines([f"added: {counted(len(found.rows), 'trial')} of {counted(days, 'test day')}"])
-    print_lines([f"already known: {counted(found.known, 'trial')}"])
+    print_lines(_summary(found, *(("trial", "test day", "of") if of_tests else ("set", "session", "in"))))
     return ExitCode.DONE
 
 
@@ -92,32 +78,27 @@ def _content(name: str) -> bytes:
         raise BadInputError(f"{name}:1: this file can't be read: {error.strerror}") from None
 
 
-def _raise_faults(sheet: Sheet, found: ImportPlan) -> None:
+def _raise_faults(sheet: Sheet[Any], found: ImportPlan) -> None:
     faults = sorted([*sheet.faults, *_placed(sheet, found.faults)])
     others = ", ".join(sorted(found.others))
     if not faults and sheet.rows and found.others.total() == len(sheet.rows):
         faults = [Fault(sheet.name, 1, f"every row is of another program; name that one: {others}")]
-    _raise_listed(faults, sheet.name)
-
-
-def _raise_listed(faults: list[Fault], name: str) -> None:
     if not faults:
         return
     lines = [str(fault) for fault in faults[:MAX_FAULTS]]
     if len(faults) > MAX_FAULTS:
-        lines.append(f"{name}:{faults[-1].line}: there are {len(faults) - MAX_FAULTS} more errors")
+        lines.append(f"{sheet.name}:{faults[-1].line}: there are {len(faults) - MAX_FAULTS} more errors")
     raise BadInputError("\n".join([*lines, "nothing was imported"]))
 
 
-def _placed(sheet: Sheet, remarks: list[Remark]) -> list[Fault]:
+def _placed(sheet: Sheet[Any], remarks: list[Remark]) -> list[Fault]:
     return sorted({Fault(sheet.name, line, words) for line, words in remarks})
 
 
-def _summary(found: ImportPlan) -> Iterator[str]:
-    sets = sum(len(each.results) for each in found.sessions)
-    yield f"added: {counted(sets, 'set')} in {counted(len(found.sessions), 'session')}"
+def _summary(found: ImportPlan, result: str, day: str, of: str) -> Iterator[str]:
+    yield f"added: {counted(found.new, result)} {of} {counted(len(found.sessions), day)}"
     done = f", {found.run} of them done here" if found.run else ""
-    yield f"already known: {counted(found.known, 'set')}{done}"
+    yield f"already known: {counted(found.known, result)}{done}"
     for program, count in sorted(found.others.items()):
         yield f"left out, of the program {program}: {counted(count, 'set')}"
 

@@ -1,4 +1,6 @@
-"""The columns of a CSV file of results: how each cell is read, however it is spelt, and how it is written.
+"""The columns of a CSV file: how each cell is read, however it is spelt, and how it is written.
+
+Here are those of sets; `csv_tests` has those of function tests.
 
 Reading raises ValueError, whose text says what would be right.
 """
@@ -85,6 +87,14 @@ def read_seconds(cell: str) -> float:
     return round(total, 3)
 
 
+def read_number(cell: str) -> float:
+    """Return a number, to four decimal places."""
+    found = re.fullmatch(r"\d{1,8}(?:[.,]\d{1,9})?", unguarded(cell).strip(), re.ASCII)
+    if found is None:
+        raise ValueError("write a number such as 46 or 7.62")
+    return round(float(found[0].replace(",", ".")), 4)
+
+
 def read_count(cell: str) -> int:
     """Return a whole number up to 1000."""
     found = re.fullmatch(r"(\d{1,4})(?:[.,]0+)?", cell.strip(), re.ASCII)
@@ -128,7 +138,12 @@ def _read_stop(cell: str) -> StopReason | None:
     return _STOPS[word]
 
 
-def read_time(cell: str, zone: tzinfo) -> tuple[datetime, bool]:
+def read_started(cell: str, zone: tzinfo) -> dict[str, Any]:
+    """Return the start of a row as its fields `started` and `date_only`."""
+    return dict(zip(("started", "date_only"), _read_time(cell, zone), strict=True))
+
+
+def _read_time(cell: str, zone: tzinfo) -> tuple[datetime, bool]:
     """Return an aware time to the millisecond, and whether it was a date only (then it is midnight)."""
     text = unguarded(cell).strip()
     try:
@@ -150,24 +165,25 @@ def read_time(cell: str, zone: tzinfo) -> tuple[datetime, bool]:
 # ---- writing one cell
 
 
-def _started(session: SessionSummary) -> str:
+def started_text(session: SessionSummary) -> str:
+    """Return the start of a session, or its date where only that is known."""
     if session.started is None:
         return ""
-    return session.started.date().isoformat() if session.date_only else time_text(session.started)
+    return session.started.date().isoformat() if session.date_only else _time_text(session.started)
 
 
 def _ended(session: SessionSummary) -> str:
     """Return the end; nothing where a clock that was set back made it the earlier of the two."""
     is_set_back = session.started and session.ended and session.ended < session.started
-    return "" if session.ended is None or session.date_only or is_set_back else time_text(session.ended)
+    return "" if session.ended is None or session.date_only or is_set_back else _time_text(session.ended)
 
 
-def time_text(moment: datetime) -> str:
-    """Return a time as it is written, to the millisecond."""
+def _time_text(moment: datetime) -> str:
     return moment.isoformat("T", "milliseconds")
 
 
-def _yes_no(value: bool) -> str:
+def yes_no(value: bool) -> str:
+    """Return a yes or a no."""
     return str(value).lower()
 
 
@@ -175,8 +191,9 @@ def _stamp(seconds: float) -> str:
     return f"{seconds:.3f}"
 
 
-def _length(seconds: float) -> str:
-    return f"{seconds:.4f}".rstrip("0").rstrip(".")
+def number_text(value: float) -> str:
+    """Return a number with as many of four decimal places as it needs."""
+    return f"{value:.4f}".rstrip("0").rstrip(".")
 
 
 # ---- the table
@@ -184,7 +201,7 @@ def _length(seconds: float) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One column; `write` takes the session where it is `of_session`, else the set.
+    """One column; `write` takes the session where it is `of_session`, else the set or the trial.
 
     `read` returns the fields of a row that a cell fills; times without a zone are of the one given.
     """
@@ -195,7 +212,7 @@ class Column:
     of_session: bool = False
 
 
-def _column(
+def column(
     name: str,
     read: Callable[[str], Any],
     write: Callable[[Any], str] = str,
@@ -206,7 +223,7 @@ def _column(
     """Return a column that reads one field and writes a value, the field of the same name by default."""
     get = value or attrgetter(name)
 
-    def written(source: SessionSummary | SetResult) -> str:
+    def written(source: object) -> str:
         found = get(source)
         return "" if found is None else write(found)
 
@@ -225,42 +242,37 @@ def _tension(result: SetResult) -> float | None:
 
 
 _TABLE = (
-    Column(
-        "started",
-        lambda cell, zone: dict(zip(("started", "date_only"), read_time(cell, zone), strict=True)),
-        _started,
-        of_session=True,
-    ),
+    Column("started", read_started, started_text, of_session=True),
     Column(
         "ended",
-        lambda cell, zone: dict(zip(("ended", "ended_date_only"), read_time(cell, zone), strict=True)),
+        lambda cell, zone: dict(zip(("ended", "ended_date_only"), _read_time(cell, zone), strict=True)),
         _ended,
         of_session=True,
     ),
-    _column("program", read_words, guarded, of_session=True),
-    _column("script", read_words, guarded, of_session=True),
-    _column("set", read_count),
-    _column("attempt", read_count),
-    _column("exercise", read_words, guarded),
-    _column("side", _read_side),
-    _column("rung", read_words, guarded),
-    _column("window_s", read_seconds, _length),
-    _column("band_low_s", read_seconds, _length, lambda result: result.band_s[0]),
-    _column("band_high_s", read_seconds, _length, lambda result: result.band_s[1]),
-    _column("first_failure_s", read_seconds, _stamp, _first_failure),
-    _column("ran_to_end", read_flag, _yes_no),
-    _column("confirmed", read_flag, _yes_no),
-    _column("late_tap_s", read_seconds, _stamp),
-    _column("tension_s", read_seconds, _stamp, _tension),
-    _column("reentries", read_count),
-    _column("interrupted", read_flag, _yes_no),
-    _column("skipped", read_flag, _yes_no),
-    _column("stopped", _read_stop),
-    _column("effort", _read_effort),
-    _column("form_broke", read_flag, _yes_no),
-    _column("pain", read_flag, _yes_no),
-    _column("off_day", read_flag, _yes_no, of_session=True),
-    _column("note", _read_note, guarded),
+    column("program", read_words, guarded, of_session=True),
+    column("script", read_words, guarded, of_session=True),
+    column("set", read_count),
+    column("attempt", read_count),
+    column("exercise", read_words, guarded),
+    column("side", _read_side),
+    column("rung", read_words, guarded),
+    column("window_s", read_seconds, number_text),
+    column("band_low_s", read_seconds, number_text, lambda result: result.band_s[0]),
+    column("band_high_s", read_seconds, number_text, lambda result: result.band_s[1]),
+    column("first_failure_s", read_seconds, _stamp, _first_failure),
+    column("ran_to_end", read_flag, yes_no),
+    column("confirmed", read_flag, yes_no),
+    column("late_tap_s", read_seconds, _stamp),
+    column("tension_s", read_seconds, _stamp, _tension),
+    column("reentries", read_count),
+    column("interrupted", read_flag, yes_no),
+    column("skipped", read_flag, yes_no),
+    column("stopped", _read_stop),
+    column("effort", _read_effort),
+    column("form_broke", read_flag, yes_no),
+    column("pain", read_flag, yes_no),
+    column("off_day", read_flag, yes_no, of_session=True),
+    column("note", _read_note, guarded),
 )
 COLUMNS: Mapping[str, Column] = {column.name: column for column in _TABLE}
-"""Every column by its name, in the order they are written."""
+"""Every column of sets by its name, in the order they are written."""

@@ -132,14 +132,16 @@ class LogWriter:
         self._file = _FileThread(self, folder, self._session, self._environment)
         self._file.start()
 
-    def discard(self) -> None:
-        """Take no more events, and delete what this writer made: a session that never began."""
+    def discard(self) -> bool:
+        """Take no more events, and delete what this writer made; return whether nothing of it is left."""
         self._closed = True
         self._file.stop(at_once=True)
         self._file.join(CLOSE_WAIT_S)
         if not self._file.is_alive():
             with suppress(OSError):
                 within(CLOSE_WAIT_S, self._delete)
+                return True
+        return False
 
     def _delete(self) -> None:
         for path in self._file.made:

@@ -133,7 +133,7 @@ def _value_findings(error: ValidationError) -> list[_Finding]:
         _meant_key(item) for item in errors[:MAX_FAULTS]
     }  # a misspelt key is one error, not a missing one too
     return [
-        (_key_path(item), partial(_words, item))
+        (_key_path(item), partial(value_words, item))
         for item in errors
         if item["type"] != "missing" or _key_path(item) not in meant
     ]
@@ -177,8 +177,8 @@ _HINTS = {
 }
 
 
-def _words(error: ErrorDetails) -> str:
-    """Return what is wrong with a single value, and what would be right."""
+def value_words(error: ErrorDetails) -> str:
+    """Return what is wrong with a single value, and what would be right, in plain words."""
     if error["loc"] == ("format",) and error["type"] != "missing":
         return f"format is {described(error['input'])}; this version reads format = 1"
     build = _MESSAGES.get(error["type"])

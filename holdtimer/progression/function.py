@@ -12,11 +12,12 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 from itertools import combinations, pairwise, takewhile
 from math import ceil, log, pi, sqrt
+from operator import attrgetter
 from statistics import mean, median
 
 from holdtimer.program.timeline import Series
 from holdtimer.progression.measurement import Error, Group, error_of, in_percent, noticed_change, widened
-from holdtimer.session.summary import SessionSummary
+from holdtimer.session.summary import SessionSummary, end_of_day
 
 TREND_FROM = 5  # days: four in perfect order still come by chance once in twelve times
 TREND_DAYS = 60  # no more than the latest so many
@@ -36,6 +37,12 @@ class FunctionDay:
     series: Series
     value: float | None
     off_day: bool = False
+    date_only: bool = False
+
+    @property
+    def order(self) -> datetime:
+        """Where it stands among the others: where only its date is known, at the end of it."""
+        return end_of_day(self.started) if self.date_only else self.started
 
 
 def function_days(past: Iterable[SessionSummary]) -> Iterator[FunctionDay]:
@@ -46,7 +53,9 @@ def function_days(past: Iterable[SessionSummary]) -> Iterator[FunctionDay]:
                 continue
             if each.value is not None or not each.able:
                 when = session.session, session.started
-                yield FunctionDay(*when, each.test, each.series, each.value, each.is_off_day)
+                yield FunctionDay(
+                    *when, each.test, each.series, each.value, each.is_off_day, session.date_only
+                )
 
 
 class State(StrEnum):
@@ -133,14 +142,14 @@ def readings(days: Iterable[FunctionDay], group: Group) -> tuple[Reading, ...]:
     """
     series: dict[Series, list[FunctionDay]] = {}
     learned: dict[tuple[str, str | None], FunctionDay] = {}
-    for day in sorted(days, key=lambda day: day.started):
+    for day in sorted(days, key=attrgetter("order")):
         series.setdefault(day.series, []).append(day)
         if day.value is not None:
             learned.setdefault((day.series.protocol, day.series.variant), day)
     found = [
         _read(each, learned.get((each.protocol, each.variant)), own, group) for each, own in series.items()
     ]
-    return tuple(sorted(found, key=lambda reading: reading.all_days[-1].started))
+    return tuple(sorted(found, key=lambda reading: reading.all_days[-1].order))
 
 
 def _read(series: Series, practice: FunctionDay | None, days: Sequence[FunctionDay], group: Group) -> Reading:
@@ -152,7 +161,7 @@ def _read(series: Series, practice: FunctionDay | None, days: Sequence[FunctionD
         widen = _own_error(error, _unchanged(error, values))
         reading = _compared(series, error, values, widen)
     if len(values) >= TREND_FROM:
-        weeks = [(each.started - counted[0].started) / _WEEK for each in counted]
+        weeks = [(each.order - counted[0].order) / _WEEK for each in counted]
         reading = _with_trend(reading, weeks[-TREND_DAYS:], values[-TREND_DAYS:], widen)
     own_practice = practice if practice in days else None
     return replace(reading, all_days=tuple(days), practice=own_practice, own=widen)
@@ -287,9 +296,9 @@ def size_words(series: Series, limit: float) -> str:
 
 
 def theil_sen(x: Sequence[float], y: Sequence[float]) -> float:
-    """Return the median of the slopes of all pairs; at least two points, each with an x of its own."""
-    points = list(zip(x, y, strict=True))
-    return median((b[1] - a[1]) / (b[0] - a[0]) for a, b in combinations(points, 2))
+    """Return the median of the slopes of all pairs with an x of their own; 0 where all share one."""
+    pairs = combinations(zip(x, y, strict=True), 2)
+    return median([(b[1] - a[1]) / (b[0] - a[0]) for a, b in pairs if a[0] != b[0]] or [0.0])
 
 
 def score(y: Sequence[float]) -> int:

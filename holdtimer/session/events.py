@@ -85,7 +85,8 @@ class Opened(Event):
 class Anchor(Event):
     """Ties `t` to the world's clocks; no duration crosses one.
 
-    `wall` is UTC in ISO 8601, `offset_s` local time minus UTC.
+    `wall` is UTC in ISO 8601, `offset_s` local time minus UTC. Of a session on paper only the date may be
+    known (`date_only`): then `wall` is the midnight it began with.
     """
 
     ev: Literal["anchor"] = "anchor"
@@ -96,6 +97,7 @@ class Anchor(Event):
     offset_s: int = 0
     zone: Text | None = None
     boot_id: Text | None = None
+    date_only: bool | None = None
 
 
 class Ready(Event):

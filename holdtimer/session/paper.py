@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from holdtimer.program.models import Program
 from holdtimer.program.timeline import SetKey, Side
-from holdtimer.session.events import PaperResult
+from holdtimer.session.events import Anchor, AnyEvent, PaperResult
 from holdtimer.session.paper_row import (
     ROUNDED,
     PaperRow,
@@ -37,12 +37,17 @@ _COMPARED = (
 
 @dataclass(frozen=True, slots=True)
 class PaperSession:
-    """The new results of one session; `known` is the session on paper they are to be added to."""
+    """The new results of one session; `known` is the session on paper they are to be added to.
+
+    `anchor` says when it was, where the results themselves don't.
+    """
 
     started: datetime
+    program: str
     script: str
-    results: tuple[PaperResult, ...]
+    results: tuple[AnyEvent, ...]
     known: str | None
+    anchor: Anchor | None = None
 
 
 @dataclass(slots=True)
@@ -52,8 +57,9 @@ class ImportPlan:
     sessions: list[PaperSession] = field(default_factory=list)
     faults: list[Remark] = field(default_factory=list)
     warnings: list[Remark] = field(default_factory=list)
-    known: int = 0  # rows that are kept already
-    run: int = 0  # those of them that were run here, not on paper
+    new: int = 0  # rows that are in the sessions
+    known: int = 0  # and those that are kept already
+    run: int = 0  # those of the known that were run here, not on paper
     others: Counter[str] = field(default_factory=Counter)  # rows of other programs
 
 
@@ -153,7 +159,9 @@ class _SessionRows:
             started = new[0].row.started
             assert started is not None  # noqa: S101 - rows without are in no group
             known = self._kept.session if self._kept else None
-            self._plan.sessions.append(PaperSession(started, self._script, results, known))
+            program = self._lookup.program.id
+            self._plan.sessions.append(PaperSession(started, program, self._script, results, known))
+            self._plan.new += len(results)
 
     def _is_known(self, each: _RowSet) -> bool:
         if each.row.faults:

@@ -63,7 +63,10 @@ def summarize(session: Session, later: Iterable[Answer] = ()) -> SessionSummary 
     papers = [each.paper for each in session.sets if each.paper is not None]
     releases = [each for each in standing((*session.answers, *later)) if each.field == "released"]
     last = {each.set: each.value is True for each in releases}  # None: the session as a whole
+    is_day = any(each.date_only for each in papers) or any(each.date_only for each in session.anchors)
     started, ended = _on_paper(papers) if papers else _by_anchors(session)
+    if not papers and session.opened.kind == "paper":  # function tests, whose anchor says when they were
+        ended = end_of_day(started) if started and is_day else None
     results = results_of(truth)
     symptom = _is_symptom(session) or any(each.stopped == "symptom" for each in results)
     is_hard = any(_is_hard(known_to_run(session, each)) for each in truth.sets)
@@ -84,7 +87,7 @@ def summarize(session: Session, later: Iterable[Answer] = ()) -> SessionSummary 
         released=last.get(None, False),
         results=results,
         on_paper=session.opened.kind == "paper",
-        date_only=any(paper.date_only for paper in papers),
+        date_only=is_day,
         planned=_first_set(session.opened) if symptom and not (results or planned) else planned,
         tests=function_results(session),
         restored=frozenset(number for number, is_true in last.items() if number is not None and is_true),
@@ -157,8 +160,13 @@ def _on_paper(papers: list[PaperResult]) -> tuple[datetime | None, datetime | No
     started = [moment for paper in papers if (moment := _moment(paper.started))]
     ended = [moment for paper in papers if (moment := _moment(paper.ended))]
     days = [moment for paper in papers if paper.date_only and (moment := _moment(paper.started))]
-    ended += [datetime.combine(day.date() + timedelta(days=1), time(), day.tzinfo) for day in days]
+    ended += map(end_of_day, days)
     return min(started, default=None), max(ended, default=None)
+
+
+def end_of_day(day: datetime) -> datetime:
+    """Return the midnight that a day ends with, in the offset of the time given."""
+    return datetime.combine(day.date() + timedelta(days=1), time(), day.tzinfo)
 
 
 def _is_hard(each: SetState) -> bool:

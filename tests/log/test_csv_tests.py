@@ -9,6 +9,7 @@ from holdtimer.errors import ExitCode
 from holdtimer.log.csv_tests import is_of_tests, read_tests
 from holdtimer.log.history import read_summaries
 from holdtimer.progression.function import State, function_days, readings
+from holdtimer.session.paper_trials import plan_tests
 from tests.tables import every
 
 NOW = datetime(2026, 11, 26, tzinfo=UTC)
@@ -31,9 +32,11 @@ def call(tmp_path, capsys):
 
 
 def faults_of(row, columns="started,protocol,variant,lane_m,stands,seconds,able"):
-    rows, sheet = read_tests(f"{columns}\n{row}\n".encode(), "t.csv", UTC, NOW)
-    assert not (rows and sheet.faults)
-    return [fault.message for fault in sheet.faults]
+    sheet = read_tests(f"{columns}\n{row}\n".encode(), "t.csv", UTC)
+    found = plan_tests(sheet.rows, (), NOW)
+    faults = [fault.message for fault in sheet.faults] + [words for _, words in found.faults]
+    assert not (found.sessions and faults)
+    return faults
 
 
 def test_results_of_a_clinic_are_a_series_of_their_own_and_judged(tmp_path, call):
@@ -104,16 +107,17 @@ def test_a_faulty_row_says_what_would_be_right(row, words):
 
 def test_not_able_needs_no_number_and_a_speed_comes_from_lane_and_seconds():
     text = "started,protocol,lane_m,seconds,able\n2026-01-05,timed-walk,6,7.5,\n2026-02-05,timed-walk,6,,no\n"
-    rows, sheet = read_tests(text.encode(), "t.csv", UTC, NOW)
-    assert sheet.faults == []
-    assert [(row.value, row.able) for row in rows] == [(0.8, True), (None, False)]
-    assert rows[1].started - rows[0].started == timedelta(days=31)
+    found = plan_tests(read_tests(text.encode(), "t.csv", UTC).rows, (), NOW)
+    assert found.faults == []
+    results = [each.results[-1] for each in found.sessions]
+    assert [(each.speed_m_s, each.able) for each in results] == [(0.8, True), (None, False)]
+    assert found.sessions[1].started - found.sessions[0].started == timedelta(days=31)
 
 
 def test_the_two_kinds_of_file_are_told_apart_and_sets_need_their_program(tmp_path, call):
-    assert is_of_tests(CLINIC.encode(), "t.csv")
+    assert is_of_tests(CLINIC.encode())
     sets = "started,exercise,side,rung,first_failure_s\n2026-01-05,wall-sit,both,hips high,52\n"
-    assert not is_of_tests(sets.encode(), "t.csv")
+    assert not is_of_tests(sets.encode())
     (tmp_path / "sets.csv").write_text(sets)
     code, said = call("import", tmp_path / "sets.csv")
     assert code == ExitCode.BAD_INPUT
