@@ -23,6 +23,7 @@ from holdtimer.log.csv_columns import (
     yes_no,
 )
 from holdtimer.log.csv_file import Kind, Sheet, has_column, read_table, table_text
+from holdtimer.program.timeline import Series
 from holdtimer.session.paper_trials import RESULTS, TrialRow, kept_trials
 from holdtimer.session.results import FunctionResult, TrialDone
 from holdtimer.session.summary import SessionSummary
@@ -33,6 +34,7 @@ class _Done(NamedTuple):
 
     session: SessionSummary
     test: FunctionResult
+    series: Series
     trial: TrialDone
 
 
@@ -46,14 +48,14 @@ _TABLE = (
     _column("session.program", read_words, guarded),
     _column("session.script", read_words, guarded),
     _column("test.test", read_words, guarded),
-    _column("test.series.protocol", read_words),
-    _column("test.series.variant", read_words),
-    _column("test.series.seat_cm", read_number, number_text),
-    _column("test.series.lane_m", read_number, number_text),
-    _column("test.series.pace", read_words),
-    _column("test.series.start", read_words),
-    _column("test.series.aid", read_words, guarded),
-    _column("test.series.presser", read_words),
+    _column("series.protocol", read_words),
+    _column("series.variant", read_words),
+    _column("series.seat_cm", read_number, number_text),
+    _column("series.lane_m", read_number, number_text),
+    _column("series.pace", read_words),
+    _column("series.start", read_words),
+    _column("series.aid", read_words, guarded),
+    _column("series.presser", read_words),
     _column("trial.trial", read_count),
     column("trials", read_count, value=attrgetter("test.planned")),
     _column("trial.stands", read_count),

@@ -7,7 +7,7 @@ series of its own.
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import UTC, datetime, time, timedelta
 
 from pydantic import ValidationError
 
@@ -63,6 +63,11 @@ class TrialRow:
     off_day: bool | None = None
 
     @property
+    def start_key(self) -> StartKey | None:
+        """What distinguishes its session from another."""
+        return None if self.started is None else start_key(self.started, date_only=self.date_only)
+
+    @property
     def number(self) -> int:
         """Which trial of its test it is, from 1."""
         return max(1, self.trial or 1)
@@ -80,25 +85,21 @@ def plan_tests(rows: Iterable[TrialRow], summaries: Iterable[SessionSummary], no
         if series is not None and not faults:
             faults = list(_result_faults(row, series))
         plan.faults += [(row.line, words) for words in faults]
-        if series is None or faults or plan.faults:
-            continue
-        known, value = kept.find(row, series), _value(row, series)
-        if known is None:
-            kept.add(row, series, value)
-            plan.new += 1
-        else:
-            plan.known += 1
-            plan.warnings += [(row.line, words) for words in _warnings(known, value)]
+        if series is not None and not plan.faults:
+            is_new, warning = kept.add(row, series)
+            plan.new += is_new
+            plan.known += not is_new
+            plan.warnings += [(row.line, warning)] if warning else []
     plan.sessions += () if plan.faults else kept.sessions()
     return plan
 
 
-def kept_trials(session: SessionSummary) -> Iterator[tuple[FunctionResult, TrialDone]]:
-    """Yield every trial with a result of a session that has a start."""
+def kept_trials(session: SessionSummary) -> Iterator[tuple[FunctionResult, Series, TrialDone]]:
+    """Yield every trial with a result of a session that has a start, with its test and its series."""
     for test in session.tests if session.started is not None else ():
-        for trial in test.trials if test.series is not None else ():
-            if trial.able is not None:
-                yield test, trial
+        for trial in test.trials:
+            if test.series is not None and trial.able is not None:
+                yield test, test.series, trial
 
 
 # ---- what must hold of a row
@@ -157,29 +158,6 @@ def _value(row: TrialRow, series: Series) -> float | None:
 
 # ---- what is kept, and what comes to it
 
-_Key = tuple[StartKey, Series, int]
-_Place = tuple[StartKey, str, str]  # start, program and script of a session
-
-
-@dataclass(frozen=True, slots=True)
-class _Trial:
-    """A trial by its result: one that is kept, or that is in this `line` of the file."""
-
-    value: float | None
-    line: int | None = None
-
-
-def _warnings(known: _Trial, value: float | None) -> Iterator[str]:
-    """Yield what there is to say about a row whose trial is known."""
-    if known.line is not None:
-        yield f"line {known.line} has this test too; if you did it twice, number the trials in a column trial"
-    elif _differs(known.value, value):
-        yield "this test is in the log already, with another result; the kept one stays"
-
-
-def _differs(old: float | None, new: float | None) -> bool:
-    return old is not new if old is None or new is None else abs(old - new) > ROUNDED
-
 
 @dataclass(slots=True)
 class _Session:
@@ -194,75 +172,65 @@ class _Kept:
     """The trials of a person, those that are kept and those that are to be."""
 
     def __init__(self, summaries: Iterable[SessionSummary]):
-        self._trials: dict[_Key, _Trial] = {}
-        self._sessions: dict[_Place, list[_Session]] = defaultdict(list)
+        # the result of each trial, and the line it is in, 0 for one that is in the log
+        self._trials: dict[tuple[StartKey | None, Series, int], tuple[float | None, int]] = {}
+        self._sessions: dict[tuple[StartKey | None, str, str], list[_Session]] = defaultdict(list)
         for each in summaries:
             if each.started is None or each.rehearsal:
                 continue
-            start = start_key(each.started, date_only=each.date_only)
-            for test, trial in kept_trials(each):
-                if test.series is not None:
-                    value = getattr(trial, _OF_UNIT[test.series.unit]) if trial.able else None
-                    self._trials[start, test.series, trial.trial] = _Trial(value)
-            if each.on_paper and each.tests:
-                tests = {test.test: test.series for test in each.tests if test.series is not None}
+            start, tests = start_key(each.started, date_only=each.date_only), dict[str, Series]()
+            keys = {start}
+            if each.on_paper and each.started.time() == time():
+                keys.add(each.started.date())  # a date alone was once kept as if its midnight was measured
+            for test, series, trial in kept_trials(each):
+                tests[test.test] = series
+                value = getattr(trial, _OF_UNIT[series.unit]) if trial.able else None
+                self._trials |= {(key, series, trial.trial): (value, 0) for key in keys}
+            if each.on_paper and tests:
                 self._sessions[start, each.program, each.script].append(_Session(each.session, tests))
 
-    def find(self, row: TrialRow, series: Series) -> _Trial | None:
-        """Return the trial that a row is about, where there is one."""
-        return next(
-            (each for key in _keys(row) if (each := self._trials.get((key, series, row.number)))), None
-        )
+    def add(self, row: TrialRow, series: Series) -> tuple[bool, str | None]:
+        """Add a trial where it is new, and return whether it is; and a warning, where there is one.
 
-    def add(self, row: TrialRow, series: Series, value: float | None) -> None:
-        """Add a trial to the first session of its start in which its test is of the same series."""
-        start = _keys(row)[0]
-        self._trials[start, series, row.number] = _Trial(value, row.line)
-        sessions = self._sessions[start, row.program or ELSEWHERE, row.script or ""]
-        name = _test_id(row, series)
-        session = next((each for each in sessions if each.tests.get(name, series) == series), None)
-        if session is None:
-            sessions.append(session := _Session())
-        session.tests[name] = series
-        session.rows.append((row, series))
+        It goes to the first session of its start in which its test is of the same series.
+        """
+        start, value = row.start_key, _value(row, series)
+        was, line = self._trials.setdefault((start, series, row.number), (value, row.line))
+        if line == row.line:
+            name = _test_id(row, series)
+            sessions = self._sessions[start, row.program or ELSEWHERE, row.script or ""]
+            session = next((each for each in sessions if each.tests.get(name, series) == series), None)
+            if session is None:
+                sessions.append(session := _Session())
+            session.tests[name] = series
+            session.rows.append((row, series))
+            return True, None
+        if line:
+            return False, f"line {line} has this test too; if you did it twice, number them in a column trial"
+        differs = was is not value if was is None or value is None else abs(was - value) > ROUNDED
+        words = "this test is in the log already, with another result; the kept one stays"
+        return False, words if differs else None
 
     def sessions(self) -> Iterator[PaperSession]:
         """Yield what is to be kept."""
         for (_, program, script), sessions in self._sessions.items():
             for each in sessions:
                 if each.rows:
-                    first, _ = each.rows[0]
-                    started, anchor = _anchored(first)
-                    results = tuple(_events(each))
-                    yield PaperSession(started, program, script, results, each.known, anchor)
-
-
-def _keys(row: TrialRow) -> list[StartKey]:
-    """Return by what a trial of this start may be known, its own key first.
-
-    A date alone was once kept as if its midnight had been measured.
-    """
-    assert row.started is not None  # noqa: S101 - a row without is a fault
-    return [start_key(row.started, date_only=each) for each in sorted({row.date_only, False}, reverse=True)]
+                    first, results = each.rows[0][0], tuple(_events(each))
+                    assert first.started is not None  # noqa: S101 - a row without is a fault
+                    anchor = _anchor(first.started, date_only=first.date_only)
+                    yield PaperSession(first.started, program, script, results, each.known, anchor)
 
 
 def _test_id(row: TrialRow, series: Series) -> str:
     return row.test or ", ".join((series.protocol, *series.conditions()))
 
 
-def _anchored(row: TrialRow) -> tuple[datetime, Anchor]:
-    """Return when a row was, and the event that says so."""
-    assert row.started is not None  # noqa: S101 - a row without is a fault
-    offset = row.started.utcoffset()
-    return row.started, Anchor(
-        n=1,
-        t=0.0,
-        why="opening",
-        mono_ns=0,
-        wall=row.started.astimezone(UTC).isoformat(timespec="milliseconds"),
-        offset_s=int(offset.total_seconds()) if offset else 0,
-        date_only=row.date_only or None,
-    )
+def _anchor(started: datetime, *, date_only: bool) -> Anchor:
+    offset = started.utcoffset() or timedelta()
+    wall = started.astimezone(UTC).isoformat(timespec="milliseconds")
+    at = {"wall": wall, "offset_s": int(offset.total_seconds()), "date_only": date_only or None}
+    return Anchor(n=1, t=0.0, why="opening", mono_ns=0, **at)
 
 
 def _events(session: _Session) -> Iterator[AnyEvent]:

@@ -1,12 +1,15 @@
 """Function tests as a CSV file: out and in again, twice, and from a clinic."""
 
+import errno
 from datetime import UTC, datetime, timedelta
 
 import pytest
 
 from holdtimer.cli import main
 from holdtimer.errors import ExitCode
+from holdtimer.log import writer as writing
 from holdtimer.log.csv_tests import is_of_tests, read_tests
+from holdtimer.log.disk import Disk
 from holdtimer.log.history import read_summaries
 from holdtimer.progression.function import State, function_days, readings
 from holdtimer.session.paper_trials import plan_tests
@@ -87,7 +90,16 @@ def test_a_test_that_is_kept_with_another_result_is_named_and_changes_nothing(tm
     ("row", "words"),
     [
         ("2026-01-05,chair-stand-30,,,9,,", '"variant" is missing; write variant = "crossed"'),
-        ("2026-01-05,one-leg,,,9,,", 'protocol is "one-leg"'),
+        (
+            "2026-01-05,one-leg,,,9,,",
+            'protocol is "one-leg"; it must be "chair-stand-30", "five-stands", "timed-walk" or "up-and-go"',
+        ),
+        ("2026-01-05,,hands,,9,,", '"protocol" is missing; write what is done, such as protocol ='),
+        ("2026-01-05,timed-walk,,60,,7.2,", "lane_m is 60; it must be at most 30"),
+        ("2026-01-05,timed-walk,,six,,7.2,", 'lane_m is "six"; write a number such as 46 or 7.62'),
+        ("2026-01-05,timed-walk,,6,,0,", "speed_m_s is missing or 0"),
+        ("2026-01-05,chair-stand-30,arms,,9,,", 'variant is "arms"; it must be "crossed" or "hands"'),
+        ("2026-01-05,chair-stand-30,hands,,9.5,,", 'stands is "9.5"; write a whole number such as 3'),
         ("2027-01-05,five-stands,,,,12,", "started is in the future"),
         ("2026-01-05,timed-walk,,,,7.2,", '"lane_m" is missing'),
         ("2026-01-05,five-stands,hands,,,9,", "five stands are done with arms crossed"),
@@ -112,6 +124,71 @@ def test_not_able_needs_no_number_and_a_speed_comes_from_lane_and_seconds():
     results = [each.results[-1] for each in found.sessions]
     assert [(each.speed_m_s, each.able) for each in results] == [(0.8, True), (None, False)]
     assert found.sessions[1].started - found.sessions[0].started == timedelta(days=31)
+
+
+def test_a_date_alone_stays_one_in_and_out_and_in_again(tmp_path, call):
+    (tmp_path / "clinic.csv").write_text(CLINIC.replace(" 10:00", ""))
+    call("import", tmp_path / "clinic.csv")
+    first, *_ = read_summaries(tmp_path / "data", "ada").sessions
+    assert (first.date_only, first.ended) == (True, first.started + timedelta(days=1))
+    call("export", "tests", "-o", tmp_path / "out.csv")
+    lines = (tmp_path / "out.csv").read_text().splitlines()
+    assert [line.split(",")[0] for line in lines[1:]] == [f"2026-{month:02}-05" for month in range(1, 6)]
+    assert "added: 5 trials of 5 test days" in call("import", tmp_path / "out.csv", data="other")[1]
+    for data in ("data", "other"):
+        assert "added: 0 trials of 0 test days" in call("import", tmp_path / "clinic.csv", data=data)[1]
+    call("export", "tests", "-o", tmp_path / "again.csv", data="other")
+    assert (tmp_path / "again.csv").read_text().splitlines() == lines
+    assert ":00" not in call("log")[1] + call("show")[1]
+
+
+def test_a_date_that_was_once_kept_as_its_midnight_is_known_and_a_time_of_that_day_is_another(tmp_path, call):
+    for cell, added in (("2026-06-05 00:00", 1), ("2026-06-05", 0), ("2026-06-05 10:00", 1)):
+        (tmp_path / "in.csv").write_text(f"started,protocol,variant,stands\n{cell},chair-stand-30,hands,7\n")
+        assert f"added: {added} trial" in call("import", tmp_path / "in.csv")[1], cell
+
+
+def test_a_second_trial_that_comes_later_joins_the_first_and_one_written_twice_is_named(tmp_path, call):
+    head, walk = "started,protocol,lane_m,trials,trial,seconds,off_day", "2026-06-05,timed-walk,6,2"
+    for rows in ([f"{walk},1,6,yes"], [f"{walk},1,6,yes", f"{walk},2,7.5,", f"{walk},2,8,"]):
+        (tmp_path / "in.csv").write_text("\n".join([head, *rows]))
+        _, said = call("import", tmp_path / "in.csv")
+    assert "added: 1 trial of 1 test day\nalready known: 2 trials" in said
+    assert "in.csv:4: line 3 has this test too; if you did it twice, number them in a column trial" in said
+    (session,) = read_summaries(tmp_path / "data", "ada").sessions
+    (test,) = session.tests
+    assert (test.value, test.is_off_day) == (0.9, True)
+
+
+def test_tests_of_one_name_but_another_way_stay_two(tmp_path, call):
+    rows = [f"2026-06-05,stand,chair-stand-30,{way},7" for way in ("hands", "crossed")]
+    (tmp_path / "in.csv").write_text("\n".join(["started,test,protocol,variant,stands", *rows]))
+    for added in (2, 0):
+        assert f"added: {added} trials of {added} test days" in call("import", tmp_path / "in.csv")[1]
+    found = [each for past in read_summaries(tmp_path / "data", "ada").sessions for each in past.tests]
+    assert sorted(each.series.variant for each in found) == ["crossed", "hands"]
+
+
+def test_a_disk_that_fails_in_the_middle_keeps_whole_days_and_says_how_many(tmp_path, call, monkeypatch):
+    write, lines = Disk.write, []
+
+    def full_after_some(disk, fd, data):
+        lines.append(data)
+        if len(lines) > 7:  # five are a day
+            raise OSError(errno.ENOSPC, "full")
+        return write(disk, fd, data)
+
+    (tmp_path / "clinic.csv").write_text(CLINIC)
+    monkeypatch.setattr(Disk, "write", full_after_some)
+    monkeypatch.setattr(writing, "CLOSE_WAIT_S", 0.2)
+    code, said = call("import", tmp_path / "clinic.csv")
+    assert code == ExitCode.NOT_WRITTEN
+    assert "the disk is full: 1 of 5 sessions were kept; import the file again to add the rest" in said
+    assert len(list(tmp_path.glob("data/*/*.jsonl"))) == 1
+    monkeypatch.setattr(Disk, "write", write)
+    assert (
+        "added: 4 trials of 4 test days\nalready known: 1 trial" in call("import", tmp_path / "clinic.csv")[1]
+    )
 
 
 def test_the_two_kinds_of_file_are_told_apart_and_sets_need_their_program(tmp_path, call):

@@ -156,7 +156,8 @@ def test_slope_and_chance_are_those_of_a_library():
     for n in range(4, 8):
         for start in range(6):
             y = [math.sin(1 + start + 1.7 * at) + 0.1 * at for at in range(n)]
-            assert theil_sen(weeks[:n], y) == pytest.approx(scipy.stats.theilslopes(y, weeks[:n]).slope)
+            for x in (weeks[:n], [0.0, *weeks[: n - 1]]):  # each at a time of its own, or two at the same
+                assert theil_sen(x, y) == pytest.approx(scipy.stats.theilslopes(y, x).slope)
             exact = scipy.stats.kendalltau(range(n), y, method="exact").pvalue
             assert chance(y) == pytest.approx(exact)
 
