@@ -1,6 +1,7 @@
 """What a series of function tests says, sentence by sentence."""
 
 import random
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -106,6 +107,13 @@ def test_another_chair_is_another_series_and_needs_no_practice():
     old, new = readings([*later, *days([9, 12, 12])], "older-adults")
     assert (old.series, old.days) == (HANDS, 2)
     assert (new.series, new.days, new.practice, new.state) == (lower, 2, None, State.NO_CHANGE)
+
+
+def test_a_day_with_no_time_stands_after_the_times_of_that_day():
+    timed, *_ = days([7])
+    dated = replace(timed, session="paper", started=START.replace(hour=0), value=9, date_only=True)
+    (found,) = readings([dated, timed], "older-adults")
+    assert (found.practice, found.all_days) == (timed, (timed, dated))
 
 
 def test_a_first_pair_that_differs_asks_for_a_third_day():
