@@ -1,7 +1,7 @@
 """What the review shows: rows of sessions, days of the last weeks, one set, what an answer changes."""
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING, Literal
@@ -206,6 +206,7 @@ class Item:
         return self.kind == "stamp" and any(each.estimated for each in self.stamps)
 
 
+_NOTHING = "–"
 _STAMP_WORDS = {"failure": "failed", "re-entry": "back in"}
 _LABELS = {
     "slip": "a slip of the key?",
@@ -272,7 +273,7 @@ def item_value(item: Item) -> str:
 def _value_words(question: Question) -> str:
     value = question.value
     if value is None or value == "":
-        return "–"
+        return _NOTHING
     if isinstance(value, bool):
         return "yes" if value else "no"
     if question.kind == "seconds" and isinstance(value, (int, float)):
@@ -286,33 +287,45 @@ def seconds_typed(text: str) -> float | None:
     return None if found is None else int(found[1] or 0) * 60 + float(found[2].replace(",", "."))
 
 
-def answer_words(answer: Answer) -> str:
-    """Return in a few words what an answer changed."""
-    where = f"set {answer.set}: " if answer.set is not None and answer.field != "off_day" else ""
-    what = _CHANGE_WORDS[answer.field]
-    value = answer.value
-    if answer.field in REMOVALS:
-        return f"{where}{what if value is True else 'a stamp put back'}"
-    if value is None or isinstance(value, bool):
-        return f"{where}{what}: {'no answer' if value is None else 'yes' if value else 'no'}"
-    if isinstance(value, (int, float)):
-        is_time = answer.field in ("moved", "failed_about", "added")
-        return f"{where}{what} {tenths(value)}" if is_time else f"{where}{what}: {value:g}"
-    return f"{where}{what}: {harmless(value)}"
+def change_words(change: Answer, before: Session, now: Session, name: Callable[[SetState], str]) -> str:
+    """Return what undoing or redoing a change made of a session: in which set, and how it stands now.
+
+    `name` names the exercise of a set.
+    """
+    if change.field == "off_day":
+        return f"off day: {'yes' if now.off_day else 'no'}"
+    what = _CHANGE_WORDS[change.field]
+    pairs = zip(before.sets, now.sets, strict=True)
+    was, each = next(((was, each) for was, each in pairs if was != each), (None, None))
+    if was is None or each is None:  # such as a stamp moved that was taken out since
+        return what
+    gone, new = (
+        [_stamp_words(s) for s in a.stamps if s not in b.stamps] for a, b in ((was, each), (each, was))
+    )
+    if gone or new:
+        what = ", ".join(new) if new else f"{', '.join(gone)} taken out"
+    else:
+        asked = next((one for one in questions(each) if one.field == change.field), None)
+        said = _value_words(asked) if asked is not None else _NOTHING
+        what = f"{what}: {'no answer' if said == _NOTHING else harmless(said)}"
+    return f"{name(each)}, set {each.set}: {what}"
+
+
+def _stamp_words(stamp: Stamp) -> str:
+    return f"{_STAMP_WORDS[stamp.kind]} at {tenths(stamp.at)}"
 
 
 _CHANGE_WORDS = {
-    "moved": "a stamp moved to",
+    "moved": "a stamp moved",
     "failed_about": "failed about",
-    "added": "a stamp added at",
-    "slip": "a slip taken out",
+    "added": "a stamp added",
+    "slip": "a slip of the key",
     "removed": "a stamp taken out",
     "ran_to_end": "worked to the end",
     "effort": "effort",
     "form_broke": "form broke down before the stamp",
     "pain": "pain",
     "note": "note",
-    "off_day": "off day",
     "released": "settled or checked",
 }
 

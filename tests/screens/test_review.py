@@ -41,6 +41,10 @@ class Hands:
     def said(self, name="#changes"):
         return str(self.app.screen.query_one(name, Static).content)
 
+    def noted(self):
+        *_, last = self.app._notifications
+        return last.message
+
     def coming(self, evenings):
         past = read_summaries(self.data, PERSON, rehearsals=True).sessions
         return due(loads(PROGRAM, "wall").program, past, FIRST + evenings * APART)
@@ -83,7 +87,10 @@ async def test_each_act_changes_what_is_due_and_undo_gives_it_back(reviewed):
         assert "a number from 0 to 90" in hands.said("#hint")
         await hands.press("backspace", "5", "enter")
         assert hands.due(4) == ("high", "easier")
-        await hands.press("u", "u")
+        await hands.press("u")
+        assert hands.noted() == "undone: Wall sit, set 1: failed at 25.0 s taken out"
+        await hands.press("u")
+        assert hands.noted() == "undone: Wall sit, set 1: worked to the end: yes"
         assert hands.due(4) == ("low", "harder")
         await hands.press("u")
 
@@ -95,8 +102,10 @@ async def test_each_act_changes_what_is_due_and_undo_gives_it_back(reviewed):
         assert "was middle: the same" in hands.said()
         assert hands.due(4) == ("high", "easier")
         await hands.press("u")
+        assert hands.noted() == "undone: Wall sit, set 1: failed at 20.0 s, back in at 23.0 s"
         assert hands.due(4) == ("middle", "same")
         await hands.press("U")
+        assert hands.noted() == "done again: Wall sit, set 1: failed at 20.0 s, back in at 23.0 s taken out"
         assert hands.due(4) == ("high", "easier")
         await hands.press("home", *["right"] * 4)  # what is left is moved, as a draft
         assert "inside 60-90" in hands.said()
@@ -104,6 +113,12 @@ async def test_each_act_changes_what_is_due_and_undo_gives_it_back(reviewed):
         await hands.press("escape")
         assert "failed at 57 s" in hands.said()
         await hands.press(*["right"] * 4, "enter")
+        assert hands.due(4) == ("middle", "same")
+        await hands.press("escape", "o", "u")
+        assert hands.noted() == "undone: off day: no"
+        await hands.press("u")
+        assert hands.noted() == "undone: Wall sit, set 1: failed at 57.0 s"
+        await hands.press("U")
         assert hands.due(4) == ("middle", "same")
 
     async def act(hands):

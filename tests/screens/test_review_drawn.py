@@ -8,7 +8,7 @@ import pytest
 from holdtimer.report.course import Course, Lane, Point
 from holdtimer.report.review import SessionRow, last_weeks, matching, seconds_typed
 from holdtimer.screens.review.exercise import curve, legend
-from holdtimer.screens.review.sessions import strip_of_weeks
+from holdtimer.screens.review.sessions import row_lines, strip_of_weeks
 from holdtimer.screens.ruler import RulerData, small_ruler
 from holdtimer.session.summary import SessionSummary
 
@@ -31,6 +31,22 @@ def test_the_strip_tells_hard_early_and_easy_days_and_those_that_were_for_recove
     assert [week.hard for week in weeks] == [2, 1]
     assert strip_of_weeks(weeks, 20) == ["9 Mar    16 Mar", "█─·!─▄·  ··█─", "2 hard   1 hard"]
     assert strip_of_weeks(weeks, 60)[1].startswith("███ ────·   !   ────▄▄▄ ")
+
+
+def test_remarks_too_long_for_their_column_go_on_below_and_none_is_broken_or_lost():
+    marks = ("1 to answer", "something felt wrong", "pain", "off day", "not finished")
+    row = SessionRow("a", date(2026, 3, 2), "Mon 2 Mar 2026", "18:00", "Legs", "1/2", marks)
+    shown = {columns: [line.plain for line in row_lines(row, columns)] for columns in (20, 80, 120, 200)}
+    begin = shown[200][0].index(marks[0])
+    assert shown[200][0][begin:] == ", ".join(marks)
+    assert [line[shown[80][0].index(marks[0]) :] for line in shown[80]] == [
+        "1 to answer,",
+        "something felt wrong,",
+        "pain, off day,",
+        "not finished",
+    ]
+    for lines in shown.values():
+        assert " ".join(line.strip() for line in lines).endswith(", ".join(marks))
 
 
 @pytest.mark.parametrize(

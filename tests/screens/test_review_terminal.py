@@ -1,16 +1,20 @@
 import asyncio
 import os
 import signal
+import sys
 import termios
 import threading
 
 import pytest
 from textual import events
+from textual.app import App
 
 from holdtimer.errors import ExitCode
 from holdtimer.live.terminal import Modes
 from holdtimer.screens.review import terminal
+from holdtimer.screens.review.sessions import ReviewApp
 from holdtimer.screens.review.terminal import ReviewTerminal
+from holdtimer.session.events import MAX_TEXT
 
 WAIT_S = 10
 
@@ -105,3 +109,23 @@ def test_after_a_stop_the_terminal_is_set_and_drawn_again(tty):
     asyncio.run(story())
     assert termios.tcgetattr(slave) == ours
     assert "\x1b[?1049h" in "".join(written)
+
+
+def test_of_a_flood_no_more_letters_are_taken_than_a_text_can_have_but_every_other_key(tty, monkeypatch):
+    given = iter([b"z" * 3000, b"z" * 3000 + b"\x1b[A", b"", b"z", None])
+    monkeypatch.setattr(Reading, "_read", lambda _: next(given))
+    monkeypatch.setattr(Reading, "_later", lambda *_: None)
+    reading = asyncio.run(made(tty[1]))
+    reading.run_input_thread()
+    assert [each.key for each in reading.came] == ["z"] * MAX_TEXT + ["up", "z"]
+
+
+async def made(fd):
+    return Reading(fd)
+
+
+def test_where_textual_has_moved_what_is_private_its_own_terminal_is_used(monkeypatch):
+    assert ReviewApp(None).driver_class is ReviewTerminal
+    monkeypatch.delitem(sys.modules, "holdtimer.screens.review.terminal")
+    monkeypatch.setitem(sys.modules, "textual._xterm_parser", None)
+    assert ReviewApp(None).driver_class is App().driver_class

@@ -4,7 +4,9 @@ A list draws only what is in sight, so one of ten years is there at once.
 """
 
 import asyncio
+from bisect import bisect_right
 from collections.abc import Awaitable, Callable, Coroutine
+from itertools import accumulate
 from typing import Any, ClassVar, TypeVar
 
 from rich.segment import Segment
@@ -21,10 +23,14 @@ from textual.scroll_view import ScrollView
 from textual.strip import Strip
 from textual.widgets import Button, Footer, Input, Static
 
+from holdtimer.live.answers import Debrief
 from holdtimer.live.preflight import Ask
 from holdtimer.live.review import Review
 from holdtimer.report.pages import TAP, PageText
-from holdtimer.session.events import MAX_TEXT
+from holdtimer.report.review import change_words
+from holdtimer.report.text import with_side
+from holdtimer.session.events import MAX_TEXT, Answer
+from holdtimer.session.state import SetState
 from holdtimer.text import sanitize
 
 Found = TypeVar("Found")
@@ -80,6 +86,65 @@ class ReviewScreen(Screen[None]):
         """Show a page and return its answer."""
         answer = await self.app.push_screen_wait(QuestionScreen(page))
         return TAP if answer is None else answer
+
+
+UNDO_REDO: list[BindingType] = [  # each screen puts them where its footer shows them
+    Binding("u,ctrl+z", "undo", "undo"),
+    Binding("U,ctrl+y", "redo", "redo", key_display="U"),
+]
+
+
+class DebriefScreen(ReviewScreen):
+    """A screen that puts a session right: undo and redo walk all that was ever answered about it."""
+
+    def __init__(self, review: Review, debrief: Debrief) -> None:
+        super().__init__(review)
+        self.debrief = debrief
+        self._answers_shown: tuple[Answer, ...] | None = None
+        self._can = (False, False)
+
+    def name_of(self, each: SetState) -> str:
+        """Return the name of the exercise of a set, with its side."""
+        program = self.debrief.program
+        known = program.exercises.get(each.exercise) if program is not None else None
+        return with_side(known.name if known is not None else each.exercise, each.side)
+
+    def changed(self) -> None:
+        """Show the session as its answers make it now; a screen adds to this what it shows."""
+        self._answers_shown = self.debrief.answers
+        can = self.debrief.can_undo, self.debrief.can_redo
+        if can != self._can:  # the footer is made again for it
+            self._can = can
+            self.refresh_bindings()
+
+    def on_screen_resume(self) -> None:
+        """Show what was changed meanwhile."""
+        if self._answers_shown not in (None, self.debrief.answers):
+            self.changed()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002
+        """Offer undo and redo where there is something."""
+        is_walk = action in ("undo", "redo")
+        return None if is_walk and not getattr(self.debrief, f"can_{action}") else True
+
+    def action_undo(self) -> None:
+        """Take the newest change back."""
+        self._walk(self.debrief.undo, "undone")
+
+    def action_redo(self) -> None:
+        """Bring back what was undone last."""
+        self._walk(self.debrief.redo, "done again")
+
+    def _walk(self, how: Callable[[], Answer | None], words: str) -> None:
+        before, change = self.debrief.state(), how()
+        if change is not None:
+            self.say(f"{words}: {change_words(change, before, self.debrief.state(), self.name_of)}")
+            self.changed()
+
+    def action_back(self) -> None:
+        """Go back, and let the sessions have what the answers made of this one."""
+        self.review.take(self.debrief)
+        self.dismiss()
 
 
 class QuestionScreen(ModalScreen[str]):
@@ -174,10 +239,12 @@ class TypingScreen(ModalScreen[str | None]):
 
 Draw = Callable[[int, int], list[Text]]
 """Returns the lines of the item with this index, in so many columns."""
+Height = Callable[[int, int], int]
+"""Returns how many lines the item with this index has, in so many columns."""
 
 
 class Rows(ScrollView, can_focus=True):
-    """Lists `count` items of `height` lines each.
+    """Lists items of one line each, or as many as `height` says.
 
     Up and down move the mark, a click on the marked one chooses it; Enter is left to the screen. Of several
     lines the first is marked.
@@ -201,22 +268,14 @@ class Rows(ScrollView, can_focus=True):
     class Moved(Message):
         """Another item is marked."""
 
-        def __init__(self, rows: "Rows") -> None:
-            super().__init__()
-            self.rows = rows
-
-        @property
-        def control(self) -> "Rows":
-            """The list."""
-            return self.rows
-
-    class Chosen(Moved):
+    class Chosen(Message):
         """The marked item was chosen."""
 
-    def __init__(self, draw: Draw, height: int = 1, *, id: str | None = None) -> None:  # noqa: A002
+    def __init__(self, draw: Draw, height: Height | None = None, *, id: str | None = None) -> None:  # noqa: A002
         super().__init__(id=id)
         self._draw, self._height = draw, height
         self._count = 0
+        self._tops = [0]  # the first line of each item, and after the last
         self._base = Style()
         self._drawn: tuple[int, int, list[Text]] | None = None  # the item drawn last, and how wide
         self.marked = 0
@@ -225,7 +284,10 @@ class Rows(ScrollView, can_focus=True):
         """Show so many items, this one marked; the mark stays where it was when left out."""
         self._count, self._drawn = count, None
         self.marked = max(0, min(self.marked if marked is None else marked, count - 1))
-        self.virtual_size = Size(self.scrollable_content_region.width, count * self._height)
+        least = self.outer_size.width - 1  # beside a scrollbar, whether or not there is one
+        heights = (1 if self._height is None else self._height(index, least) for index in range(count))
+        self._tops = list(accumulate(heights, initial=0))
+        self.virtual_size = Size(self.scrollable_content_region.width, self._tops[-1])
         self._keep_in_sight()
         self.refresh()
 
@@ -237,13 +299,13 @@ class Rows(ScrollView, can_focus=True):
     def render_line(self, y: int) -> Strip:
         """Draw one line in sight."""
         width = self.scrollable_content_region.width
-        index, line = divmod(y + self.scroll_offset.y, self._height)
-        base = self._base
+        index, base = self._at(y + self.scroll_offset.y), self._base
         if index >= self._count:
             return Strip.blank(width, base)
         if self._drawn is None or self._drawn[:2] != (index, width):
             self._drawn = index, width, self._draw(index, width)
         lines = [line.copy() for line in self._drawn[2]]  # they are cut to size
+        line = y + self.scroll_offset.y - self._tops[index]
         text = lines[line] if line < len(lines) else Text("")
         text.plain = sanitize(text.plain)
         if index == self.marked and line == 0:
@@ -267,11 +329,11 @@ class Rows(ScrollView, can_focus=True):
 
     def on_click(self, event: events.Click) -> None:
         """Mark what was clicked, or choose what was marked already."""
-        index = (event.y + self.scroll_offset.y) // self._height
+        index = self._at(event.y + self.scroll_offset.y)
         if index >= self._count:
             return
         if index == self.marked:
-            self.post_message(self.Chosen(self))
+            self.post_message(self.Chosen())
         else:
             self._mark(index)
 
@@ -281,7 +343,8 @@ class Rows(ScrollView, can_focus=True):
 
     def action_page(self, by: int) -> None:
         """Move the mark by what is in sight."""
-        self._mark(self.marked + by * max(1, self.size.height // self._height - 1))
+        there = self._at(self._tops[self.marked] + by * (self.size.height - 1))
+        self._mark(there if there != self.marked else self.marked + by)
 
     def action_go(self, index: int) -> None:
         """Mark an item, from the end where negative."""
@@ -293,8 +356,14 @@ class Rows(ScrollView, can_focus=True):
             self.marked = index
             self._keep_in_sight()
             self.refresh()
-            self.post_message(self.Moved(self))
+            self.post_message(self.Moved())
+
+    def _at(self, line: int) -> int:
+        """Return the index of the item that has this line."""
+        return bisect_right(self._tops, line) - 1
 
     def _keep_in_sight(self) -> None:
-        region = Region(0, self.marked * self._height, self.size.width, self._height)
-        self.scroll_to_region(region, animate=False, force=True, immediate=True)
+        if self._count:
+            top, end = self._tops[self.marked : self.marked + 2]
+            region = Region(0, top, self.size.width, end - top)
+            self.scroll_to_region(region, animate=False, force=True, immediate=True)

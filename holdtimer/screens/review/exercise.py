@@ -5,11 +5,12 @@ right stand on one scale and differ in shape: a side is a triangle that points t
 open mark, for it lasted longer than that.
 """
 
+import asyncio
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from itertools import groupby
-from typing import ClassVar
+from typing import ClassVar, NamedTuple
 
 from rich.text import Text
 from textual import work
@@ -258,6 +259,16 @@ def _step(steps: _Grid, row: int, column: int, side: Side) -> None:
     steps.put(row, column, "█" if was in "▀▄█" and was != sign else sign)
 
 
+class _Weeks(NamedTuple):
+    """What is known of the exercises of a program, and what is said of them and of its function tests."""
+
+    courses: list[Course]
+    sentences: dict[str, list[str]]
+    paused: frozenset[str]
+    lanes: tuple[Lane, ...]
+    tests: list[str]
+
+
 class ExerciseScreen(ReviewScreen):
     """Shows one exercise of a program; left and right turn to the others."""
 
@@ -266,22 +277,17 @@ class ExerciseScreen(ReviewScreen):
     ExerciseScreen #curve { height: 1fr; padding: 0 1; margin: 1 0 0 0; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("left,pageup", "turn(-1)", "exercise before", key_display="←"),
-        Binding("right,pagedown", "turn(1)", "next exercise", key_display="→"),
+        Binding("left,pageup", "turn(-1)", "before", key_display="←"),
+        Binding("right,pagedown", "turn(1)", "next", key_display="→"),
         Binding("plus", "span(-1)", "fewer weeks", key_display="+"),
         Binding("minus", "span(1)", "more weeks", key_display="-"),
         Binding("r", "restore", "restore"),
-        Binding("escape", "back", "back", key_display="Esc"),
     ]
 
     def __init__(self, review: Review, program: Program, exercise: str | None = None) -> None:
         super().__init__(review)
         self._program, self._wanted = program, exercise
-        self._courses: list[Course] = []
-        self._sentences: dict[str, list[str]] = {}
-        self._paused: frozenset[str] = frozenset()
-        self._lanes: tuple[Lane, ...] = ()  # function tests, and what is said of them
-        self._tests: list[str] = []
+        self._weeks = _Weeks([], {}, frozenset(), (), [])
         self._at, self._span = 0, 1
 
     def content(self) -> ComposeResult:
@@ -296,8 +302,15 @@ class ExerciseScreen(ReviewScreen):
         self.query_one("#sentence", Static).update("working it out ...")
         self.call_after_refresh(self._work_out)
 
-    @work(thread=True, exclusive=True)
-    def _work_out(self) -> None:
+    @work(exclusive=True)
+    async def _work_out(self) -> None:
+        self._weeks = await asyncio.to_thread(self._worked_out)
+        found = self._weeks.courses
+        at = [n for n, each in enumerate(found) if each.exercise == self._wanted]
+        self._at = at[0] if at else min(self._at, max(0, len(found) - 1))
+        self._show()
+
+    def _worked_out(self) -> _Weeks:
         from holdtimer.progression.trend import trend  # with what it needs, only here
         from holdtimer.report.trend import strength_of
 
@@ -305,41 +318,34 @@ class ExerciseScreen(ReviewScreen):
         found = courses(self._program, past)
         known = trend(self._program, past, now)
         sentences = {each.exercise: trend_words(known, each.exercise) for each in found}
-        tested, paused = self.review.tested(), self.review.paused(self._program)
-        self._lanes = lanes(tested, self._program)
-        self._tests = [f"{test_name(each, self._program)}: {each.sentence}" for each in tested]
-        if beside := beside_words(tested, strength_of(known)):
-            self._tests.append(beside)
-        self.app.call_from_thread(self._take, found, sentences, paused)
-
-    def _take(self, found: list[Course], sentences: dict[str, list[str]], paused: frozenset[str]) -> None:
-        self._courses, self._sentences, self._paused = found, sentences, paused
-        at = [n for n, each in enumerate(found) if each.exercise == self._wanted]
-        self._at = at[0] if at else min(self._at, max(0, len(found) - 1))
-        self._show()
+        tested = self.review.tested()
+        said = [f"{test_name(each, self._program)}: {each.sentence}" for each in tested]
+        said += filter(None, [beside_words(tested, strength_of(known))])
+        paused = self.review.paused(self._program)
+        return _Weeks(found, sentences, paused, lanes(tested, self._program), said)
 
     def _show(self) -> None:
         self.refresh_bindings()
-        if not self._courses:
+        if not self._weeks.courses:
             self.query_one("#sentence", Static).update("no result yet")
             return
-        course, span = self._courses[self._at], SPANS[self._span]
+        course, span = self._weeks.courses[self._at], SPANS[self._span]
         self._wanted = course.exercise
-        self.head(f"{course.name}   {self._at + 1} of {len(self._courses)}, {span_words(span)}")
-        self.query_one("#sentence", Static).update(Text("\n".join(self._sentences[course.exercise])))
-        self.query_one("#legend", Static).update(Text("\n".join((legend(self._shown()), *self._tests))))
+        self.head(f"{course.name}   {self._at + 1} of {len(self._weeks.courses)}, {span_words(span)}")
+        self.query_one("#sentence", Static).update(Text("\n".join(self._weeks.sentences[course.exercise])))
+        self.query_one("#legend", Static).update(Text("\n".join((legend(self._shown()), *self._weeks.tests))))
         self.call_after_refresh(self._draw)
 
     def _shown(self) -> Course:
         """Return the part of the course that is shown."""
         span = SPANS[self._span]
-        return self._courses[self._at].since(None if span is None else self.review.now() - span)
+        return self._weeks.courses[self._at].since(None if span is None else self.review.now() - span)
 
     def _draw(self) -> None:
-        if self._courses:
+        if self._weeks.courses:
             field, quiet = self.query_one("#curve", Static), self.app.theme_variables["quiet"]
             columns, rows = field.size.width - 2, field.size.height
-            lines = curve(columns, rows, self._shown(), self.review.now(), quiet, self._lanes)
+            lines = curve(columns, rows, self._shown(), self.review.now(), quiet, self._weeks.lanes)
             field.update(Text("\n").join(lines))
 
     def on_resize(self) -> None:
@@ -348,8 +354,8 @@ class ExerciseScreen(ReviewScreen):
 
     def action_turn(self, by: int) -> None:
         """Turn to another exercise."""
-        if self._courses:
-            self._at = (self._at + by) % len(self._courses)
+        if self._weeks.courses:
+            self._at = (self._at + by) % len(self._weeks.courses)
             self._show()
 
     def action_span(self, by: int) -> None:
@@ -360,20 +366,16 @@ class ExerciseScreen(ReviewScreen):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002
         """Offer a restore only for what is paused."""
         if action == "restore":
-            return bool(self._courses) and self._courses[self._at].exercise in self._paused
+            return bool(self._weeks.courses) and self._weeks.courses[self._at].exercise in self._weeks.paused
         return True
 
     @work(group="ask")
     async def action_restore(self) -> None:
         """Ask whether the pain that paused this exercise is gone or was checked."""
-        review, program, exercise = self.review, self._program, self._courses[self._at].exercise
+        review, program, exercise = self.review, self._program, self._weeks.courses[self._at].exercise
         is_restored = await self.ask_in_thread(
             lambda ask: restore(review.data, review.person, program, review.now(), exercise, ask)
         )
         self.say("restored" if is_restored else "still paused")
-        self._read_again()
-
-    @work(thread=True, exclusive=True)
-    def _read_again(self) -> None:
-        self.review.read()
-        self.app.call_from_thread(self._work_out)
+        await asyncio.to_thread(review.read)
+        self._work_out()

@@ -1,5 +1,6 @@
 """One set: its ruler large, all that can be put right about it, and beside it what that changes."""
 
+import asyncio
 from collections.abc import Callable
 from typing import ClassVar
 
@@ -14,18 +15,16 @@ from holdtimer.live.answers import Debrief
 from holdtimer.live.review import Review
 from holdtimer.progression.due import Due
 from holdtimer.report.review import (
+    Changed,
     Difference,
     Item,
-    answer_words,
     difference,
     item_value,
     items_of,
     seconds_typed,
 )
-from holdtimer.report.text import with_side
-from holdtimer.screens.review.base import ReviewScreen, Rows, TypingScreen
+from holdtimer.screens.review.base import UNDO_REDO, DebriefScreen, Rows, TypingScreen
 from holdtimer.screens.review.exercise import ExerciseScreen
-from holdtimer.screens.review.words import change_text, hint
 from holdtimer.screens.ruler import UNKNOWN, RulerData, ruler, ruler_data
 from holdtimer.session.corrections import Question
 from holdtimer.session.events import Answer
@@ -37,7 +36,7 @@ _DOUBTS = ("ran_to_end", "slip")
 _SOON_S = 0.1  # what changes is worked out once keys and screen have had their turn
 
 
-class SetScreen(ReviewScreen):
+class SetScreen(DebriefScreen):
     """Changes one set: a time that is moved is a draft until Enter keeps it, all else is kept at once."""
 
     DEFAULT_CSS = """
@@ -63,25 +62,23 @@ class SetScreen(ReviewScreen):
         Binding("x,delete", "take_out('slip')", "slip", key_display="x"),
         Binding("X", "take_out('removed')", show=False),
         Binding("r", "put_back", show=False),
-        Binding("u,ctrl+z", "undo", "undo"),
-        Binding("U,ctrl+y", "redo", "redo", key_display="U"),
+        *UNDO_REDO,
         Binding("t", "exercise", "weeks"),
-        Binding("escape", "back", "back", key_display="Esc"),
     ]
 
     def __init__(self, review: Review, debrief: Debrief, number: int) -> None:
-        super().__init__(review)
-        self._debrief, self._number = debrief, number
+        super().__init__(review, debrief)
+        self._number = number
         self._draft: Question | None = None
         self._items: list[Item] = []
         self._set: SetState | None = None
         self._ruler: RulerData | None = None
         self._difference: Difference | None = None
         self._now = review.now()
-        self._known = debrief.earlier
-        self._before: Due | None = None  # what was due without the new answers
-        self.is_working_out = self._is_busy = False
-        self._can = (False, False)
+        self._before: tuple[tuple[Answer, ...], Due | None] | None = (
+            None  # due with the earlier answers alone
+        )
+        self.is_working_out = False
 
     def content(self) -> ComposeResult:
         """Lay out the ruler, what can be changed, and what that changes."""
@@ -95,54 +92,49 @@ class SetScreen(ReviewScreen):
     def on_mount(self) -> None:
         """Show the set, what waits for an answer marked."""
         self.query_one(Rows).focus()
-        self._refresh()
+        self.changed()
         waits = [n for n, item in enumerate(self._items) if item.waits]
         self.query_one(Rows).show(len(self._items), waits[0] if waits else 0)
         self._show_hint()
 
-    def on_screen_resume(self) -> None:
-        """Show what was changed meanwhile."""
-        if self._items and self._debrief.earlier != self._known:
-            self._known, self._before = self._debrief.earlier, None
-            self._refresh()
+    def changed(self) -> None:
+        """Leave a draft, and show the set as the answers make it."""
+        super().changed()
+        self._draft = None
+        self._refresh()
 
     # -- what is shown
 
     @property
     def _answers(self) -> tuple[Answer, ...]:
         """All answers, the draft among them."""
-        said = self._debrief.answers
+        said = self.debrief.answers
         if self._draft is None:
             return said
         return (*said, Answer(n=0, t=0.0, id=_DRAFT, **self._draft.answer()))
 
     def _refresh(self) -> None:
         """Show the set as it is now, and begin to work out what that changes."""
-        session = self._debrief.state(self._answers)
+        session = self.debrief.state(self._answers)
         each = next(one for one in session.sets if one.set == self._number)
         self._set, self._ruler = each, ruler_data(session, each)
         place = self.query_one(Rows).marked
         marked = self._items[place] if place < len(self._items) else None
-        self._items = items_of(self._debrief.logged, self._answers, self._number)
+        self._items = items_of(self.debrief.logged, self._answers, self._number)
         same = [n for n, item in enumerate(self._items) if marked is not None and _same(item, marked)]
         self.query_one(Rows).show(len(self._items), same[0] if same else None)
         self._show_heading(each)
         self._show_ruler()
         self._show_hint()
-        can = self._debrief.can_undo, self._debrief.can_redo
-        if can != self._can:  # the footer is made again for it
-            self._can = can
-            self.refresh_bindings()
-        self.is_working_out = True
-        self.set_timer(_SOON_S, self._begin)
+        if not self.is_working_out:
+            self.is_working_out = True
+            self.set_timer(_SOON_S, self._work_out)
 
     def _show_heading(self, each: SetState) -> None:
-        program = self._debrief.program
-        known = program.exercises.get(each.exercise) if program is not None else None
-        name = with_side(known.name if known is not None else each.exercise, each.side)
-        started = self._debrief.summary(()).started
+        started = self.debrief.summary(()).started
         day = f", {started:%A %Y-%m-%d}" if started is not None else ""
-        self.head(f"{name}, {each.rung}   set {each.set} of {len(self._debrief.logged.sets)}{day}")
+        place = f"set {each.set} of {len(self.debrief.logged.sets)}{day}"
+        self.head(f"{self.name_of(each)}, {each.rung}   {place}")
 
     def _show_ruler(self) -> None:
         field = self.query_one("#ruler", Static)
@@ -182,34 +174,20 @@ class SetScreen(ReviewScreen):
         item = self._marked()
         self.query_one("#hint", Static).update(hint(item) if item is not None else "")
 
-    def _begin(self) -> None:
-        """Begin to work out what changes, one state at a time."""
-        if not self._is_busy:
-            self._is_busy = True
-            self._work_out(self._answers)
-
-    @work(thread=True, group="changes")
-    def _work_out(self, answers: tuple[Answer, ...]) -> None:
-        debrief, each, found = self._debrief, self._set, None
-        if self._before is None:
-            self._before = debrief.coming(self._now, debrief.earlier)
-        after = debrief.coming(self._now, answers)
-        if (
-            self._before is not None
-            and after is not None
-            and debrief.program is not None
-            and each is not None
-        ):
-            found = difference(self._before, after, debrief.program, (each.exercise, each.side))
-        self.app.call_from_thread(self._take_difference, found, answers)
-
-    def _take_difference(self, found: Difference | None, answers: tuple[Answer, ...]) -> None:
-        self._is_busy = False
-        if answers == self._answers:
-            self.is_working_out, self._difference = False, found
-            self._show_changes()
-        else:  # it is out of date already
-            self._begin()
+    @work(group="changes")
+    async def _work_out(self) -> None:
+        """Work out what changes, one state at a time, until it is what the answers of now change."""
+        debrief = self.debrief
+        while self.is_working_out:
+            earlier, answers, each, found = debrief.earlier, self._answers, self._set, None
+            if self._before is None or self._before[0] != earlier:
+                self._before = earlier, await asyncio.to_thread(debrief.coming, self._now, earlier)
+            before, after = self._before[1], await asyncio.to_thread(debrief.coming, self._now, answers)
+            if before is not None and after is not None and debrief.program is not None and each is not None:
+                found = difference(before, after, debrief.program, (each.exercise, each.side))
+            if answers == self._answers:  # it is not out of date already
+                self.is_working_out, self._difference = False, found
+                self._show_changes()
 
     def _show_changes(self) -> None:
         self.query_one("#changes", Static).update(change_text(self._difference))
@@ -229,15 +207,12 @@ class SetScreen(ReviewScreen):
             return kind == "seconds" or (kind == "scale" and abs(float(str(parameters[0]))) == 1)
         if action == "yes_no":
             return kind == "yes-no"
-        if action in ("undo", "redo"):
-            return True if getattr(self._debrief, f"can_{action}") else None
-        return True
+        return super().check_action(action, parameters)
 
     def on_rows_moved(self) -> None:
         """Leave a draft where it was, and offer what fits the item that is marked now."""
         if self._draft is not None:
-            self._draft = None
-            self._refresh()
+            self.changed()
         self._show_hint()
 
     def on_rows_chosen(self) -> None:
@@ -246,9 +221,8 @@ class SetScreen(ReviewScreen):
 
     def _keep(self, question: Question) -> None:
         """Write an answer down."""
-        self._draft = None
-        self._debrief.answer(question)
-        self._refresh()
+        self.debrief.answer(question)
+        self.changed()
 
     def action_step(self, by: float | str) -> None:
         """Move a time, as a draft; the markup of a link knows no negative number but as text."""
@@ -329,43 +303,28 @@ class SetScreen(ReviewScreen):
             )
 
     def _write(self, **fields: object) -> None:
-        self._draft = None
-        self._debrief.book.say(**fields)
-        self._refresh()
-
-    def _walk(self, how: Callable[[], Answer | None], words: str) -> None:
-        self._draft = None
-        change = how()
-        if change is not None:
-            self.say(f"{words}: {answer_words(change)}")
-        self._refresh()
+        self.debrief.book.say(**fields)
+        self.changed()
 
     def action_undo(self) -> None:
         """Leave a draft, else take the newest change back."""
-        if self._draft is not None:
-            self._draft = None
-            self._refresh()
-        else:
-            self._walk(self._debrief.undo, "undone")
-
-    def action_redo(self) -> None:
-        """Bring back what was undone last."""
-        self._walk(self._debrief.redo, "done again")
+        self._leave_draft_or(super().action_undo)
 
     def action_back(self) -> None:
         """Leave a draft, else go back."""
+        self._leave_draft_or(super().action_back)
+
+    def _leave_draft_or(self, act: Callable[[], None]) -> None:
         if self._draft is not None:
-            self._draft = None
-            self._refresh()
+            self.changed()
         else:
-            self.review.take(self._debrief)
-            self.dismiss()
+            act()
 
     def action_exercise(self) -> None:
         """Show this exercise over the weeks."""
-        if self._debrief.program is not None and self._set is not None:
-            self.review.take(self._debrief)
-            self.app.push_screen(ExerciseScreen(self.review, self._debrief.program, self._set.exercise))
+        if self.debrief.program is not None and self._set is not None:
+            self.review.take(self.debrief)
+            self.app.push_screen(ExerciseScreen(self.review, self.debrief.program, self._set.exercise))
 
     def on_click(self, event: events.Click) -> None:
         """Move the marked time to where the ruler was clicked."""
@@ -419,3 +378,54 @@ def _value_of(question: Question, typed: str) -> str | float | None:
     if question.kind == "text":
         return typed.strip() or None
     return seconds_typed(typed)
+
+
+# ---- the words under a set and beside it
+
+
+def _link(action: str, *keys: str) -> str:
+    """Return keys in Textual's markup, each of which does the action when clicked."""
+    return " ".join(f"[@click=screen.{action}] {key} [/]" for key in keys)
+
+
+_NO_ANSWER = f"{_link('clear', 'backspace')} no answer"
+_WHOLE = " ".join((_link("step('-1')", "←"), _link("step('1')", "→")))
+_TENTHS = " ".join((_link("step('-0.1')", ","), _link("step('0.1')", ".")))
+_SLIP, _ALONE = _link("take_out('slip')", "x"), _link("take_out('removed')", "X")
+_HINTS = {
+    "removed": f"{_link('put_back', 'r')} puts back what was taken out",
+    "add": f"{_link('add', 'a')} adds a tap that is missing",
+    "stamp": f"{_WHOLE} 1 s  {_TENTHS} 0.1 s  {_SLIP} slip, with the next tap  {_ALONE} this alone",
+    "seconds": f"{_WHOLE} 1 s  {_TENTHS} 0.1 s  {_link('change', 'Enter')} types it  {_NO_ANSWER}",
+    "yes-no": f"{_link('yes_no(True)', 'y')} yes  {_link('yes_no(False)', 'n')} no  {_NO_ANSWER}",
+    "scale": f"{_WHOLE} less, more  {_link('change', 'Enter')} types it  {_NO_ANSWER}",
+    "text": f"{_link('change', 'Enter')} types it  {_NO_ANSWER}",
+}
+
+
+def hint(item: Item) -> str:
+    """Return what an item takes, in Textual's markup: the keys can be clicked."""
+    return _HINTS.get(item.kind) or _HINTS[item.question.kind if item.question is not None else "text"]
+
+
+def change_text(found: Difference | None) -> Text:
+    """Return what answers change in what is due, in words."""
+    text = Text("What this changes\n", style="bold")
+    if found is None:
+        return text.append("\ncan't say what is due next: the program is missing", "not bold")
+    if found.is_none:
+        text.append("Nothing. Due next:\n", "not bold")
+    for each in filter(None, (found.own, *found.others)):
+        _write(text, each)
+    text.append(f"\n{found.when}\n", "not bold")
+    if found.was_when:
+        text.append(f"  was: {found.was_when}\n", "not bold")
+    return text
+
+
+def _write(text: Text, each: Changed) -> None:
+    text.append(f"\n{each.name}: {each.now}\n")
+    text.append(f"{each.because}\n", "not bold")
+    if each.differs:
+        was = ": ".join(filter(None, (each.was, each.was_because)))
+        text.append(f"was {was}\n", "not bold italic")

@@ -14,12 +14,14 @@ from textual.binding import Binding, BindingType
 from textual.driver import Driver
 from textual.widgets import Input, Static
 
-from holdtimer.errors import ExitCode
+from holdtimer.errors import ExitCode, HoldtimerError
+from holdtimer.live.answers import Debrief
 from holdtimer.live.preflight import release_hold
 from holdtimer.live.review import Review
 from holdtimer.program.models import Program
 from holdtimer.progression.due import Due
 from holdtimer.report.review import SessionRow, Week, day_of_year, last_weeks, matching, session_row
+from holdtimer.report.table import wrapped
 from holdtimer.report.text import script_title
 from holdtimer.screens.app import ThemedApp
 from holdtimer.screens.review.base import ReviewScreen, Rows
@@ -32,6 +34,9 @@ from holdtimer.text import counted
 _DAY_SIGNS = {"hard": "█", "early": "!", "easy": "▄", "recovering": "─", "free": "·", "ahead": " "}
 _LEGEND = "█ hard  ! hard, too early  ▄ easy  ─ recovering  · free"
 _SCRIPT, _WIDE_SCRIPT, _WIDE_FROM = 23, 40, 100  # columns
+_OTHERS = 34  # columns before the remarks, beside those of the script
+_LEAST_REMARKS = 22  # columns: the longest remark fits
+_UNBROKEN = "\xa0"
 
 
 def strip_of_weeks(weeks: Sequence[Week], columns: int) -> list[str]:
@@ -60,12 +65,26 @@ def _wide_day(day: str) -> str:
     return day[0].ljust(len(day)) if day[0] in "·!" else day[:-1] + " "
 
 
-def row_text(row: SessionRow, columns: int) -> Text:
-    """Return a session as one line."""
-    room = _SCRIPT if columns < _WIDE_FROM else _WIDE_SCRIPT
+def row_lines(row: SessionRow, columns: int) -> list[Text]:
+    """Return a session as one line, more where its remarks need them."""
+    room = _script_room(columns)
     script = row.script if len(row.script) <= room else row.script[: room - 1] + "…"
-    line = f" {row.date:>15}  {row.time:5}  {script:{room}}  {row.sets:>5}  {', '.join(row.marks)}"
-    return Text(line, no_wrap=True)
+    line = f" {row.date:>15}  {row.time:5}  {script:{room}}  {row.sets:>5}  "
+    first, *others = _remarks(row, columns)
+    return [Text(each, no_wrap=True) for each in (line + first, *(" " * len(line) + each for each in others))]
+
+
+def _script_room(columns: int) -> int:
+    return _SCRIPT if columns < _WIDE_FROM else _WIDE_SCRIPT
+
+
+def _remarks(row: SessionRow, columns: int) -> list[str]:
+    """Return the remarks in as many lines as they need, none of them broken."""
+    if not row.marks:
+        return [""]
+    whole = ", ".join(mark.replace(" ", _UNBROKEN) for mark in row.marks)
+    lines = wrapped(whole, max(_LEAST_REMARKS, columns - _OTHERS - _script_room(columns)))
+    return [line.replace(_UNBROKEN, " ") for line in lines]
 
 
 _HEADER = SessionRow("", None, "date", "time", "script", "count", ("remarks",))
@@ -86,7 +105,7 @@ class SessionsScreen(ReviewScreen):
         Binding("enter", "open", "open", key_display="Enter"),
         Binding("slash", "search", "find a date", key_display="/"),
         Binding("e", "exercises", "exercises"),
-        Binding("h", "release", "on hold"),
+        Binding("h", "release", "end the hold"),
         Binding("f5", "read", "read again", key_display="F5"),
         Binding("escape", "back", "leave", show=False),
         Binding("q", "back", "leave"),
@@ -95,6 +114,7 @@ class SessionsScreen(ReviewScreen):
     def __init__(self, review: Review, first: str | None = None) -> None:
         super().__init__(review)
         self._first = first
+        self._is_opening = False
         self._rows: list[SessionRow] = []
         self._shown: list[SessionRow] = []
         self._weeks: list[Week] = []
@@ -110,7 +130,7 @@ class SessionsScreen(ReviewScreen):
             placeholder="a date: 24 nov, 2026-11 or 24.11.", id="date", max_length=40, select_on_focus=False
         )
         yield Static("", id="columns", markup=False)
-        yield Rows(self._line, id="sessions")
+        yield Rows(self._lines, self._height, id="sessions")
 
     def on_mount(self) -> None:
         """Read what there is."""
@@ -122,29 +142,27 @@ class SessionsScreen(ReviewScreen):
     def on_screen_resume(self) -> None:
         """Show what was changed meanwhile."""
         if self._rows and self.review.sessions is not self._worked_out:
-            self.call_after_refresh(self._work_out)
+            self.run_worker(self._work_out(), exclusive=True, group="read")
 
-    @work(thread=True, exclusive=True, group="read")
-    def action_read(self) -> None:
+    @work(exclusive=True, group="read")
+    async def action_read(self) -> None:
         """Read all sessions again."""
-        self.review.read()
-        self._prepare()
+        await asyncio.to_thread(self.review.read)
+        await self._work_out()
 
-    @work(thread=True, exclusive=True, group="read")
-    def _work_out(self) -> None:
-        self._prepare()
+    async def _work_out(self) -> None:
+        self._worked_out = self.review.sessions
+        self._show(*await asyncio.to_thread(self._all_shown))
 
-    def _prepare(self) -> None:
+    def _all_shown(self) -> tuple[list[SessionRow], list[Week], Program | None, Due | None]:
         """Work out in a thread all that is shown."""
         review = self.review
-        self._worked_out = review.sessions
         program = review.program_now()
         sessions = review.newest_first()
         rows = [session_row(each, review.program(each.program)) for each in sessions]
         recovery_h = program.spacing.recovery_h if program is not None else 48.0
         weeks = last_weeks(sessions, review.now(), recovery_h)
-        coming = review.due(program) if program is not None else None
-        self.app.call_from_thread(self._show, rows, weeks, program, coming)
+        return rows, weeks, program, review.due(program) if program is not None else None
 
     def _show(
         self, rows: list[SessionRow], weeks: list[Week], program: Program | None, coming: Due | None
@@ -167,10 +185,13 @@ class SessionsScreen(ReviewScreen):
         if self._weeks:
             lines = [*strip_of_weeks(self._weeks, columns - 2), _LEGEND]
             self.query_one("#strip", Static).update(Text("\n".join(lines), no_wrap=True))
-        self.query_one("#columns", Static).update(row_text(_HEADER, columns))
+        self.query_one("#columns", Static).update(row_lines(_HEADER, columns)[0])
 
-    def _line(self, index: int, columns: int) -> list[Text]:
-        return [row_text(self._shown[index], columns)]
+    def _lines(self, index: int, columns: int) -> list[Text]:
+        return row_lines(self._shown[index], columns)
+
+    def _height(self, index: int, columns: int) -> int:
+        return len(_remarks(self._shown[index], columns))
 
     # -- a date
 
@@ -233,8 +254,27 @@ class SessionsScreen(ReviewScreen):
         if self._shown:
             self._open_session(self._shown[self.query_one(Rows).marked].session)
 
-    def _open_session(self, session: str) -> None:
-        self.app.push_screen(PastSessionScreen(self.review, session))
+    @work(group="open")
+    async def _open_session(self, session: str) -> None:
+        if self._is_opening:  # Enter came twice
+            return
+        self._is_opening = True
+        try:
+            debrief = await asyncio.to_thread(self.review.open, session)
+        except HoldtimerError as error:
+            self.say(str(error))
+        else:
+            self.app.push_screen(PastSessionScreen(self.review, debrief), partial(self._leave, debrief))
+        self._is_opening = False
+
+    def _leave(self, debrief: Debrief, _: None) -> None:
+        self._close(debrief)
+
+    @work(group="close")
+    async def _close(self, debrief: Debrief) -> None:
+        """Close the file of answers about a session."""
+        if not await asyncio.to_thread(self.review.close, debrief):
+            self.say("not all answers are saved yet: you will see where they are when you leave")
 
     def action_exercises(self) -> None:
         """Show the exercises over the weeks."""
@@ -291,11 +331,11 @@ class ReviewApp(ThemedApp):
         self._review, self._first = review, first
 
     def get_driver_class(self) -> type[Driver]:
-        """Return what reads keys: one that outlives whatever a terminal sends, but on Windows."""
-        if os.name == "nt":
+        """Return what reads keys: one that outlives whatever a terminal sends, where it can be had."""
+        try:
+            from holdtimer.screens.review.terminal import ReviewTerminal
+        except ImportError:
             return super().get_driver_class()
-        from holdtimer.screens.review.terminal import ReviewTerminal
-
         return ReviewTerminal
 
     def on_mount(self) -> None:

@@ -1,4 +1,8 @@
-"""The terminal under the review: Textual's own, which outlives bytes that make no key, and being stopped."""
+"""The terminal under the review: Textual's own, which outlives bytes that make no key, and being stopped.
+
+Textual has no public way to read keys and the pointer: what of it is private stands here alone. Where a
+release of Textual has moved it, or on Windows, this can't be imported, and Textual's own terminal is used.
+"""
 
 import codecs
 import os
@@ -6,11 +10,13 @@ import select
 import signal
 from collections.abc import Callable
 
+from textual import events
 from textual._xterm_parser import XTermParser
 from textual.drivers.linux_driver import LinuxDriver
 
 from holdtimer.errors import ExitCode
 from holdtimer.live.terminal import Modes
+from holdtimer.session.events import MAX_TEXT
 
 _LOOK_S = 0.1
 _SILENT_S = 2.0  # a paste whose end was lost is over after this much silence
@@ -30,19 +36,22 @@ class ReviewTerminal(LinuxDriver):
     def run_input_thread(self) -> None:
         """Read keys and the pointer until it is over, or the terminal is gone."""
         decoder = codecs.getincrementaldecoder("utf-8")("replace")
-        parser, silent_s = XTermParser(self._debug), 0.0
+        parser, silent_s, letters = XTermParser(self._debug), 0.0, 0
         while not self.exit_event.is_set():
             data = self._read()
             if data is None:
                 self._later(lambda: self._app.exit(ExitCode.HANG_UP, ExitCode.HANG_UP))
                 return
             text = decoder.decode(data)
-            silent_s = 0.0 if data else silent_s + _LOOK_S
+            silent_s, letters = (0.0, letters) if data else (silent_s + _LOOK_S, 0)
             if _SILENT_S <= silent_s < _SILENT_S + _LOOK_S:
                 text = _PASTE_ENDS
             try:
                 for message in parser.feed(text) if text else parser.tick():
-                    self.process_message(message)
+                    is_letter = isinstance(message, events.Key) and message.is_printable
+                    letters += is_letter
+                    if letters <= MAX_TEXT or not is_letter:  # no text there is longer
+                        self.process_message(message)
             except Exception:  # such as a key by a number that no character has
                 parser = _anew(parser, self._debug)
 

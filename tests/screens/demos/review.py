@@ -88,3 +88,8 @@ def demo_on_hold():
 
 def demo_exercise():
     return reviewed("enter", *["down"] * 3, "enter", "t")
+
+
+def demo_remarks():
+    """Remarks of a session that go on below, and a set of which there is much to say."""
+    return reviewed(*["down"] * 6)
