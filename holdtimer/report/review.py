@@ -293,21 +293,20 @@ def change_words(change: Answer, before: Session, now: Session, name: Callable[[
     `name` names the exercise of a set.
     """
     if change.field == "off_day":
-        return f"off day: {'yes' if now.off_day else 'no'}"
+        return f"off day, now {'yes' if now.off_day else 'no'}"
     what = _CHANGE_WORDS[change.field]
     pairs = zip(before.sets, now.sets, strict=True)
     was, each = next(((was, each) for was, each in pairs if was != each), (None, None))
     if was is None or each is None:  # such as a stamp moved that was taken out since
         return what
-    gone, new = (
-        [_stamp_words(s) for s in a.stamps if s not in b.stamps] for a, b in ((was, each), (each, was))
-    )
+    gone = [_stamp_words(stamp) for stamp in was.stamps if stamp not in each.stamps]
+    new = [_stamp_words(stamp) for stamp in each.stamps if stamp not in was.stamps]
     if gone or new:
-        what = ", ".join(new) if new else f"{', '.join(gone)} taken out"
+        what = f"now {', '.join(new)}" if new else f"{', '.join(gone)} taken out"
     else:
         asked = next((one for one in questions(each) if one.field == change.field), None)
         said = _value_words(asked) if asked is not None else _NOTHING
-        what = f"{what}: {'no answer' if said == _NOTHING else harmless(said)}"
+        what += f", now {'no answer' if said == _NOTHING else harmless(said)}"
     return f"{name(each)}, set {each.set}: {what}"
 
 

@@ -90,7 +90,7 @@ async def test_each_act_changes_what_is_due_and_undo_gives_it_back(reviewed):
         await hands.press("u")
         assert hands.noted() == "undone: Wall sit, set 1: failed at 25.0 s taken out"
         await hands.press("u")
-        assert hands.noted() == "undone: Wall sit, set 1: worked to the end: yes"
+        assert hands.noted() == "undone: Wall sit, set 1: worked to the end, now yes"
         assert hands.due(4) == ("low", "harder")
         await hands.press("u")
 
@@ -102,7 +102,7 @@ async def test_each_act_changes_what_is_due_and_undo_gives_it_back(reviewed):
         assert "was middle: the same" in hands.said()
         assert hands.due(4) == ("high", "easier")
         await hands.press("u")
-        assert hands.noted() == "undone: Wall sit, set 1: failed at 20.0 s, back in at 23.0 s"
+        assert hands.noted() == "undone: Wall sit, set 1: now failed at 20.0 s, back in at 23.0 s"
         assert hands.due(4) == ("middle", "same")
         await hands.press("U")
         assert hands.noted() == "done again: Wall sit, set 1: failed at 20.0 s, back in at 23.0 s taken out"
@@ -115,9 +115,9 @@ async def test_each_act_changes_what_is_due_and_undo_gives_it_back(reviewed):
         await hands.press(*["right"] * 4, "enter")
         assert hands.due(4) == ("middle", "same")
         await hands.press("escape", "o", "u")
-        assert hands.noted() == "undone: off day: no"
+        assert hands.noted() == "undone: off day, now no"
         await hands.press("u")
-        assert hands.noted() == "undone: Wall sit, set 1: failed at 57.0 s"
+        assert hands.noted() == "undone: Wall sit, set 1: now failed at 57.0 s"
         await hands.press("U")
         assert hands.due(4) == ("middle", "same")
 

@@ -73,7 +73,6 @@ class SetScreen(DebriefScreen):
         self._items: list[Item] = []
         self._set: SetState | None = None
         self._ruler: RulerData | None = None
-        self._difference: Difference | None = None
         self._now = review.now()
         self._before: tuple[tuple[Answer, ...], Due | None] | None = (
             None  # due with the earlier answers alone
@@ -150,7 +149,6 @@ class SetScreen(DebriefScreen):
         """Draw the ruler as wide as there is room."""
         self.query_one("#items").styles.width = max(44, self.app.size.width // 2)
         self._show_ruler()
-        self._show_changes()
 
     def _line(self, index: int, width: int) -> list[Text]:
         item = self._items[index]
@@ -186,11 +184,8 @@ class SetScreen(DebriefScreen):
             if before is not None and after is not None and debrief.program is not None and each is not None:
                 found = difference(before, after, debrief.program, (each.exercise, each.side))
             if answers == self._answers:  # it is not out of date already
-                self.is_working_out, self._difference = False, found
-                self._show_changes()
-
-    def _show_changes(self) -> None:
-        self.query_one("#changes", Static).update(change_text(self._difference))
+                self.is_working_out = False
+                self.query_one("#changes", Static).update(change_text(found))
 
     # -- what can be done
 

@@ -103,7 +103,7 @@ class SessionsScreen(ReviewScreen):
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "open", "open", key_display="Enter"),
-        Binding("slash", "search", "find a date", key_display="/"),
+        Binding("slash", "search", "find", key_display="/"),
         Binding("e", "exercises", "exercises"),
         Binding("h", "release", "end the hold"),
         Binding("f5", "read", "read again", key_display="F5"),
