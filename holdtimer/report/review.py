@@ -314,17 +314,13 @@ def _stamp_words(stamp: Stamp) -> str:
     return f"{_STAMP_WORDS[stamp.kind]} at {tenths(stamp.at)}"
 
 
-_CHANGE_WORDS = {
+_CHANGE_WORDS = _LABELS | {
     "moved": "a stamp moved",
-    "failed_about": "failed about",
     "added": "a stamp added",
     "slip": "a slip of the key",
     "removed": "a stamp taken out",
-    "ran_to_end": "worked to the end",
     "effort": "effort",
-    "form_broke": "form broke down before the stamp",
     "pain": "pain",
-    "note": "note",
     "released": "settled or checked",
 }
 

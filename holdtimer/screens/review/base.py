@@ -240,14 +240,14 @@ class TypingScreen(ModalScreen[str | None]):
 Draw = Callable[[int, int], list[Text]]
 """Returns the lines of the item with this index, in so many columns."""
 Height = Callable[[int, int], int]
-"""Returns how many lines the item with this index has, in so many columns."""
+"""Returns how many lines those are."""
 
 
 class Rows(ScrollView, can_focus=True):
     """Lists items of one line each, or as many as `height` says.
 
-    Up and down move the mark, a click on the marked one chooses it; Enter is left to the screen. Of several
-    lines the first is marked.
+    Up and down move the mark; Enter is left to the screen, and a click on the marked one is an Enter. Of
+    several lines the first is marked.
     """
 
     DEFAULT_CSS = """
@@ -267,9 +267,6 @@ class Rows(ScrollView, can_focus=True):
 
     class Moved(Message):
         """Another item is marked."""
-
-    class Chosen(Message):
-        """The marked item was chosen."""
 
     def __init__(self, draw: Draw, height: Height | None = None, *, id: str | None = None) -> None:  # noqa: A002
         super().__init__(id=id)
@@ -328,12 +325,12 @@ class Rows(ScrollView, can_focus=True):
         self.refresh()
 
     def on_click(self, event: events.Click) -> None:
-        """Mark what was clicked, or choose what was marked already."""
+        """Mark what was clicked; what was marked already is as if Enter were pressed."""
         index = self._at(event.y + self.scroll_offset.y)
         if index >= self._count:
             return
         if index == self.marked:
-            self.post_message(self.Chosen())
+            self.app.simulate_key("enter")
         else:
             self._mark(index)
 

@@ -74,9 +74,8 @@ class SetScreen(DebriefScreen):
         self._set: SetState | None = None
         self._ruler: RulerData | None = None
         self._now = review.now()
-        self._before: tuple[tuple[Answer, ...], Due | None] | None = (
-            None  # due with the earlier answers alone
-        )
+        # the answers that were there before, and what was due with them
+        self._before: tuple[tuple[Answer, ...], Due | None] | None = None
         self.is_working_out = False
 
     def content(self) -> ComposeResult:
@@ -209,10 +208,6 @@ class SetScreen(DebriefScreen):
         if self._draft is not None:
             self.changed()
         self._show_hint()
-
-    def on_rows_chosen(self) -> None:
-        """Change the marked item."""
-        self.action_change()
 
     def _keep(self, question: Question) -> None:
         """Write an answer down."""

@@ -97,10 +97,6 @@ class PastSessionScreen(DebriefScreen):
             return []
         return past_set_lines(self._state, self._report, self._report.session.results[index], width)
 
-    def on_rows_chosen(self) -> None:
-        """Open a set."""
-        self.action_open()
-
     def action_open(self) -> None:
         """Open the marked set."""
         if self._report is not None and self._report.session.results:

@@ -245,10 +245,6 @@ class SessionsScreen(ReviewScreen):
 
     # -- further
 
-    def on_rows_chosen(self) -> None:
-        """Open a session."""
-        self.action_open()
-
     def action_open(self) -> None:
         """Open the marked session."""
         if self._shown:
