@@ -91,5 +91,5 @@ def demo_exercise():
 
 
 def demo_remarks():
-    """Remarks of a session that go on below, and a set of which there is much to say."""
+    """A session whose remarks go on below."""
     return reviewed(*["down"] * 6)
