@@ -157,7 +157,7 @@ def _typed(question: Question, name: str, before: str) -> str | None:
 def _kept(question: Question, name: str) -> Value:
     """Return the answer that a tap gives: its own where the key has one, else what was stepped to."""
     own = {"y": True, "n": False} if question.kind == "yes-no" else {}
-    return own.get(name, question.value)
+    return own.get(name.lower(), question.value)
 
 
 def _value_of(question: Question, typed: str) -> Value:

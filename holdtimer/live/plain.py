@@ -357,7 +357,7 @@ def ask_page(keys: Keys, page: PageText, settings: Settings | None = None) -> st
             if isinstance(given, Leave):
                 return given
             if given.name not in FOCUS and taps.is_tap(given.name, given.at):
-                return given.name if given.name in dict(page.keys) else TAP
+                return page.key(given.name) or TAP
 
 
 def say(line: str) -> None:

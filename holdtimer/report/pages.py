@@ -38,6 +38,10 @@ class PageText:
     kind: PageKind | None = None
     table: Table | None = None
 
+    def key(self, name: str) -> str | None:
+        """Return which of its keys was pressed, with Shift or Caps Lock too; None for any other."""
+        return next((key for key, _ in self.keys if key == name.lower()), None)
+
 
 def cautions_page() -> PageText:
     """Return the cautions before a program is run for the first time."""

@@ -138,15 +138,15 @@ class Page(KeyedScreen):
 
     def press(self, name: str, at: float) -> None:
         """Close the page on a tap or one of its keys, or turn to what there is more to read."""
-        is_key = name in dict(self._words.keys)
+        key = self._words.key(name)
         if name in ARROWS or (name in TURNS and self._words.keys and not self._is_last):
             self._show_turned(ARROWS.get(name) or TURNS[name], at)
-        elif not self._taps.is_tap(name, at) or (is_key and not self._is_last):
+        elif not self._taps.is_tap(name, at) or (key and not self._is_last):
             return
         elif not (self._is_last or self._words.keys):
             self._show_turned(1, at)
         else:
-            self.end(name if is_key else TAP)
+            self.end(key or TAP)
 
     def _show_turned(self, by: int, at: float) -> None:
         if self._turn(by):

@@ -231,6 +231,7 @@ def test_a_page_is_printed_with_its_keys(capsys):
         ([("space", 5)], "tap"),
         ([("x", 5)], "tap"),
         ([("c", 5)], "c"),
+        ([("C", 5)], "c"),  # with Caps Lock
         ([("c", 0.5), ("x", 5)], "tap"),
         ([("escape", 5), ("backspace", 5), ("question_mark", 5), ("focus-in", 5), ("c", 5)], "c"),
         ([(Leave("quit"), 0)], Leave("quit")),

@@ -141,8 +141,8 @@ async def test_a_hold_and_a_pause_end_by_an_explicit_answer_alone(reviewed, scre
         assert "S    it has settled" in screen_picture(hands.app)
         await hands.press("escape")
         assert "on hold" in hands.said("#due")
-        await hands.press("h")
-        await hands.press("s")
+        await hands.press("H")
+        await hands.press("S")  # as the question shows it
         assert isinstance(hands.app.screen, QuestionScreen)
         assert hands.coming(2).hold is not None
         await hands.press("y")  # the second step

@@ -191,9 +191,10 @@ class QuestionScreen(ModalScreen[str]):
 
     def on_key(self, event: events.Key) -> None:
         """Take an answer by its key."""
-        if event.key in dict(self._page.keys):
+        key = self._page.key(event.character or event.key)
+        if key is not None:
             event.stop()
-            self.dismiss(event.key)
+            self.dismiss(key)
 
     def action_answer(self) -> None:
         """Change nothing."""

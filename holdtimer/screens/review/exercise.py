@@ -281,7 +281,7 @@ class ExerciseScreen(ReviewScreen):
         Binding("right,pagedown", "turn(1)", "next", key_display="→"),
         Binding("plus", "span(-1)", "fewer weeks", key_display="+"),
         Binding("minus", "span(1)", "more weeks", key_display="-"),
-        Binding("r", "restore", "restore"),
+        Binding("r,R", "restore", "restore"),
     ]
 
     def __init__(self, review: Review, program: Program, exercise: str | None = None) -> None:

@@ -55,15 +55,15 @@ class SetScreen(DebriefScreen):
         Binding("comma,shift+left", "step(-0.1)", show=False),
         Binding("full_stop,shift+right", "step(0.1)", show=False),
         Binding("enter", "change", "change", key_display="Enter"),
-        Binding("y", "yes_no(True)", show=False),
-        Binding("n", "yes_no(False)", show=False),
+        Binding("y,Y", "yes_no(True)", show=False),
+        Binding("n,N", "yes_no(False)", show=False),
         Binding("backspace", "clear", show=False),
-        Binding("a", "add", "add"),
+        Binding("a,A", "add", "add"),
         Binding("x,delete", "take_out('slip')", "slip", key_display="x"),
         Binding("X", "take_out('removed')", show=False),
-        Binding("r", "put_back", show=False),
+        Binding("r,R", "put_back", show=False),
         *UNDO_REDO,
-        Binding("t", "exercise", "weeks"),
+        Binding("t,T", "exercise", "weeks"),
     ]
 
     def __init__(self, review: Review, debrief: Debrief, number: int) -> None:

@@ -46,7 +46,7 @@ class PastSessionScreen(DebriefScreen):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "open", "open the set", key_display="Enter"),
-        Binding("o", "off_day", "off day"),
+        Binding("o,O", "off_day", "off day"),
         *UNDO_REDO,
     ]
 

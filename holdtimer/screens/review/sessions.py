@@ -104,11 +104,11 @@ class SessionsScreen(ReviewScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "open", "open", key_display="Enter"),
         Binding("slash", "search", "find", key_display="/"),
-        Binding("e", "exercises", "exercises"),
-        Binding("h", "release", "end the hold"),
+        Binding("e,E", "exercises", "exercises"),
+        Binding("h,H", "release", "end the hold"),
         Binding("f5", "read", "read again", key_display="F5"),
         Binding("escape", "back", "leave", show=False),
-        Binding("q", "back", "leave"),
+        Binding("q,Q", "back", "leave"),
     ]
 
     def __init__(self, review: Review, first: str | None = None) -> None:
