@@ -144,7 +144,11 @@ def line_up_lines(session: Session, test: PlannedTest) -> Iterator[str]:
     if test.stop:
         yield f"stop if: {test.stop}"
     if not test.begins_with_key:
-        yield f"go: two notes, {GO_AFTER_S:g} s after your tap"
+        is_rest_over = session.until - session.since <= GO_AFTER_S
+        later = (
+            "" if is_rest_over else f", once the rest of {in_seconds(session.until - session.since)} is over"
+        )
+        yield f"go: two notes, {GO_AFTER_S:g} s after your tap{later}"
 
 
 def offer_line(session: Session, now: float) -> str | None:

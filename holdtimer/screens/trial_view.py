@@ -21,7 +21,7 @@ def trial_view(engine: Engine, test: PlannedTest, now: float) -> View | None:
         case Phase.ASKED if session.question is not None:
             return _question(session, test, left)
         case Phase.COUNT_IN:
-            return _go(test, left)
+            return _go(session, test, left)
         case Phase.TRIAL if trial is not None:
             return _running(test, trial, max(0.0, now - trial.opened_t))
         case Phase.COUNTED if trial is not None:
@@ -62,14 +62,15 @@ def _at_the_line(session: Session, test: PlannedTest, left: float) -> View:
     if test.begins_with_key:
         go = Line("Your tap on the first line starts the clock, the one on the second stops it.", "Start")
     else:
-        go = Line(f"{in_seconds(GO_AFTER_S)} after your tap: two notes, that is go.", "Start")
+        when = f"{in_seconds(GO_AFTER_S)} after your tap{'' if is_over else ', once the rest is over'}"
+        go = Line(f"{when}: two notes, that is go.", "Start")
     trial = f" · trial {next_trial(session, test)} of {test.trials}" if test.trials > 1 else ""
     stop = (Line(test.stop, "Stop if"),) if test.stop else ()
     return View(
         state="waits" if is_over else "rest",
         heading=f"{test.name}{trial}",
         digits="" if is_over else countdown(left),
-        widest="0:00" if session.until - session.since >= 100 else "00",
+        widest=_widest(session),
         beside=("when you are in place",) if is_over else ("rest",),
         headline=test.name,
         lines=(Line(test.way_out, "Way out"), go, *labelled("How", test.form), *stop),
@@ -77,12 +78,18 @@ def _at_the_line(session: Session, test: PlannedTest, left: float) -> View:
     )
 
 
-def _go(test: PlannedTest, left: float) -> View:
+def _widest(session: Session) -> str:
+    """Return the widest time that a rest or count-in shows, so that its digits keep their size."""
+    return "0:00" if session.until - session.since >= 100 else "00"
+
+
+def _go(session: Session, test: PlannedTest, left: float) -> View:
     return View(
         state="count-in",
         heading=test.name,
         digits=countdown(left),
-        beside=("get ready",),
+        widest=_widest(session),
+        beside=("get ready",) if left <= GO_AFTER_S else ("rest", "then go"),
         headline=test.name,
         lines=(Line(test.way_out, "Way out"), *labelled("How", test.form)),
         way_out=test.way_out,

@@ -98,24 +98,41 @@ def demo_next_test():
     return Tested(lambda s: (s.at_go(), s.stands(11), s.wait(7), s.tap(), s.wait(3)))
 
 
-def demo_walk():
-    def play(s):
-        s.at_go()
-        s.stands(3)
-        for n in range(3):  # leave out what comes before the walk
-            s.wait(6)
-            for key in ("escape", *(["down"] if n == 0 else ["down", "down"]), "enter"):
-                s.tap(key)
-                s.wait(1)
-        s.wait(310)
-        s.tap()
-        s.wait(1)
-        s.answer_all()
-        s.wait(2)
-        s.tap()
-        s.wait(11)
+def walk(s):
+    s.at_go()
+    s.stands(3)
+    for n in range(3):  # leave out what comes before the walk
+        s.wait(6)
+        for key in ("escape", *(["down"] if n == 0 else ["down", "down"]), "enter"):
+            s.tap(key)
+            s.wait(1)
+    s.wait(310)
+    s.tap()
+    s.wait(1)
+    s.answer_all()
+    s.wait(2)
+    s.tap()
+    s.wait(11)
 
-    return Tested(play)
+
+def back_at_the_line(s):
+    walk(s)
+    s.tap()
+    s.wait(4)
+    s.tap()
+    s.wait(3)
+
+
+def demo_walk():
+    return Tested(walk)
+
+
+def demo_back_at_the_line():
+    return Tested(back_at_the_line)
+
+
+def demo_kept_rest():
+    return Tested(lambda s: (back_at_the_line(s), s.tap(), s.wait(3)))
 
 
 @cache
