@@ -144,10 +144,8 @@ def line_up_lines(session: Session, test: PlannedTest) -> Iterator[str]:
     if test.stop:
         yield f"stop if: {test.stop}"
     if not test.begins_with_key:
-        is_rest_over = session.until - session.since <= GO_AFTER_S
-        later = (
-            "" if is_rest_over else f", once the rest of {in_seconds(session.until - session.since)} is over"
-        )
+        rest_s = session.until - session.since
+        later = f", once the rest of {in_seconds(rest_s)} is over" if rest_s > GO_AFTER_S else ""
         yield f"go: two notes, {GO_AFTER_S:g} s after your tap{later}"
 
 
