@@ -85,9 +85,14 @@ def whole_seconds(seconds: float) -> int:
     return int(seconds + _GRAIN)
 
 
+def tenths_passed(seconds: float) -> str:
+    """Return the tenths of a second that have passed: "7.4"."""
+    return f"{int(seconds * 10 + _GRAIN) / 10:.1f}"
+
+
 def tenths(seconds: float) -> str:
     """Return seconds to the tenth that has been reached, at least 0.1: "0.6 s"."""
-    return f"{max(1, int(seconds * 10 + _GRAIN)) / 10:.1f} s"
+    return f"{tenths_passed(max(0.1, seconds))} s"
 
 
 def clock(seconds: float) -> str:

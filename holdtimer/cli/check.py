@@ -21,7 +21,7 @@ from holdtimer.program.models import (
 )
 from holdtimer.program.timeline import Easy, PlannedTest, Timeline
 from holdtimer.program.toml import Lines
-from holdtimer.text import in_seconds, sanitize, two_times, whole_seconds
+from holdtimer.text import counted, in_seconds, sanitize, two_times, whole_seconds
 
 
 def check(args: Namespace) -> int:
@@ -73,7 +73,7 @@ def _timeline(timeline: Timeline) -> Iterator[str]:
         about = f"{part.name}{side} . {part.rung.name} . {in_seconds(part.window_s)}, band {band}"
         yield f"  {_clock(clock - part.window_s):>6}  set {part.set}: {about}"
     counts = ((len(timeline.tests), "test"), (len(timeline.sets), "set"))
-    kinds = [f"{count} {what}{'s' if count > 1 else ''}" for count, what in counts if count]
+    kinds = [counted(number, what) for number, what in counts if number]
     kind = " and ".join(kinds) or "easy day"
     yield f"  {_clock(clock):>6}  end: {kind}, at least {_clock(clock)}"
     yield "  you need:" if timeline.needs else "  you need: nothing"

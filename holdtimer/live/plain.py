@@ -15,7 +15,7 @@ from holdtimer.report.text import repetition_words, with_side
 from holdtimer.session import events as ev
 from holdtimer.session.debounce import PageTaps, Settings
 from holdtimer.session.menu import Choice, Menu
-from holdtimer.session.results import Tempo, repetitions, worked_spans
+from holdtimer.session.results import Tempo, repetitions
 from holdtimer.session.safety_questions import ANSWER_S, advice_after, place_of, question_of
 from holdtimer.session.schedule import Order, Orders, orders_of
 from holdtimer.session.state import Phase, Session, SetState, Tap
@@ -35,8 +35,8 @@ from holdtimer.session.words import (
     length_words,
     needed_words,
     offer_words,
-    result_words,
     tempo_words,
+    trial_result_words,
 )
 from holdtimer.sound.player import steady
 from holdtimer.text import countdown, in_seconds, sanitize, with_unit
@@ -169,7 +169,7 @@ def _repetitions(current: SetState, tempo: Tempo) -> int:
         [s.at for s in current.stamps if s.kind == kind] for kind in ("failure", "re-entry")
     )
     at = failures[-1] if failures else 0.0
-    return repetitions(at, tempo, worked_spans(failures, reentries, at))
+    return repetitions(at, tempo, zip((0.0, *reentries), failures, strict=False))
 
 
 FOCUS = (FOCUS_IN, FOCUS_OUT)
@@ -312,7 +312,7 @@ class PlainSession:
         engine = self._driver.engine
         part = engine.part()
         if isinstance(event, ev.TrialResult):
-            say(f"result: {result_words(event)}" if event.over else "result: kept")
+            say(f"result: {trial_result_words(event)}" if event.over else "result: kept")
         elif event.answer is False:
             say(f"note: {advice_after(event.question, event.leads)}")
         elif event.answer is None and isinstance(part, PlannedTest):

@@ -18,6 +18,7 @@ from statistics import mean, median
 from holdtimer.program.timeline import Series
 from holdtimer.progression.measurement import Error, Group, error_of, in_percent, noticed_change, widened
 from holdtimer.session.summary import SessionSummary, end_of_day
+from holdtimer.text import tenths_passed
 
 TREND_FROM = 5  # days: four in perfect order still come by chance once in twelve times
 TREND_DAYS = 60  # no more than the latest so many
@@ -275,7 +276,7 @@ def shown(series: Series, value: float) -> str:
     """Return a result as it is shown: stands, tenths of a second that have passed, hundredths of m/s."""
     if series.unit == "stands":
         return f"{value:g}" if value == int(value) else f"{value:.1f}"
-    return f"{int(value * 10 + 1e-6) / 10:.1f}" if series.unit == "s" else f"{value:.2f}"
+    return tenths_passed(value) if series.unit == "s" else f"{value:.2f}"
 
 
 def with_unit(series: Series, value: float) -> str:

@@ -1,7 +1,7 @@
 """One exercise over the weeks: its results as points in time, and what the trend says of them."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from holdtimer.program.models import Program
@@ -19,19 +19,27 @@ class Point:
     `seconds` is None where the set has no result; `is_open` for a run to the end, which is longer.
     """
 
-    session: str
     at: datetime
+    side: Side
     seconds: float | None
     is_open: bool
     rung: int
     counted: bool
-    off_day: bool
-    pain: bool
+    off_day: bool = False
+    pain: bool = False
+
+    @property
+    def drawn_s(self) -> float:
+        """The seconds it is drawn at: 0 where the set has no result."""
+        return self.seconds or 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class Course:
-    """The results of one exercise by side, oldest first, its ladder, its band and its longest window (s)."""
+    """The results of one exercise by each side that was done, oldest first.
+
+    `rungs` are its ladder as it is now, `band_s` that of the newest result, `window_s` the longest window.
+    """
 
     exercise: str
     name: str
@@ -53,7 +61,7 @@ class Course:
             side: tuple(point for point in points if point.at >= moment)
             for side, points in self.sides.items()
         }
-        return Course(self.exercise, self.name, self.rungs, self.band_s, self.window_s, sides)
+        return replace(self, sides=sides)
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,15 +108,15 @@ def courses(program: Program, past: Iterable[SessionSummary]) -> list[Course]:
     off = {each.session for each in history.own if each.off_day}
     found = []
     for key, exercise in program.exercises.items():
-        sides = {
-            side: tuple(_point(each, off) for each in history.of((key, side)) if not each.gone)
-            for side in sides_of(exercise)
-        }
-        results = [each for side in sides for each in history.of((key, side))]
+        done = {side: of for side in sides_of(exercise) if (of := history.of((key, side)))}
+        results = [each for of in done.values() for each in of]
         if results:
             newest = max(results, key=lambda each: each.order).done
             window = max(each.done.window_s for each in results)
             rungs = tuple(each.rung for each in exercise.ladder)
+            sides = {
+                side: tuple(_point(each, off) for each in of if not each.gone) for side, of in done.items()
+            }
             found.append(Course(key, exercise.name, rungs, newest.band_s, window, sides))
     return found
 
@@ -117,8 +125,8 @@ def _point(result: Result, off: set[str]) -> Point:
     done = result.done
     is_open = result.failed_s is None and done.ran_to_end and done.confirmed  # silence shows nothing
     return Point(
-        session=result.session,
         at=result.at,
+        side=done.side,
         seconds=done.window_s if is_open else result.failed_s,
         is_open=is_open,
         rung=result.rung,

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from holdtimer.session.results import SetResult, worked_spans
+from holdtimer.session.results import SetResult
 from holdtimer.text import clock
 
 _STEPS = (15, 30, 60, 120, 300)  # seconds between numbers on the scale
@@ -61,7 +61,7 @@ class Axis:
 def ruler(result: SetResult, axis: Axis, glyphs: Glyphs) -> str:
     """Draw the window of a set: when it was worked, the band, each stamp; the first failure above all."""
     window = result.window_s
-    cells = _track(axis, window, _worked(result), glyphs.worked, glyphs.idle)
+    cells = _track(axis, window, result.worked, glyphs.worked, glyphs.idle)
     _bracket(cells, axis, window, result.band_s)
     first = [] if result.first_failure_s is None else [result.first_failure_s]
     for sign, times in (
@@ -71,17 +71,6 @@ def ruler(result: SetResult, axis: Axis, glyphs: Glyphs) -> str:
         for at in times:
             cells[axis.cell(at, window)] = sign
     return "".join(cells)
-
-
-def _worked(result: SetResult) -> list[tuple[float, float]]:
-    """Return when a set was worked; the last stretch of a window that was broken off ends where it was."""
-    failures = result.failures_s or ((result.first_failure_s,) if result.first_failure_s is not None else ())
-    spans = list(worked_spans(failures, result.reentries_s, result.window_s))
-    if len(result.reentries_s) == len(failures) and spans:
-        start, _ = spans.pop()
-        left = result.tension_s - sum(end - begin for begin, end in spans)
-        spans.append((start, start + max(0.0, left)))
-    return spans
 
 
 def expectation(

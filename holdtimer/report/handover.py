@@ -9,15 +9,16 @@ from holdtimer import __version__
 from holdtimer.program.timeline import SetKey, Side
 from holdtimer.progression.due import DueSet
 from holdtimer.progression.function import Reading
-from holdtimer.progression.history import sides_of
 from holdtimer.progression.trend import Item
+from holdtimer.report.course import Course, Point
 from holdtimer.report.function import beside_words, day_words_of, series_words, source_lines
-from holdtimer.report.html import Point, Scale, curve, document, ruler, series_curve
+from holdtimer.report.html import Scale, curve, document, ruler, series_curve
 from holdtimer.report.record import Record
 from holdtimer.report.text import (
     CAUTIONS,
     STOP_SIGNS,
     WHEN_EMERGENCY,
+    has_figure,
     reason_words,
     result_figure,
     result_words,
@@ -143,8 +144,8 @@ def _some(number: int, one: str, many: str | None = None) -> str:
 
 
 def _weeks(record: Record) -> h.Node:
-    done = {key[0] for key in record.history.results}
-    cards = [_card(record, name) for name in record.program.exercises if name in done]
+    done = {each.exercise for each in record.courses}
+    cards = [_card(record, each) for each in record.courses]
     new = [exercise.name for name, exercise in record.program.exercises.items() if name not in done]
     marks = (
         "Each mark is a first failure in seconds: a dot for left or both, a square for right. Open, with an "
@@ -189,35 +190,27 @@ def _tested(record: Record, reading: Reading, number: int) -> h.Node:
     return h.article(".card")[h.h3[name], drawn, h.p[shown], h.p[reading.sentence]]
 
 
-def _card(record: Record, name: str) -> h.Node:
+def _card(record: Record, course: Course) -> h.Node:
     """Return one exercise: its curve, and for each side the trend, what is due and why."""
-    exercise = record.program.exercises[name]
     items = {(each.exercise, each.side): each for each in record.trend.items}
-    keys: list[SetKey] = [(name, side) for side in sides_of(exercise) if record.history.of((name, side))]
+    keys = [(course.exercise, side) for side in course.sides]
     sides = [_side(record, key, items.get(key)) for key in keys]
-    return h.article(".card")[h.h3[exercise.name], _curve(record, name, keys), sides]
+    return h.article(".card")[h.h3[course.name], _curve(record, course), sides]
 
 
-def _curve(record: Record, name: str, keys: Sequence[SetKey]) -> h.Node:
-    points = [point for key in keys for point in _points(record, key)]
+def _curve(record: Record, course: Course) -> h.Node:
+    points = [
+        point
+        for each in course.since(record.since).sides.values()
+        for point in each
+        if point.seconds is not None and (point.counted or not point.is_open)
+    ]
     if not points:
         return h.p["No result in this time."]
-    every = [each for key in keys for each in record.history.of(key)]
-    window_s = max(each.done.window_s for each in every)
-    scale = Scale(record.since, record.now, window_s, max(every, key=attrgetter("order")).done.band_s)
+    scale = Scale(record.since, record.now, course.window_s, course.band_s)
     days = (record.day(record.since), record.day(record.now))
-    title = f"{record.program.exercises[name].name}: first failures, {days[0]} to {days[1]}"
-    return curve(f"c-{name}", points, scale, days, title, _points_words(points, record))
-
-
-def _points(record: Record, key: SetKey) -> Iterator[Point]:
-    off_days = {each.session for each in record.own if each.off_day}
-    for each in record.history.of(key):
-        if each.at >= record.since and not each.gone and (each.counted or each.failed_s is not None):
-            yield Point(
-                each.at, each.lasted_s, each.rung, key[1], each.ran_to_end, each.counted,
-                each.session in off_days, each.pain,
-            )  # fmt: skip
+    title = f"{course.name}: first failures, {days[0]} to {days[1]}"
+    return curve(f"c-{course.exercise}", points, scale, days, title, _points_words(points, record))
 
 
 def _points_words(points: Sequence[Point], record: Record) -> str:
@@ -225,7 +218,7 @@ def _points_words(points: Sequence[Point], record: Record) -> str:
     shown = []
     for each in sorted(points, key=attrgetter("at")):
         side = "" if each.side == "both" else f" {each.side}"
-        time = f"{'at least ' if each.is_open else ''}{in_seconds(each.seconds)} at rung {each.rung + 1}"
+        time = f"{'at least ' if each.is_open else ''}{in_seconds(each.drawn_s)} at rung {each.rung + 1}"
         more = [
             words
             for is_so, words in (
@@ -353,7 +346,7 @@ def _cell(record: Record, session: SessionSummary, result: SetResult, column: _C
 def _outcome(result: SetResult) -> str:
     """Return how a set ended in a word or two, with a mark for pain."""
     figure = result_figure(result)
-    if figure in ("?", "–"):
+    if not has_figure(result):
         figure = "no tap" if result.ran_to_end else "slip?" if result.perhaps_slip is not None else figure
         figure = "skipped" if result.skipped else "stopped" if result.stopped else figure
     estimated = "about " if result.first_failure_s in result.estimated_s else ""

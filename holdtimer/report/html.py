@@ -14,7 +14,8 @@ from itertools import pairwise
 import htpy as h
 
 from holdtimer.program.timeline import Side
-from holdtimer.session.results import SetResult, Span
+from holdtimer.report.course import Point
+from holdtimer.session.results import SetResult
 from holdtimer.text import clock
 
 # whatever a browser may once learn to fetch or run, this page asks for none of it
@@ -91,7 +92,7 @@ def ruler(key: str, result: SetResult, title: str, desc: str) -> h.Element:
     drawn = [_box("band", x(low), 1, x(high), height - 1)]
     drawn += [_line("edge", x(each), 1, x(each), height - 1) for each in (low, high)]
     drawn.append(_line("axis", x(0), height / 2, x(result.window_s), height / 2))
-    drawn += [_box("work", x(begin), 9, x(end), height - 9) for begin, end in worked(result)]
+    drawn += [_box("work", x(begin), 9, x(end), height - 9) for begin, end in result.worked]
     for at in _stamps(result):
         drawn.append(
             _line("stamp about" if at in result.estimated_s else "stamp", x(at), 1, x(at), height - 1)
@@ -108,38 +109,7 @@ def _stamps(result: SetResult) -> tuple[float, ...]:
     return (*result.failures_s, *result.reentries_s)
 
 
-def worked(result: SetResult) -> tuple[Span, ...]:
-    """Return when in the window of a set work was done, in seconds; the last time by what is left of it.
-
-    On paper only the first failure is known: what was done after it has no place.
-    """
-    begins = (0.0, *result.reentries_s)
-    ends = result.failures_s
-    if not ends:
-        end = result.tension_s if result.first_failure_s is None else result.first_failure_s
-        return ((0.0, end),) if end > 0 else ()
-    spans = list(zip(begins, ends, strict=False))
-    if len(begins) > len(ends):
-        left = max(0.0, result.tension_s - sum(end - begin for begin, end in spans))
-        spans.append((begins[-1], min(result.window_s, begins[-1] + left)))
-    return tuple(spans)
-
-
 # ---- an exercise over the weeks
-
-
-@dataclass(frozen=True, slots=True)
-class Point:
-    """One result: when, how long it lasted at least (s), at which place of the ladder, and what it was."""
-
-    at: datetime
-    seconds: float
-    rung: int
-    side: Side
-    is_open: bool  # ran to the end: at least so long
-    counted: bool
-    off_day: bool = False
-    pain: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,7 +191,7 @@ def _joined(points: Iterable[Point], scale: Scale) -> Iterator[h.Element]:
     """Yield a line between two results that count and follow each other at one rung."""
     for one, other in pairwise(each for each in points if each.counted):
         if one.rung == other.rung:
-            ends = (scale.x(one.at), scale.y(one.seconds), scale.x(other.at), scale.y(other.seconds))
+            ends = (scale.x(one.at), scale.y(one.drawn_s), scale.x(other.at), scale.y(other.drawn_s))
             yield _line(_side_class("join", one.side), *ends)
 
 
@@ -245,7 +215,7 @@ def _steps(points: Sequence[Point], every: Sequence[Point], scale: Scale) -> Ite
 
 
 def _mark(point: Point, scale: Scale) -> h.Element:
-    x, y, size = scale.x(point.at), scale.y(point.seconds), 4.0
+    x, y, size = scale.x(point.at), scale.y(point.drawn_s), 4.0
     marks: list[h.Node] = []
     if not point.counted:
         marks.append(h.path(class_="cross", d=f"M{_n(x - 3)} {_n(y - 3)}l6 6m0 -6l-6 6"))

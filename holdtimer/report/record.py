@@ -14,9 +14,9 @@ from holdtimer.program.models import Program
 from holdtimer.program.timeline import SetKey
 from holdtimer.progression.due import Due, DueSet, due, is_easy
 from holdtimer.progression.function import Reading, function_days, readings
-from holdtimer.progression.history import History, read_history
 from holdtimer.progression.measurement import Group
 from holdtimer.progression.trend import Trend, trend
+from holdtimer.report.course import Course, courses
 from holdtimer.report.text import with_side
 from holdtimer.session.corrections import in_force
 from holdtimer.session.events import Answer
@@ -40,10 +40,10 @@ class Record:
     since: datetime
     now: datetime
     past: tuple[SessionSummary, ...]
-    history: History
     due: Due
     coming: Mapping[SetKey, DueSet]
     trend: Trend
+    courses: Sequence[Course]
     tested: tuple[Reading, ...]
     group: Group
     damage: tuple[Damage, ...]
@@ -91,10 +91,10 @@ def read_record(
         since=since,
         now=now,
         past=tuple(sorted(past, key=attrgetter("started"))),
-        history=read_history(program, known.sessions),
         due=found,
         coming={(each.exercise, each.side): each for each_due in reversed(dues) for each in each_due.sets},
         trend=trend(program, known.sessions, now),
+        courses=courses(program, known.sessions),
         tested=readings(function_days(known.sessions), group),
         group=group,
         damage=known.damage,

@@ -34,7 +34,7 @@ from holdtimer.report.text import (
     verdict_word,
 )
 from holdtimer.session.events import NAMES, Opened
-from holdtimer.session.results import SetResult, Tempo, repetitions, worked_spans
+from holdtimer.session.results import SetResult, Tempo, repetitions
 from holdtimer.session.summary import SessionSummary
 from holdtimer.text import counted, in_seconds, sentence, tenths
 
@@ -290,8 +290,7 @@ def _repetitions(result: SetResult, tempo: Tempo | None) -> str:
     """Return the repetitions before the first failure, by the rhythm."""
     if tempo is None or not result.failures_s:
         return ""
-    worked = worked_spans(result.failures_s, result.reentries_s, result.window_s)
-    return counted(repetitions(result.failures_s[0], tempo, worked), "rep")
+    return counted(repetitions(result.failures_s[0], tempo, result.worked), "rep")
 
 
 def _after_failure(result: SetResult) -> Iterator[str]:

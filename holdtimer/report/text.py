@@ -8,7 +8,7 @@ from holdtimer.program.timeline import Side
 from holdtimer.progression.verdicts import Verdict
 from holdtimer.session.corrections import Value
 from holdtimer.session.results import SetResult
-from holdtimer.text import at_least, in_seconds, tenths, whole_seconds
+from holdtimer.text import at_least, counted, in_seconds, tenths, whole_seconds
 
 Verdicts = dict[int, Verdict]  # by set number
 
@@ -79,7 +79,7 @@ def set_name(name: str, side: Side, rung: str) -> str:
 
 def repetition_words(count: int) -> str:
     """Return how many repetitions were done, as the estimate it is."""
-    return f"about {count} repetition{'' if count == 1 else 's'}"
+    return f"about {counted(count, 'repetition')}"
 
 
 def result_words(result: SetResult) -> str:
@@ -147,13 +147,17 @@ def set_words(result: SetResult, names: Mapping[str, str], verdict: Verdict | No
 
 def result_figure(result: SetResult) -> str:
     """Return how a set ended as a figure: "69 s", "90+ s" for at least so long, "?" where it is asked."""
+    if not has_figure(result):
+        is_asked = result.perhaps_slip is not None or result.has_gaps or result.ran_to_end
+        return "?" if is_asked else "–"
+    return at_least(result.window_s) if result.first_failure_s is None else in_seconds(result.first_failure_s)
+
+
+def has_figure(result: SetResult) -> bool:
+    """Whether it is known when a set ended: a failure in no doubt, or a confirmed run to the end."""
     if result.perhaps_slip is not None or result.has_gaps:
-        return "?"
-    if result.first_failure_s is not None:
-        return in_seconds(result.first_failure_s)
-    if result.ran_to_end:
-        return at_least(result.window_s) if result.confirmed or result.late_tap_s else "?"
-    return "–"
+        return False
+    return result.first_failure_s is not None or (result.ran_to_end and result.confirmed)
 
 
 def set_details(result: SetResult, verdict: Verdict | None) -> tuple[str, str]:

@@ -1,6 +1,6 @@
 """The result of each set and each function test of a session, and whether it counts."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from holdtimer.program.timeline import Series, SetKey, Target
@@ -9,6 +9,10 @@ from holdtimer.session.events import Answer, StopReason, round_time
 from holdtimer.session.state import Session, SetState, TrialState, replace_fast
 from holdtimer.session.trial_events import VoidReason
 from holdtimer.text import in_seconds, tenths
+
+Tempo = tuple[float, float, float, float]
+"""Seconds to lower, to pause, to lift and to pause."""
+Span = tuple[float, float]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,6 +44,22 @@ class SetResult(Target):
     left_open: bool = False
     has_gaps: bool = False  # lines of its record are lost: a first failure is the latest it can have been
     reentries: int | None = None  # how often the person got back in; on paper only where it was written down
+
+    @property
+    def worked(self) -> tuple[Span, ...]:
+        """When in its window work was done, in seconds; the last time by what is left of the tension.
+
+        On paper only the first failure is known: what was done after it has no place.
+        """
+        begins, ends = (0.0, *self.reentries_s), self.failures_s
+        if not ends:
+            end = self.tension_s if self.first_failure_s is None else self.first_failure_s
+            return ((0.0, end),) if end > 0 else ()
+        spans = list(zip(begins, ends, strict=False))
+        if len(begins) > len(ends):
+            left = max(0.0, self.tension_s - sum(end - begin for begin, end in spans))
+            spans.append((begins[-1], min(self.window_s, begins[-1] + left)))
+        return tuple(spans)
 
 
 def results(session: Session, later: Iterable[Answer] = ()) -> tuple[SetResult, ...]:
@@ -201,11 +221,6 @@ def _why_not(each: SetState) -> str:
     return "nobody confirmed that it ran to the end"
 
 
-Tempo = tuple[float, float, float, float]
-"""Seconds to lower, to pause, to lift and to pause."""
-Span = tuple[float, float]
-
-
 def repetitions(stamp_at: float, tempo: Tempo, worked: Iterable[Span]) -> int:
     """Return the whole repetitions done by `stamp_at` (s), at the tempo, in the spans worked (s).
 
@@ -215,13 +230,6 @@ def repetitions(stamp_at: float, tempo: Tempo, worked: Iterable[Span]) -> int:
     if each <= 0:
         return 0
     return sum(int((min(end, stamp_at) - start) / each + 1e-6) for start, end in worked if start < stamp_at)
-
-
-def worked_spans(failures_s: Sequence[float], reentries_s: Sequence[float], end: float) -> tuple[Span, ...]:
-    """Return when in a window work was done, by its stamps, up to `end` (s)."""
-    begins = (0.0, *reentries_s)
-    ends = (*failures_s, end)
-    return tuple((begin, stop) for begin, stop in zip(begins, ends, strict=False) if begin < stop)
 
 
 # ---- function tests

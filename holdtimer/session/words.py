@@ -8,7 +8,7 @@ from holdtimer.session.menu import Choice
 from holdtimer.session.results import Tempo
 from holdtimer.session.state import Tap, TrialState
 from holdtimer.session.trials import Means, Offer, stands
-from holdtimer.text import clock
+from holdtimer.text import clock, counted, tenths_passed
 
 TAP_WORDS: dict[Tap, str] = {
     Tap.TRY: "try your key",
@@ -107,24 +107,19 @@ def _trial_noted(event: ev.Asked | ev.Mark | ev.TrialClosed | ev.TrialResult | e
         case ev.TrialClosed():
             return "over"
         case ev.TrialResult():  # no result is shown before a test, nor between its trials
-            return result_words(event) if event.over else "kept"
+            return trial_result_words(event) if event.over else "kept"
     return void_words(event.reason)
 
 
-def result_words(result: ev.TrialResult) -> str:
+def trial_result_words(result: ev.TrialResult) -> str:
     """Return the result of a trial: "12 stands", "7.4 s", "0.81 m/s", "not able"."""
     if not result.able:
         return "not able"
     if result.stands is not None:
-        return f"{result.stands} stand{'' if result.stands == 1 else 's'}"
+        return counted(result.stands, "stand")
     if result.speed_m_s is not None:
         return f"{result.speed_m_s:.2f} m/s"
     return f"{tenths_passed(result.seconds or 0.0)} s"
-
-
-def tenths_passed(seconds: float) -> str:
-    """Return the tenths of a second that have passed: "7.4"."""
-    return f"{int(seconds * 10 + 1e-6) / 10:.1f}"
 
 
 def offer_words(trial: TrialState, offer: Offer) -> str:
@@ -141,7 +136,7 @@ def offer_words(trial: TrialState, offer: Offer) -> str:
     if offer.stands is None:
         return f"{tenths_passed(trial.ended_at or 0.0)} s, without a stop or a hand"
     half_up = ", the last one more than half-way up" if offer.stands == stands(trial.marks) + 1 else ""
-    return f"{offer.stands} stand{'' if offer.stands == 1 else 's'}{half_up}"
+    return counted(offer.stands, "stand") + half_up
 
 
 ALWAYS_NEEDED = ("water", "something cool", "a phone within reach")
@@ -156,7 +151,7 @@ def length_words(timeline: Timeline) -> str:
     """Return how many tests and sets there are and how long they take."""
     minutes = max(1, round(timeline.least_s / 60))
     counts = ((len(timeline.tests), "test"), (len(timeline.sets), "set"), (minutes, "minute"))
-    *done, time = (f"{n} {what}{'' if n == 1 else 's'}" for n, what in counts if n)
+    *done, time = (counted(n, what) for n, what in counts if n)
     return ", ".join((*done, f"{time} or more")) if done else time
 
 

@@ -6,7 +6,8 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from holdtimer.log.session_log import SessionLog
-from holdtimer.report.html import Point, Scale, curve, ruler, worked
+from holdtimer.report.course import Point
+from holdtimer.report.html import Scale, curve, ruler
 from holdtimer.report.record import corrections
 from holdtimer.session import events as ev
 from holdtimer.session.results import SetResult
@@ -35,7 +36,7 @@ STAMPED = {"failures_s": (60.0, 80.0), "reentries_s": (70.0,), "first_failure_s"
     ],
 )
 def test_work_is_drawn_where_it_was_done(changes, spans):
-    assert worked(replace(RESULT, **changes)) == spans
+    assert replace(RESULT, **changes).worked == spans
 
 
 @every(

@@ -13,7 +13,7 @@ from holdtimer.screens.ruler import RulerData, small_ruler
 from holdtimer.session.summary import SessionSummary
 
 NOW = datetime(2026, 3, 19, 12, tzinfo=UTC)  # a Thursday
-POINT = Point("s", NOW, 70.0, False, 0, True, False, False)
+POINT = Point(NOW, "both", 70.0, False, 0, True)
 
 
 def session(day, hour=18, **fields):

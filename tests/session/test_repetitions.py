@@ -2,9 +2,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from holdtimer.session.results import repetitions, worked_spans
+from holdtimer.session.results import repetitions
 
 TEMPO = (3.0, 1.0, 2.0, 0.0)
+WORKED = ((0.0, 20.0), (31.0, 50.0))
 
 
 @pytest.mark.parametrize(("at", "count"), [(0, 0), (5.9, 0), (6, 1), (65, 10), (66, 11)])
@@ -13,19 +14,11 @@ def test_only_whole_repetitions_count(at, count):
 
 
 def test_the_rhythm_begins_anew_at_each_re_entry():
-    spans = worked_spans((20.0, 50.0), (31.0,), 90.0)
-    assert spans == ((0.0, 20.0), (31.0, 50.0))
-    assert repetitions(50.0, TEMPO, spans) == 3 + 3
+    assert repetitions(50.0, TEMPO, WORKED) == 3 + 3
 
 
 def test_what_came_after_the_stamp_is_left_out():
-    spans = worked_spans((20.0, 50.0), (31.0,), 90.0)
-    assert repetitions(20.0, TEMPO, spans) == 3
-
-
-def test_a_window_worked_to_the_end_is_one_span():
-    assert worked_spans((), (), 90.0) == ((0.0, 90.0),)
-    assert worked_spans((20.0,), (30.0,), 90.0) == ((0.0, 20.0), (30.0, 90.0))
+    assert repetitions(20.0, TEMPO, WORKED) == 3
 
 
 def test_a_rhythm_that_takes_no_time_tells_nothing():

@@ -134,7 +134,7 @@ class _Scale:
 
     @property
     def top_s(self) -> float:
-        return max([self.course.window_s, *(point.seconds or 0.0 for point in self.points)])
+        return max([self.course.window_s, *(point.drawn_s for point in self.points)])
 
     @property
     def bottom_s(self) -> float:
@@ -186,7 +186,7 @@ def _draw_points(plot: _Grid, course: Course, scale: _Scale) -> None:
 
 def _row_of(point: Point, course: Course, scale: _Scale, rows: int) -> int:
     """Return the row of a point; it is inside the rows of the band only where it is inside the band."""
-    seconds = point.seconds or 0.0
+    seconds = point.drawn_s
     row = scale.row(seconds, rows)
     low, high = (scale.row(at, rows) for at in course.band_s)
     if seconds < course.band_s[0]:
