@@ -106,7 +106,7 @@ def show_next(args: Namespace) -> int:
 
 def trend(args: Namespace) -> int:
     """Print the trend of a program, of the last one when none is named."""
-    from holdtimer.progression.function import function_days, readings
+    from holdtimer.progression.function import function_days, function_trends
     from holdtimer.progression.trend import Trend, trend
     from holdtimer.report.function import function_blocks, function_to_json
     from holdtimer.report.trend import strength_of, trend_blocks, trend_to_json
@@ -118,7 +118,7 @@ def trend(args: Namespace) -> int:
     past = read_summaries(data, person, until=until_named(args, now))
     print_warnings(past.damage)
     group = read_config(person).values.function_group
-    tested = readings(function_days(past.sessions), group)
+    tested = function_trends(function_days(past.sessions), group)
     if program is None:
         found = Trend(items=(), sides=(), kept=0, planned=0, since=None, left_out=())
         above: Iterable[Block] = () if tested else [_nothing_of(person, data)]

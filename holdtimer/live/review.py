@@ -13,7 +13,7 @@ from holdtimer.log.lines import Damage
 from holdtimer.log.reader import find_session
 from holdtimer.program.models import Program
 from holdtimer.progression.due import Due, due
-from holdtimer.progression.function import Reading, function_days, readings
+from holdtimer.progression.function import FunctionTrend, function_days, function_trends
 from holdtimer.progression.measurement import Group
 from holdtimer.report.log import newest_first
 from holdtimer.report.session import program_of
@@ -80,9 +80,9 @@ class Review:
         """Return what is due now."""
         return due(program, self.sessions, self.now())
 
-    def tested(self) -> tuple[Reading, ...]:
+    def tested(self) -> tuple[FunctionTrend, ...]:
         """Return what each series of function tests says."""
-        return readings(function_days(self.sessions), self._group)
+        return function_trends(function_days(self.sessions), self._group)
 
     def paused(self, program: Program) -> frozenset[str]:
         """Return the exercises that are left out because of pain."""

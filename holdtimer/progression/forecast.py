@@ -21,7 +21,7 @@ from holdtimer.program.endurance import exponent
 from holdtimer.program.models import Exercise, ExerciseStep, Program, resolve
 from holdtimer.program.timeline import SetKey
 from holdtimer.progression.history import History, Result, read_history
-from holdtimer.progression.posterior import Mixture, Point, Posterior, Prior, posterior
+from holdtimer.progression.posterior import Mixture, Observation, Posterior, Prior, posterior
 from holdtimer.progression.verdicts import Verdict, VerdictInput, judge
 from holdtimer.session.summary import SessionSummary
 from holdtimer.text import counted, in_seconds
@@ -156,8 +156,8 @@ def forecast(ladder: Ladder, sets: Sequence[TimedSet], present: int) -> Forecast
     if not any(each.failed for each in sets):
         return None
     design = _Design.of(ladder, present, (each.rung for each in sets))
-    points = [Point(design.row(each.rung, each.week), each.seconds, each.failed) for each in sets]
-    return Forecast(design, posterior(points, design.prior()))
+    observed = [Observation(design.row(each.rung, each.week), each.seconds, each.failed) for each in sets]
+    return Forecast(design, posterior(observed, design.prior()))
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,10 +187,11 @@ def difference(ladder: Ladder, left: Sequence[TimedSet], right: Sequence[TimedSe
         (*prior.limits, _FREE),
         prior.sds,
     )
-    points = [
-        Point((*design.row(each.rung, each.week), side), each.seconds, each.failed) for each, side in sets
+    observed = [
+        Observation((*design.row(each.rung, each.week), side), each.seconds, each.failed)
+        for each, side in sets
     ]
-    found = posterior(points, both)
+    found = posterior(observed, both)
     side = found.of((*none, 1.0), noise=False)
     return Difference(design, found, side.quantile(0.025), side.quantile(0.975))
 

@@ -70,7 +70,7 @@ class State(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class FunctionTrend:
     """What a series says as of its last day. Values in the unit of the series.
 
     `all_days` are in order of time, with the one that was `practice` and those that do not count; `days` were
@@ -136,7 +136,7 @@ class Reading:
         )
 
 
-def readings(days: Iterable[FunctionDay], group: Group) -> tuple[Reading, ...]:
+def function_trends(days: Iterable[FunctionDay], group: Group) -> tuple[FunctionTrend, ...]:
     """Return what each series says, the one tested last at the end. `days` are those of one person.
 
     The first time ever that a test is done, on whatever chair or lane, is practice.
@@ -150,22 +150,24 @@ def readings(days: Iterable[FunctionDay], group: Group) -> tuple[Reading, ...]:
     found = [
         _read(each, learned.get((each.protocol, each.variant)), own, group) for each, own in series.items()
     ]
-    return tuple(sorted(found, key=lambda reading: reading.all_days[-1].order))
+    return tuple(sorted(found, key=lambda trend: trend.all_days[-1].order))
 
 
-def _read(series: Series, practice: FunctionDay | None, days: Sequence[FunctionDay], group: Group) -> Reading:
+def _read(
+    series: Series, practice: FunctionDay | None, days: Sequence[FunctionDay], group: Group
+) -> FunctionTrend:
     counted = [each for each in days if each is not practice and not each.off_day and each.value is not None]
     values = [each.value for each in counted if each.value is not None]
     error, widen = error_of(series, group), 1.0
-    reading = Reading(series, State.TOO_FEW, error, len(values))
+    trend = FunctionTrend(series, State.TOO_FEW, error, len(values))
     if len(values) >= 2:
         widen = _own_error(error, _unchanged(error, values))
-        reading = _compared(series, error, values, widen)
+        trend = _compared(series, error, values, widen)
     if len(values) >= TREND_FROM:
         weeks = [(each.order - counted[0].order) / _WEEK for each in counted]
-        reading = _with_trend(reading, weeks[-TREND_DAYS:], values[-TREND_DAYS:], widen)
+        trend = _with_trend(trend, weeks[-TREND_DAYS:], values[-TREND_DAYS:], widen)
     own_practice = practice if practice in days else None
-    return replace(reading, all_days=tuple(days), practice=own_practice, own=widen)
+    return replace(trend, all_days=tuple(days), practice=own_practice, own=widen)
 
 
 def _is_beyond(error: Error, base: float, now: float, widen: float) -> bool:
@@ -192,12 +194,12 @@ def _unchanged(error: Error, values: Sequence[float]) -> Sequence[float]:
     return values[: -max(JUDGED, agree)]
 
 
-def _compared(series: Series, error: Error, values: Sequence[float], widen: float) -> Reading:
+def _compared(series: Series, error: Error, values: Sequence[float], widen: float) -> FunctionTrend:
     """Compare the latest day with the first ones, and the day before with them too."""
     k = _first_days(error, values, widen)
     base, latest, widen = mean(values[:k]), values[-1], widen * widened(k, 1)
     limit = error.limit(base, latest, widen)
-    found = Reading(series, State.NO_CHANGE, error, len(values), base=base, latest=latest, limit=limit)
+    found = FunctionTrend(series, State.NO_CHANGE, error, len(values), base=base, latest=latest, limit=limit)
     if not _is_beyond(error, base, latest, widen):
         noticed = noticed_change(series, base)
         is_noticed = noticed is not None and abs(latest - base) >= noticed - _GRAIN
@@ -209,23 +211,25 @@ def _compared(series: Series, error: Error, values: Sequence[float], widen: floa
     return replace(found, state=State.CHANGED, latest=(before + latest) / 2, agree=2)
 
 
-def _with_trend(reading: Reading, weeks: Sequence[float], values: Sequence[float], widen: float) -> Reading:
+def _with_trend(
+    trend: FunctionTrend, weeks: Sequence[float], values: Sequence[float], widen: float
+) -> FunctionTrend:
     """Add the slope and its chance. A trend that the day before showed too is a change.
 
     Asked after every test day, one that shows once comes by chance to more than one person in twenty.
     """
-    reading = replace(reading, slope=theil_sen(weeks, values), chance=chance(values))
-    if reading.state is State.CHANGED:
-        return reading
-    before = _line(reading.error, weeks[:-1], values[:-1], widen)
-    line = _line(reading.error, weeks, values, widen)
+    trend = replace(trend, slope=theil_sen(weeks, values), chance=chance(values))
+    if trend.state is State.CHANGED:
+        return trend
+    before = _line(trend.error, weeks[:-1], values[:-1], widen)
+    line = _line(trend.error, weeks, values, widen)
     if before is None or line is None:
-        return reading
+        return trend
     first, last = line
-    limit = reading.error.limit(first, last, widen)
+    limit = trend.error.limit(first, last, widen)
     if abs(values[-1] - last) > limit:
-        return reading  # the last day does not fit: the next will show whether it stays
-    return replace(reading, state=State.CHANGED, base=first, latest=last, limit=limit, agree=len(values))
+        return trend  # the last day does not fit: the next will show whether it stays
+    return replace(trend, state=State.CHANGED, base=first, latest=last, limit=limit, agree=len(values))
 
 
 def _line(

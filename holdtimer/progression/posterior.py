@@ -25,7 +25,7 @@ Matrix = list[list[float]]
 
 
 @dataclass(frozen=True, slots=True)
-class Point:
+class Observation:
     """One result: its row of the design, seconds, and whether it failed then or lasted at least so long."""
 
     row: tuple[float, ...]
@@ -50,7 +50,7 @@ class Prior:
 class Component:
     """The posterior of b for one sd of e: mean and covariance.
 
-    `evidence` is how well that sd explains the points, a log likelihood but for a constant.
+    `evidence` is how well that sd explains the observations, a log likelihood but for a constant.
     """
 
     sd: float
@@ -115,11 +115,11 @@ class Posterior:
         return Mixture(tuple(parts))
 
 
-def posterior(points: Sequence[Point], prior: Prior) -> Posterior:
-    """Return what the points say; at least one of them failed, or b has a proper prior."""
+def posterior(observed: Sequence[Observation], prior: Prior) -> Posterior:
+    """Return what the observations say; at least one of them failed, or b has a proper prior."""
     size = len(prior.mean)
-    failed = [(each.row, _log(each.seconds)) for each in points if each.failed]
-    censored = [(each.row, _log(each.seconds)) for each in points if not each.failed]
+    failed = [(each.row, _log(each.seconds)) for each in observed if each.failed]
+    censored = [(each.row, _log(each.seconds)) for each in observed if not each.failed]
     squares = [[sum([row[i] * row[j] for row, _ in failed]) for j in range(size)] for i in range(size)]
     products = [sum([row[i] * y for row, y in failed]) for i in range(size)]
     total = sum([y * y for _, y in failed])

@@ -39,7 +39,7 @@ class Typical:
 
 
 @dataclass(frozen=True, slots=True)
-class Item:
+class ExerciseTrend:
     """The trend of one exercise and side.
 
     `rung` is the present one (its name), `sets` how many results counted and `ran_to_end` how many of those
@@ -140,7 +140,7 @@ class Trend:
     with a long break in them that says nothing, and `since` is the day of the first.
     """
 
-    items: tuple[Item, ...]
+    items: tuple[ExerciseTrend, ...]
     sides: tuple[SideBySide, ...]
     kept: int
     planned: int
@@ -188,7 +188,7 @@ def _counted(history: History, key: SetKey) -> tuple[Result, ...]:
 # ---- one exercise on one side
 
 
-def _item(exercise: Exercise, key: SetKey, results: Sequence[Result], now: datetime) -> Item:
+def _item(exercise: Exercise, key: SetKey, results: Sequence[Result], now: datetime) -> ExerciseTrend:
     here = [each for each in results if each.rung == results[-1].rung]
     missing = _missing(results)
     change = None if missing else weekly_change(_timed(exercise, results)[LEARNING:])
@@ -196,7 +196,7 @@ def _item(exercise: Exercise, key: SetKey, results: Sequence[Result], now: datet
         missing = "failures too close together in time, or at too many rungs, to show a change"
     who = "both sides" if key[1] == "both" else key[1]
     said, climbed = _sentence(change, missing), _climbed(results, now)
-    return Item(
+    return ExerciseTrend(
         exercise=key[0],
         side=key[1],
         rung=exercise.ladder[results[-1].rung].rung,

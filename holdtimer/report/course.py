@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 
 from holdtimer.program.models import Program
 from holdtimer.program.timeline import Side
-from holdtimer.progression.function import Reading
+from holdtimer.progression.function import FunctionTrend
 from holdtimer.progression.history import Result, read_history, sides_of
 from holdtimer.report.function import day_words_of, series_words
 from holdtimer.session.summary import SessionSummary
@@ -72,21 +72,21 @@ class Lane:
     days: tuple[tuple[datetime, str], ...]
 
 
-def lanes(readings: Iterable[Reading], program: Program) -> tuple[Lane, ...]:
+def lanes(trends: Iterable[FunctionTrend], program: Program) -> tuple[Lane, ...]:
     """Return a lane for each series of function tests; practice and off days in brackets."""
     return tuple(
         Lane(
-            test_name(reading, program),
-            tuple((day.started, words) for day, words in day_words_of(reading)),
+            test_name(trend, program),
+            tuple((day.started, words) for day, words in day_words_of(trend)),
         )
-        for reading in readings
+        for trend in trends
     )
 
 
-def test_name(reading: Reading, program: Program) -> str:
+def test_name(trend: FunctionTrend, program: Program) -> str:
     """Return what a test is called in the program, else what its series is."""
-    known = program.tests.get(reading.all_days[-1].test)
-    return series_words(reading.series) if known is None else known.name
+    known = program.tests.get(trend.all_days[-1].test)
+    return series_words(trend.series) if known is None else known.name
 
 
 SPANS: tuple[timedelta | None, ...] = (

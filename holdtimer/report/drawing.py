@@ -105,30 +105,30 @@ def _bracket(cells: list[str], axis: Axis, window_s: float, band_s: tuple[float,
 
 
 @dataclass(frozen=True, slots=True)
-class Point:
+class Bar:
     """One result in a curve: the share of its window that it lasted (None: to the end), and its rung."""
 
     share: float | None
     rung: int
 
 
-def curve(points: Sequence[Point], columns: int, glyphs: Glyphs) -> str:
+def curve(bars: Sequence[Bar], columns: int, glyphs: Glyphs) -> str:
     """Draw the last results that have room, oldest first, a bar where the rung changed between two."""
     drawn: list[str] = []
-    for at, point in enumerate(points):
-        if at and point.rung != points[at - 1].rung:
+    for at, bar in enumerate(bars):
+        if at and bar.rung != bars[at - 1].rung:
             drawn.append(ANOTHER_RUNG)
-        drawn.append(_level(point, glyphs))
+        drawn.append(_level(bar, glyphs))
     return "".join(drawn[-columns:])
 
 
-def curve_columns(points: Sequence[Point]) -> int:
+def curve_columns(bars: Sequence[Bar]) -> int:
     """Return the columns of the curve of all these results."""
-    return len(curve(points, 2 * len(points), ASCII))
+    return len(curve(bars, 2 * len(bars), ASCII))
 
 
-def _level(point: Point, glyphs: Glyphs) -> str:
-    if point.share is None:
+def _level(bar: Bar, glyphs: Glyphs) -> str:
+    if bar.share is None:
         return glyphs.to_end
-    height = (point.share - _LOWEST) / (1 - _LOWEST) * len(glyphs.levels)
+    height = (bar.share - _LOWEST) / (1 - _LOWEST) * len(glyphs.levels)
     return glyphs.levels[min(max(int(height), 0), len(glyphs.levels) - 1)]

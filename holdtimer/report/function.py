@@ -6,7 +6,7 @@ from typing import Any
 from holdtimer.program.timeline import Protocol, Series
 from holdtimer.progression.function import (
     FunctionDay,
-    Reading,
+    FunctionTrend,
     State,
     shown,
     size_words,
@@ -119,14 +119,14 @@ def _rounded(value: float | None) -> float | None:
 
 
 def function_blocks(
-    readings: Sequence[Reading], group: Group, strength: str, of_age: tuple[Sex, int] | None = None
+    trends: Sequence[FunctionTrend], group: Group, strength: str, of_age: tuple[Sex, int] | None = None
 ) -> Iterator[Block]:
     """Yield what each series says, whose error it is judged by, and that it is open what caused what.
 
     `strength` is what the trend says of strength, empty where it says nothing; with `of_age`, a sex and an
     age, also what healthy people do.
     """
-    if not readings:
+    if not trends:
         return
     yield Words("")
     columns = (
@@ -134,20 +134,20 @@ def function_blocks(
         Column("oldest first"),
         Column("it takes", is_right=True),
     )
-    yield Table(columns, tuple(_reading_row(each, readings, of_age) for each in readings))
+    yield Table(columns, tuple(_trend_row(each, trends, of_age) for each in trends))
     yield Words("")
-    yield from map(Words, source_lines(readings, group))
-    beside = beside_words(readings, strength)
+    yield from map(Words, source_lines(trends, group))
+    beside = beside_words(trends, strength)
     if beside:
         yield Words(beside)
 
 
-def beside_words(readings: Sequence[Reading], strength: str) -> str:
+def beside_words(trends: Sequence[FunctionTrend], strength: str) -> str:
     """Return strength and function side by side, and that it is open what caused what.
 
     Empty where nothing is said of strength, or no test has enough days: that is no "unchanged".
     """
-    compared = [each for each in readings if each.state is not State.TOO_FEW]
+    compared = [each for each in trends if each.state is not State.TOO_FEW]
     if not strength or not compared:
         return ""
     latest = compared[-1]
@@ -158,61 +158,61 @@ def beside_words(readings: Sequence[Reading], strength: str) -> str:
     )
 
 
-def _reading_row(reading: Reading, others: Sequence[Reading], of_age: tuple[Sex, int] | None) -> Row:
-    series = reading.series
-    limit = "" if reading.limit is None else size_words(series, reading.limit)
-    days = " ".join(words for day, words in day_words_of(reading) if day.value is not None)
-    notes = [Words(reading.sentence, "strong" if reading.state is State.CHANGED else "")]
-    unable = [f"{each.started:%Y-%m-%d}" for each in reading.all_days if each.value is None]
+def _trend_row(trend: FunctionTrend, others: Sequence[FunctionTrend], of_age: tuple[Sex, int] | None) -> Row:
+    series = trend.series
+    limit = "" if trend.limit is None else size_words(series, trend.limit)
+    days = " ".join(words for day, words in day_words_of(trend) if day.value is not None)
+    notes = [Words(trend.sentence, "strong" if trend.state is State.CHANGED else "")]
+    unable = [f"{each.started:%Y-%m-%d}" for each in trend.all_days if each.value is None]
     if unable:
         notes.append(Words(f"Not able on {', '.join(unable)}; kept apart from the numbers."))
-    if len(reading.all_days) > 1 and all(each.value is None for each in reading.all_days[-2:]):
+    if len(trend.all_days) > 1 and all(each.value is None for each in trend.all_days[-2:]):
         notes.append(Words("Not able twice in a row: a physiotherapist can test this safely."))
-    if reading.own >= WAVERS:
-        times = f"{reading.own:.1f} times as much as the test's error"
+    if trend.own >= WAVERS:
+        times = f"{trend.own:.1f} times as much as the test's error"
         notes.append(Words(f"Your own days vary {times}, so it takes a larger change."))
-    notes += map(Words, _since(reading, others))
+    notes += map(Words, _since(trend, others))
     if of_age is not None:
         notes.append(Words(norm_words(norm(series, *of_age), series)))
     return Row((series_words(series), days, limit), tuple(notes))
 
 
-def _since(reading: Reading, others: Sequence[Reading]) -> Iterator[str]:
+def _since(trend: FunctionTrend, others: Sequence[FunctionTrend]) -> Iterator[str]:
     """Yield that a series took the place of another one of its protocol, and what is different."""
-    began = reading.all_days[0].started
+    began = trend.all_days[0].started
     before = [
         each
         for each in others
-        if each.series.protocol == reading.series.protocol and each.all_days[-1].started < began
+        if each.series.protocol == trend.series.protocol and each.all_days[-1].started < began
     ]
     if before:
         old = set(before[-1].series.conditions())
-        new = [each for each in reading.series.conditions() if each not in old]
+        new = [each for each in trend.series.conditions() if each not in old]
         what = f" ({', '.join(new)})" if new else ""
         yield f"New series since {began:%Y-%m-%d}{what}: not compared with the one before."
 
 
-def day_words_of(reading: Reading) -> Iterator[tuple[FunctionDay, str]]:
+def day_words_of(trend: FunctionTrend) -> Iterator[tuple[FunctionDay, str]]:
     """Yield the latest days, each with its result; in brackets practice and off days, not compared."""
-    for each in reading.all_days[-SHOWN_DAYS:]:
+    for each in trend.all_days[-SHOWN_DAYS:]:
         if each.value is None:
             yield each, "not able"
             continue
-        text = shown(reading.series, each.value)
-        yield each, f"({text})" if each.off_day or each is reading.practice else text
+        text = shown(trend.series, each.value)
+        yield each, f"({text})" if each.off_day or each is trend.practice else text
 
 
-def source_lines(readings: Sequence[Reading], group: Group) -> Iterator[str]:
+def source_lines(trends: Sequence[FunctionTrend], group: Group) -> Iterator[str]:
     """Yield whose error the tests are judged by, and the source of each figure."""
     yield f"Judged by the error of the test in {GROUP_WORDS[group]}. In brackets: practice and off days."
-    judged = sum(each.state is not State.TOO_FEW for each in readings)
+    judged = sum(each.state is not State.TOO_FEW for each in trends)
     if judged > 1:
         chance = f"{100 * false_alarm(judged):.0f} %"
         yield (
             f"With {judged} tests, chance alone puts one of them outside its error on {chance} of test days; "
             "so a change counts once it is seen twice."
         )
-    seen = dict.fromkeys((each.series.protocol, each.error) for each in readings)
+    seen = dict.fromkeys((each.series.protocol, each.error) for each in trends)
     for protocol, error in seen:
         known = "" if error.known == "found" else f" ({error.known} for this group)"
         yield f"{_PROTOCOLS[protocol]}: {error.source}{known}."
@@ -229,32 +229,32 @@ def norm_words(found: Norm | None, series: Series) -> str:
     return f"Healthy people ({found.who}): {span}, {found.what}. {found.source}."
 
 
-def function_to_json(reading: Reading, group: Group) -> dict[str, Any]:
+def function_to_json(trend: FunctionTrend, group: Group) -> dict[str, Any]:
     """Return one series of `trend --json`; seconds and speeds to three decimals."""
     return {
-        **series_to_json(reading.series),
-        "state": reading.state.value,
-        "sentence": reading.sentence,
-        "days": reading.days,
-        "base": _rounded(reading.base),
-        "latest": _rounded(reading.latest),
-        "limit": _rounded(reading.limit),
-        "change_pct": _rounded(reading.change_percent),
-        "change_per_week": None if reading.slope is None else round(reading.slope, 5),
-        "chance": None if reading.chance is None else round(reading.chance, 5),
+        **series_to_json(trend.series),
+        "state": trend.state.value,
+        "sentence": trend.sentence,
+        "days": trend.days,
+        "base": _rounded(trend.base),
+        "latest": _rounded(trend.latest),
+        "limit": _rounded(trend.limit),
+        "change_pct": _rounded(trend.change_percent),
+        "change_per_week": None if trend.slope is None else round(trend.slope, 5),
+        "chance": None if trend.chance is None else round(trend.chance, 5),
         "group": group,
-        "source": reading.error.source,
-        "source_known": reading.error.known,
+        "source": trend.error.source,
+        "source_known": trend.error.known,
         "results": [
             {
                 "session": each.session,
                 "started": each.started.isoformat(timespec="milliseconds"),
                 "test": each.test,
                 "value": _rounded(each.value),
-                "practice": each is reading.practice,
+                "practice": each is trend.practice,
                 "off_day": each.off_day,
             }
-            for each in reading.all_days
+            for each in trend.all_days
         ],
     }
 

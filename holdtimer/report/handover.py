@@ -8,8 +8,8 @@ import htpy as h
 from holdtimer import __version__
 from holdtimer.program.timeline import SetKey, Side
 from holdtimer.progression.due import DueSet
-from holdtimer.progression.function import Reading
-from holdtimer.progression.trend import Item
+from holdtimer.progression.function import FunctionTrend
+from holdtimer.progression.trend import ExerciseTrend
 from holdtimer.report.course import Course, Point
 from holdtimer.report.function import beside_words, day_words_of, series_words, source_lines
 from holdtimer.report.html import Scale, curve, document, ruler, series_curve
@@ -173,21 +173,21 @@ def _function(record: Record) -> h.Node:
     ]
 
 
-def _tested(record: Record, reading: Reading, number: int) -> h.Node:
+def _tested(record: Record, trend: FunctionTrend, number: int) -> h.Node:
     """Return one series of function tests: its curve, its days, and what they say."""
-    name = series_words(reading.series)
-    shown = "; ".join(f"{record.day(day.started)}: {words}" for day, words in day_words_of(reading))
+    name = series_words(trend.series)
+    shown = "; ".join(f"{record.day(day.started)}: {words}" for day, words in day_words_of(trend))
     points = [
-        (day.started, day.value, not day.off_day and day is not reading.practice)
-        for day in reading.all_days
+        (day.started, day.value, not day.off_day and day is not trend.practice)
+        for day in trend.all_days
         if day.value is not None and day.started >= record.since
     ]
     drawn: h.Node = h.p["No result in this time."]
     if points:
         scale = Scale(record.since, record.now, max(value for _, value, _ in points) * 1.05, (0.0, 0.0))
         days = (record.day(record.since), record.day(record.now))
-        drawn = series_curve(f"f-{number}", points, scale, days, f"{name}, in {reading.series.unit}", shown)
-    return h.article(".card")[h.h3[name], drawn, h.p[shown], h.p[reading.sentence]]
+        drawn = series_curve(f"f-{number}", points, scale, days, f"{name}, in {trend.series.unit}", shown)
+    return h.article(".card")[h.h3[name], drawn, h.p[shown], h.p[trend.sentence]]
 
 
 def _card(record: Record, course: Course) -> h.Node:
@@ -232,7 +232,7 @@ def _points_words(points: Sequence[Point], record: Record) -> str:
     return "; ".join(shown)
 
 
-def _side(record: Record, key: SetKey, item: Item | None) -> h.Node:
+def _side(record: Record, key: SetKey, item: ExerciseTrend | None) -> h.Node:
     """Return what is known of one side: the trend, and what is due with the reason."""
     name = {"left": "Left", "right": "Right", "both": "Both sides"}[key[1]]
     lines = [] if item is None else list(_item_words(item))
@@ -241,7 +241,7 @@ def _side(record: Record, key: SetKey, item: Item | None) -> h.Node:
     return h.p[h.b[f"{name}: "], " ".join(lines)]
 
 
-def _item_words(item: Item) -> Iterator[str]:
+def _item_words(item: ExerciseTrend) -> Iterator[str]:
     yield sentence("; ".join(filter(None, (item.said, item.climbed))))
     if item.change is not None:
         figures = (item.change.percent, *item.change.interval)

@@ -13,7 +13,7 @@ from holdtimer.log.session_log import SessionLog
 from holdtimer.program.models import Program
 from holdtimer.program.timeline import SetKey
 from holdtimer.progression.due import Due, DueSet, due, is_easy
-from holdtimer.progression.function import Reading, function_days, readings
+from holdtimer.progression.function import FunctionTrend, function_days, function_trends
 from holdtimer.progression.measurement import Group
 from holdtimer.progression.trend import Trend, trend
 from holdtimer.report.course import Course, courses
@@ -44,7 +44,7 @@ class Record:
     coming: Mapping[SetKey, DueSet]
     trend: Trend
     courses: Sequence[Course]
-    tested: tuple[Reading, ...]
+    tested: tuple[FunctionTrend, ...]
     group: Group
     damage: tuple[Damage, ...]
     put_right: Mapping[str, Sequence[str]]
@@ -95,7 +95,7 @@ def read_record(
         coming={(each.exercise, each.side): each for each_due in reversed(dues) for each in each_due.sets},
         trend=trend(program, known.sessions, now),
         courses=courses(program, known.sessions),
-        tested=readings(function_days(known.sessions), group),
+        tested=function_trends(function_days(known.sessions), group),
         group=group,
         damage=known.damage,
         put_right=corrections(read_since(data, person, since, until), names),

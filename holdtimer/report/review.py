@@ -345,7 +345,7 @@ class Changed:
 
 
 @dataclass(frozen=True, slots=True)
-class Difference:
+class DueChange:
     """What answers change in what is due: when, and the exercises that differ; `own` is that of the set."""
 
     own: Changed | None
@@ -359,7 +359,7 @@ class Difference:
         return not (self.others or self.was_when or (self.own is not None and self.own.differs))
 
 
-def difference(before: Due, after: Due, program: Program, key: SetKey | None = None) -> Difference:
+def due_change(before: Due, after: Due, program: Program, key: SetKey | None = None) -> DueChange:
     """Return what differs between two states of what is due; `key` is the exercise and side looked at."""
     was = {(each.exercise, each.side): each for each in before.sets}
     own, others = None, []
@@ -372,7 +372,7 @@ def difference(before: Due, after: Due, program: Program, key: SetKey | None = N
             others.append(changed)
     script = f"{script_title(program, after.script)}, {after.when}"
     then = f"{script_title(program, before.script)}, {before.when}"
-    return Difference(own, tuple(others), script, then if then != script else "")
+    return DueChange(own, tuple(others), script, then if then != script else "")
 
 
 def _changed(was: DueSet | None, now: DueSet, program: Program) -> Changed:

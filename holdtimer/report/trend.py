@@ -6,8 +6,8 @@ from typing import Any
 
 from holdtimer.program.models import Program
 from holdtimer.progression.history import Result
-from holdtimer.progression.trend import NO_DIFFERENCE, Item, SideBySide, SideTime, Trend
-from holdtimer.report.drawing import ANOTHER_RUNG, Glyphs, Point, curve, curve_columns
+from holdtimer.progression.trend import NO_DIFFERENCE, ExerciseTrend, SideBySide, SideTime, Trend
+from holdtimer.report.drawing import ANOTHER_RUNG, Bar, Glyphs, curve, curve_columns
 from holdtimer.report.function import strength_words
 from holdtimer.report.table import Block, Column, Row, Table, Words
 from holdtimer.report.text import set_name
@@ -89,21 +89,21 @@ def _legend(glyphs: Glyphs) -> str:
 
 
 def _longest(trend: Trend) -> int:
-    return max(curve_columns(_points(item.results)) for item in trend.items)
+    return max(curve_columns(_bars(item.results)) for item in trend.items)
 
 
-def _how_sure(item: Item) -> tuple[int, str]:
+def _how_sure(item: ExerciseTrend) -> tuple[int, str]:
     if item.is_certain:
         return 0, item.said
     return 3 if item.change is None else 1 if item.said.startswith("probably") else 2, item.said
 
 
-def _row(item: Item, program: Program, heading: str) -> Row:
-    points = _points(item.results)
+def _row(item: ExerciseTrend, program: Program, heading: str) -> Row:
+    bars = _bars(item.results)
     return Row(
         cells=(
             set_name(program.exercises[item.exercise].name, item.side, item.rung),
-            partial(curve, points),
+            partial(curve, bars),
             (at_least if item.typical.is_at_least else in_seconds)(item.typical.seconds),
             change_words(item),
             f"{int(100 * item.tension)} %",
@@ -114,14 +114,14 @@ def _row(item: Item, program: Program, heading: str) -> Row:
     )
 
 
-def _points(results: Sequence[Result]) -> tuple[Point, ...]:
+def _bars(results: Sequence[Result]) -> tuple[Bar, ...]:
     return tuple(
-        Point(None if each.failed_s is None else each.failed_s / each.done.window_s, each.rung)
+        Bar(None if each.failed_s is None else each.failed_s / each.done.window_s, each.rung)
         for each in results
     )
 
 
-def change_words(item: Item) -> str:
+def change_words(item: ExerciseTrend) -> str:
     """Return the change per week in per cent with its 95 % interval; nothing where there is none."""
     if item.change is None:
         return ""
@@ -187,7 +187,7 @@ def trend_to_json(trend: Trend) -> dict[str, Any]:
     }
 
 
-def _item_to_json(item: Item) -> dict[str, Any]:
+def _item_to_json(item: ExerciseTrend) -> dict[str, Any]:
     change = item.change
     return {
         "exercise": item.exercise,

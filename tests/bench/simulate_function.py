@@ -13,7 +13,7 @@ from datetime import UTC, datetime, timedelta
 from math import exp
 
 from holdtimer.program.timeline import T25FW_M, Series
-from holdtimer.progression.function import FunctionDay, Reading, State, readings
+from holdtimer.progression.function import FunctionDay, FunctionTrend, State, function_trends
 from holdtimer.progression.measurement import Group, error_of
 
 DAYS = 13
@@ -59,10 +59,10 @@ def year(
     return days
 
 
-def looks(days: Sequence[FunctionDay], group: Group) -> Iterator[Reading]:
+def looks(days: Sequence[FunctionDay], group: Group) -> Iterator[FunctionTrend]:
     """What is said after each test day."""
     for n in range(1, len(days) + 1):
-        yield readings(days[:n], group)[-1]
+        yield function_trends(days[:n], group)[-1]
 
 
 def told(days: Sequence[FunctionDay], group: Group) -> int | None:

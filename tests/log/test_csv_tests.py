@@ -11,7 +11,7 @@ from holdtimer.log import writer as writing
 from holdtimer.log.csv_tests import is_of_tests, read_tests
 from holdtimer.log.disk import Disk
 from holdtimer.log.history import read_summaries
-from holdtimer.progression.function import State, function_days, readings
+from holdtimer.progression.function import State, function_days, function_trends
 from holdtimer.session.paper_trials import plan_tests
 from tests.tables import every
 
@@ -46,8 +46,10 @@ def test_results_of_a_clinic_are_a_series_of_their_own_and_judged(tmp_path, call
     (tmp_path / "clinic.csv").write_text(CLINIC)
     code, said = call("import", tmp_path / "clinic.csv")
     assert (code, said) == (ExitCode.DONE, "added: 5 trials of 5 test days\nalready known: 0 trials\n")
-    (reading,) = readings(function_days(read_summaries(tmp_path / "data", "ada").sessions), "older-adults")
-    assert (reading.series.presser, reading.state, reading.base) == ("helper", State.CHANGED, 9.5)
+    (trend,) = function_trends(
+        function_days(read_summaries(tmp_path / "data", "ada").sessions), "older-adults"
+    )
+    assert (trend.series.presser, trend.state, trend.base) == ("helper", State.CHANGED, 9.5)
     _, said = call("log")
     assert "no script  0  1 test, on paper" in " ".join(said.split("\n")).replace("     ", "  "), said
 

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from holdtimer.program.timeline import T25FW_M, Series
-from holdtimer.progression.function import FunctionDay, State, readings
+from holdtimer.progression.function import FunctionDay, State, function_trends
 from holdtimer.progression.measurement import error_of, norm
 from tests.bench.simulate_function import share_told
 from tests.tables import every
@@ -26,8 +26,8 @@ def days(values, series=HANDS, off=(), every_weeks=4):
     ]
 
 
-def reading(values, series=HANDS, group="older-adults", off=()):
-    return readings(days([PRACTICE, *values], series, off), group)[-1]
+def trend_of(values, series=HANDS, group="older-adults", off=()):
+    return function_trends(days([PRACTICE, *values], series, off), group)[-1]
 
 
 SENTENCES = {
@@ -72,30 +72,30 @@ SENTENCES = {
 
 @every(("series", "group", "values", "sentence"), SENTENCES.values(), ids=SENTENCES)
 def test_each_situation_has_its_sentence(series, group, values, sentence):
-    said = reading(values, series, group).sentence
+    said = trend_of(values, series, group).sentence
     assert said == sentence
     assert not any(word in said for word in ("improved", "normal", "fall risk", "because of"))
 
 
 def test_a_change_seen_once_that_goes_away_is_no_change():
-    assert reading((9, 9, 13)).state is State.ONCE
-    assert reading((9, 9, 13, 9)).state is State.NO_CHANGE
-    assert reading((9, 9, 13, 13)).state is State.CHANGED
+    assert trend_of((9, 9, 13)).state is State.ONCE
+    assert trend_of((9, 9, 13, 9)).state is State.NO_CHANGE
+    assert trend_of((9, 9, 13, 13)).state is State.CHANGED
 
 
 @pytest.mark.parametrize("last", [9, 7])
 def test_a_trend_that_the_last_day_does_not_fit_is_not_a_change_yet(last):
-    found = reading((8, 9, 10, 11, 12, 13, 14, last))
+    found = trend_of((8, 9, 10, 11, 12, 13, 14, last))
     assert found.slope > 0
     assert (found.state, found.latest) == (State.NO_CHANGE, last)
 
 
 def test_opposite_days_do_not_agree():
-    assert reading((10, 10, 14, 6)).state is State.ONCE
+    assert trend_of((10, 10, 14, 6)).state is State.ONCE
 
 
 def test_practice_off_days_and_days_of_not_being_able_are_kept_and_left_out():
-    found = readings(days([20, 9, 9, 30, None, 9], off=(3,)), "older-adults")[0]
+    found = function_trends(days([20, 9, 9, 30, None, 9], off=(3,)), "older-adults")[0]
     assert (found.days, found.base, found.latest, found.state) == (3, 9, 9, State.NO_CHANGE)
     assert [each.value for each in found.all_days] == [20, 9, 9, 30, None, 9]
     assert found.practice is found.all_days[0]
@@ -104,7 +104,7 @@ def test_practice_off_days_and_days_of_not_being_able_are_kept_and_left_out():
 def test_another_chair_is_another_series_and_needs_no_practice():
     lower = Series(**Series.facts(HANDS) | {"seat_cm": 40})
     later = [FunctionDay(f"n{n}", START + timedelta(weeks=20 + 4 * n), "t", lower, 5.0) for n in range(2)]
-    old, new = readings([*later, *days([9, 12, 12])], "older-adults")
+    old, new = function_trends([*later, *days([9, 12, 12])], "older-adults")
     assert (old.series, old.days) == (HANDS, 2)
     assert (new.series, new.days, new.practice, new.state) == (lower, 2, None, State.NO_CHANGE)
 
@@ -112,31 +112,31 @@ def test_another_chair_is_another_series_and_needs_no_practice():
 def test_a_day_with_no_time_stands_after_the_times_of_that_day():
     timed, *_ = days([7])
     dated = replace(timed, session="paper", started=START.replace(hour=0), value=9, date_only=True)
-    (found,) = readings([dated, timed], "older-adults")
+    (found,) = function_trends([dated, timed], "older-adults")
     assert (found.practice, found.all_days) == (timed, (timed, dated))
 
 
 def test_a_first_pair_that_differs_asks_for_a_third_day():
-    assert reading((8, 12, 10, 10)).base == 10
-    assert reading((9, 10, 10, 10)).base == 9.5
+    assert trend_of((8, 12, 10, 10)).base == 10
+    assert trend_of((9, 10, 10, 10)).base == 9.5
 
 
 def test_who_wavers_more_than_others_needs_a_larger_change():
-    steady, wavering = reading((10, 10, 10, 10)), reading((10, 14, 9, 14, 10, 10, 10))
+    steady, wavering = trend_of((10, 10, 10, 10)), trend_of((10, 14, 9, 14, 10, 10, 10))
     assert wavering.limit > steady.limit * 1.4
-    assert reading((10, 10, 14, 10)).limit == steady.limit  # the latest two may be a change
-    assert reading((10, 10, 14, 10, 10)).limit > steady.limit * 1.4
+    assert trend_of((10, 10, 14, 10)).limit == steady.limit  # the latest two may be a change
+    assert trend_of((10, 10, 14, 10, 10)).limit > steady.limit * 1.4
 
 
 def test_a_change_that_lasts_is_no_wavering_and_stays_one():
     values = (9, 9, 13, 13, 13, 12, 13, 14, 13)
-    assert [reading(values[:days]).state for days in range(3, 10)] == [State.ONCE] + [State.CHANGED] * 6
+    assert [trend_of(values[:days]).state for days in range(3, 10)] == [State.ONCE] + [State.CHANGED] * 6
 
 
 def test_five_days_have_a_slope_and_six_a_trend():
     values = (8.4, 8.2, 7.9, 7.7, 7.4, 7.1, 6.9)
-    assert reading(values[:4], T25FW, "ms").slope is None
-    five = reading(values[:5], T25FW, "ms")
+    assert trend_of(values[:4], T25FW, "ms").slope is None
+    five = trend_of(values[:5], T25FW, "ms")
     assert five.slope == pytest.approx(-0.0625)
     assert five.chance == pytest.approx(2 / 120)
 

@@ -20,7 +20,7 @@ import scipy.stats
 
 from holdtimer.program.timeline import T25FW_M, Series
 from holdtimer.progression import measurement as me
-from holdtimer.progression.function import FunctionDay, State, chance, readings, score, theil_sen
+from holdtimer.progression.function import FunctionDay, State, chance, function_trends, score, theil_sen
 from holdtimer.session.state import TrialState
 from holdtimer.session.trials import offers, speed, stands
 from tests.tables import every
@@ -100,7 +100,7 @@ def test_a_figure_is_the_published_one(ours, published, near):
 
 def test_a_walk_is_beyond_the_error_where_the_published_rule_says_so():
     """FT10 and FT11 [39]: 8.4 to 6.8 s is not, 8.4 to 6.5 s is."""
-    states = {now: readings(days(T25FW, [9.0, 8.4, now]), "ms")[0].state for now in (6.8, 6.5)}
+    states = {now: function_trends(days(T25FW, [9.0, 8.4, now]), "ms")[0].state for now in (6.8, 6.5)}
     assert states[6.8] is State.NOTICEABLE  # a fifth faster, which people do notice [40]
     assert states[6.5] is State.ONCE
 
@@ -117,7 +117,7 @@ def test_stands_are_counted_to_the_bell_and_one_half_way_up_is_offered_next():
 
 def test_two_stands_are_within_the_error_and_three_are_not():
     """FT20 [6]: from 9, 11 is not beyond 2.5, 12 is."""
-    assert [readings(days(CROSSED, [8, 9, now]), "knee-oa")[0].state for now in (11, 12)] == [
+    assert [function_trends(days(CROSSED, [8, 9, now]), "knee-oa")[0].state for now in (11, 12)] == [
         State.NOTICEABLE,
         State.ONCE,
     ]
@@ -145,9 +145,9 @@ def test_perfect_order_within_the_error_is_no_change():
     assert theil_sen(weeks, y) == pytest.approx(-0.10625, abs=1e-6)
     assert theil_sen(weeks, y) * 16 == pytest.approx(-1.7)
     assert score(y) == -10
-    (reading,) = readings(days(T25FW, [9.0, *y]), "ms")
-    assert reading.state is State.ONCE  # by its latest day alone
-    assert reading.slope == pytest.approx(-0.10625)
+    (trend,) = function_trends(days(T25FW, [9.0, *y]), "ms")
+    assert trend.state is State.ONCE  # by its latest day alone
+    assert trend.slope == pytest.approx(-0.10625)
 
 
 def test_slope_and_chance_are_those_of_a_library():

@@ -4,7 +4,7 @@ import json
 from datetime import UTC, datetime, timedelta
 
 from holdtimer.program.timeline import Series
-from holdtimer.progression.function import FunctionDay, readings
+from holdtimer.progression.function import FunctionDay, function_trends
 from holdtimer.progression.measurement import norm
 from holdtimer.report.function import (
     beside_words,
@@ -27,7 +27,7 @@ def read(series, values, off=()):
         FunctionDay(f"s{n}", START + timedelta(weeks=4 * n), "t", series, value, n in off)
         for n, value in enumerate(values)
     ]
-    return readings(days, "older-adults")
+    return function_trends(days, "older-adults")
 
 
 def told(blocks):
@@ -85,8 +85,8 @@ def test_whose_own_days_vary_more_learns_why_it_takes_more():
 
 
 def test_the_document_holds_what_the_sentence_rests_on():
-    (reading,) = read(CROSSED, [7, 9, 9, 13, 13, 13])
-    document = json.loads(json.dumps(function_to_json(reading, "older-adults")))
+    (trend,) = read(CROSSED, [7, 9, 9, 13, 13, 13])
+    document = json.loads(json.dumps(function_to_json(trend, "older-adults")))
     assert (document["state"], document["base"], document["latest"], document["days"]) == (
         "changed",
         9,

@@ -16,9 +16,9 @@ from holdtimer.live.review import Review
 from holdtimer.progression.due import Due
 from holdtimer.report.review import (
     Changed,
-    Difference,
+    DueChange,
     Item,
-    difference,
+    due_change,
     item_value,
     items_of,
     seconds_typed,
@@ -181,7 +181,7 @@ class SetScreen(DebriefScreen):
                 self._before = earlier, await asyncio.to_thread(debrief.coming, self._now, earlier)
             before, after = self._before[1], await asyncio.to_thread(debrief.coming, self._now, answers)
             if before is not None and after is not None and debrief.program is not None and each is not None:
-                found = difference(before, after, debrief.program, (each.exercise, each.side))
+                found = due_change(before, after, debrief.program, (each.exercise, each.side))
             if answers == self._answers:  # it is not out of date already
                 self.is_working_out = False
                 self.query_one("#changes", Static).update(change_text(found))
@@ -398,7 +398,7 @@ def hint(item: Item) -> str:
     return _HINTS.get(item.kind) or _HINTS[item.question.kind if item.question is not None else "text"]
 
 
-def change_text(found: Difference | None) -> Text:
+def change_text(found: DueChange | None) -> Text:
     """Return what answers change in what is due, in words."""
     text = Text("What this changes\n", style="bold")
     if found is None:
