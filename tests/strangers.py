@@ -25,10 +25,9 @@ from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import loads
 from holdtimer.progression.due import due
 from holdtimer.progression.trend import trend
-from holdtimer.report.drawing import UNICODE
 from holdtimer.report.due import due_blocks, due_to_json
 from holdtimer.report.session import program_of, report_on
-from holdtimer.report.table import text_lines
+from holdtimer.report.table import UNICODE, text_lines
 from holdtimer.report.trend import trend_blocks, trend_to_json
 from holdtimer.session import events as ev
 from holdtimer.session.paper import plan_import

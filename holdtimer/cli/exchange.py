@@ -173,8 +173,7 @@ def _sets_of_sessions(sets: int, sessions: int) -> str:
 
 
 def _html(args: Namespace, data: Path, person: str) -> _Export:
-    from holdtimer.report.handover import KIND, record_page
-    from holdtimer.report.html import beginning
+    from holdtimer.report.handover import BEGINNING, record_page
     from holdtimer.report.record import read_record
 
     program, now = _program(args, data, person), moment(args.at)
@@ -189,7 +188,7 @@ def _html(args: Namespace, data: Path, person: str) -> _Export:
     )
     print_warnings(record.damage)
     holds = f"{counted(len(record.own), 'session')} of {counted(args.weeks, 'week')}"
-    return _Export(record_page(record), beginning(KIND), holds)
+    return _Export(record_page(record), BEGINNING, holds)
 
 
 def _ics(args: Namespace, data: Path, person: str) -> _Export:
@@ -220,8 +219,7 @@ def _ics(args: Namespace, data: Path, person: str) -> _Export:
 
 def _sheet(args: Namespace, data: Path, person: str) -> _Export:
     from holdtimer.progression.due import due
-    from holdtimer.report.html import beginning
-    from holdtimer.report.sheet import KIND, sheet_page
+    from holdtimer.report.sheet import BEGINNING, sheet_page
 
     program, now = _program(args, data, person), moment(args.at)
     past = read_summaries(data, person, rehearsals=True, until=until_named(args, now))
@@ -233,7 +231,7 @@ def _sheet(args: Namespace, data: Path, person: str) -> _Export:
             "`holdtimer run` asks in two steps"
         )
     sets = sum(not each.outlook.verdict.paused for each in found.sets)
-    return _Export(sheet_page(person, program, found), beginning(KIND), f"a sheet for {counted(sets, 'set')}")
+    return _Export(sheet_page(person, program, found), BEGINNING, f"a sheet for {counted(sets, 'set')}")
 
 
 def _program(args: Namespace, data: Path, person: str) -> Program:

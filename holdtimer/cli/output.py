@@ -107,8 +107,8 @@ def print_blocks(blocks: "Iterable[Block]") -> None:
 
     To a dumb terminal nothing is drawn: a screen reader may read it aloud.
     """
-    from holdtimer.report.drawing import ASCII, UNICODE  # models, which `--help` is not to load
-    from holdtimer.report.table import lay_out, text_lines
+    # with models, which `--help` is not to load
+    from holdtimer.report.table import ASCII, UNICODE, lay_out, text_lines
 
     is_dumb = os.environ.get("TERM") == "dumb"
     glyphs = None if is_dumb else UNICODE if _is_unicode() else ASCII

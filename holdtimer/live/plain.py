@@ -11,7 +11,7 @@ from holdtimer.live.keys import FOCUS_IN, FOCUS_OUT, Key
 from holdtimer.live.terminal import Keys, Leave, SessionKeys
 from holdtimer.program.timeline import Easy, Part, PlannedSet, PlannedTest, SetKey
 from holdtimer.report.pages import TAP, PageText
-from holdtimer.report.text import repetition_words, with_side
+from holdtimer.report.text import with_side
 from holdtimer.session import events as ev
 from holdtimer.session.debounce import PageTaps, Settings
 from holdtimer.session.menu import Choice, Menu
@@ -39,7 +39,7 @@ from holdtimer.session.words import (
     trial_result_words,
 )
 from holdtimer.sound.player import steady
-from holdtimer.text import countdown, in_seconds, sanitize, with_unit
+from holdtimer.text import countdown, counted, in_seconds, sanitize, with_unit
 
 # what nobody reads stands in the log alone: the program, and the figures of clocks
 _HIDDEN = {"n", "t", "ev", "id", "format", "kind", "version", "program_text", "rungs", "late_ms"}
@@ -161,7 +161,7 @@ def offer_line(session: Session, now: float) -> str | None:
 def repetition_line(part: Part | None, current: SetState | None) -> Iterator[str]:
     """Yield how many repetitions a set of them has about had."""
     if isinstance(part, PlannedSet) and part.tempo is not None and current is not None:
-        yield repetition_words(_repetitions(current, part.tempo))
+        yield f"about {counted(_repetitions(current, part.tempo), 'repetition')}"
 
 
 def _repetitions(current: SetState, tempo: Tempo) -> int:

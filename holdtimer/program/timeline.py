@@ -20,7 +20,7 @@ T25FW_M = 7.62  # 25 feet
 
 
 @dataclass(frozen=True, slots=True)
-class Rung:
+class PlannedRung:
     """One rung of a ladder, easiest first; `way_out` only where it differs from the exercise's.
 
     `was` are former names, under which older logs may know it.
@@ -92,7 +92,7 @@ class PlannedSet:
     name: str
     kind: Kind
     side: Side
-    ladder: tuple[Rung, ...]
+    ladder: tuple[PlannedRung, ...]
     rung_index: int
     window_s: float
     band_s: tuple[float, float]
@@ -117,7 +117,7 @@ class PlannedSet:
         return self.rest_s + self.count_in_s + self.window_s
 
     @property
-    def rung(self) -> Rung:
+    def rung(self) -> PlannedRung:
         """The rung this set is done at."""
         return self.ladder[self.rung_index]
 

@@ -1,4 +1,4 @@
-"""One exercise over the weeks: its results as points in time, and what the trend says of them."""
+"""One exercise over the weeks: its results as points in time."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -6,9 +6,7 @@ from datetime import datetime, timedelta
 
 from holdtimer.program.models import Program
 from holdtimer.program.timeline import Side
-from holdtimer.progression.function import FunctionTrend
 from holdtimer.progression.history import Result, read_history, sides_of
-from holdtimer.report.function import day_words_of, series_words
 from holdtimer.session.summary import SessionSummary
 
 
@@ -62,31 +60,6 @@ class Course:
             for side, points in self.sides.items()
         }
         return replace(self, sides=sides)
-
-
-@dataclass(frozen=True, slots=True)
-class Lane:
-    """The results of a function test, day by day, to stand under a course: when (aware), and in words."""
-
-    name: str
-    days: tuple[tuple[datetime, str], ...]
-
-
-def lanes(trends: Iterable[FunctionTrend], program: Program) -> tuple[Lane, ...]:
-    """Return a lane for each series of function tests; practice and off days in brackets."""
-    return tuple(
-        Lane(
-            test_name(trend, program),
-            tuple((day.started, words) for day, words in day_words_of(trend)),
-        )
-        for trend in trends
-    )
-
-
-def test_name(trend: FunctionTrend, program: Program) -> str:
-    """Return what a test is called in the program, else what its series is."""
-    known = program.tests.get(trend.all_days[-1].test)
-    return series_words(trend.series) if known is None else known.name
 
 
 SPANS: tuple[timedelta | None, ...] = (

@@ -12,9 +12,19 @@ from holdtimer.program.timeline import PlannedSet, SetKey
 from holdtimer.progression.due import Due, DueSet
 from holdtimer.progression.history import Result
 from holdtimer.progression.verdicts import Verdict
-from holdtimer.report.drawing import Axis, Glyphs, expectation
 from holdtimer.report.pages import PageText
-from holdtimer.report.table import Block, Column, Drawing, Row, Table, Words, drawn_column
+from holdtimer.report.table import (
+    Axis,
+    Block,
+    Column,
+    Drawing,
+    Glyphs,
+    Row,
+    Table,
+    Words,
+    drawn_column,
+    expectation,
+)
 from holdtimer.report.text import is_by_rule, reason_words, script_title, set_name, verdict_word
 from holdtimer.text import at_least, clock, counted, in_seconds, sentence
 

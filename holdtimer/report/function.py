@@ -1,8 +1,11 @@
 """Function tests as tables and as JSON: those of one session, and what each series says over the weeks."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
+from holdtimer.program.models import Program
 from holdtimer.program.timeline import Protocol, Series
 from holdtimer.progression.function import (
     FunctionDay,
@@ -200,6 +203,31 @@ def day_words_of(trend: FunctionTrend) -> Iterator[tuple[FunctionDay, str]]:
             continue
         text = shown(trend.series, each.value)
         yield each, f"({text})" if each.off_day or each is trend.practice else text
+
+
+@dataclass(frozen=True, slots=True)
+class Lane:
+    """The results of a function test, day by day, to stand under a course: when (aware), and in words."""
+
+    name: str
+    days: tuple[tuple[datetime, str], ...]
+
+
+def lanes(trends: Iterable[FunctionTrend], program: Program) -> tuple[Lane, ...]:
+    """Return a lane for each series of function tests; practice and off days in brackets."""
+    return tuple(
+        Lane(
+            test_name(trend, program),
+            tuple((day.started, words) for day, words in day_words_of(trend)),
+        )
+        for trend in trends
+    )
+
+
+def test_name(trend: FunctionTrend, program: Program) -> str:
+    """Return what a test is called in the program, else what its series is."""
+    known = program.tests.get(trend.all_days[-1].test)
+    return series_words(trend.series) if known is None else known.name
 
 
 def source_lines(trends: Sequence[FunctionTrend], group: Group) -> Iterator[str]:

@@ -12,7 +12,7 @@ from holdtimer.progression.function import FunctionTrend
 from holdtimer.progression.trend import ExerciseTrend
 from holdtimer.report.course import Course, Point
 from holdtimer.report.function import beside_words, day_words_of, series_words, source_lines
-from holdtimer.report.html import Scale, curve, document, ruler, series_curve
+from holdtimer.report.html import Scale, beginning, curve, document, ruler, series_curve
 from holdtimer.report.record import Record
 from holdtimer.report.text import (
     CAUTIONS,
@@ -24,12 +24,13 @@ from holdtimer.report.text import (
     result_words,
     script_title,
 )
-from holdtimer.report.trend import signed, strength_of
+from holdtimer.report.trend import change_figures, strength_of
 from holdtimer.session.results import SetResult
 from holdtimer.session.summary import SessionSummary
-from holdtimer.text import capital, counted, in_seconds, sentence, two_times
+from holdtimer.text import counted, in_seconds, sentence, two_times
 
-KIND = "record"
+_KIND = "record"
+BEGINNING = beginning(_KIND)
 
 _FIGURES: tuple[tuple[str, str], ...] = (
     (
@@ -92,7 +93,7 @@ def record_page(record: Record) -> str:
     ]
     written = f"{record.day(record.now)} {record.now:%Y at %H:%M} by holdtimer {__version__}"
     foot = h.footer(".quiet")[f"Written on {written}. Program: {record.program.id}."]
-    return document(KIND, who, [head, h.main[*shown], foot])
+    return document(_KIND, who, [head, h.main[*shown], foot])
 
 
 # ---- what matters first
@@ -243,10 +244,8 @@ def _side(record: Record, key: SetKey, item: ExerciseTrend | None) -> h.Node:
 
 def _item_words(item: ExerciseTrend) -> Iterator[str]:
     yield sentence("; ".join(filter(None, (item.said, item.climbed))))
-    if item.change is not None:
-        figures = (item.change.percent, *item.change.interval)
-        change, low, high = (signed(each, is_certain=item.is_certain) for each in figures)
-        yield f"{capital(change)} % a week (95 % interval {low} to {high})."
+    if figures := change_figures(item):
+        yield "{} % a week (95 % interval {} to {}).".format(*figures)
     least = "at least " if item.typical.is_at_least else ""
     yield f"Typical: {least}{in_seconds(item.typical.seconds)} at {item.rung}."
 

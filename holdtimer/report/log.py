@@ -7,7 +7,7 @@ from itertools import takewhile
 from typing import Any
 
 from holdtimer.report.table import Block, Column, Row, Table, Words
-from holdtimer.report.text import Titles
+from holdtimer.report.text import Titles, iso
 from holdtimer.session.summary import SessionSummary
 from holdtimer.text import counted
 
@@ -130,8 +130,3 @@ def _session_to_json(session: SessionSummary, name: str) -> dict[str, Any]:
         "sets": len(session.results),
         "counted": sum(each.counted for each in session.results),
     }
-
-
-def iso(moment: datetime | None) -> str | None:
-    """Return a time in ISO 8601, to the millisecond."""
-    return None if moment is None else moment.isoformat(timespec="milliseconds")

@@ -11,13 +11,21 @@ from holdtimer.program.timeline import SetKey
 from holdtimer.progression.due import Due, DueSet, was_done
 from holdtimer.progression.verdicts import Verdict
 from holdtimer.report.log import kinds
-from holdtimer.report.text import reason_words, result_words, script_title, verdict_word, with_side
+from holdtimer.report.text import (
+    NO_ANSWER,
+    reason_words,
+    result_words,
+    script_title,
+    value_words,
+    verdict_word,
+    with_side,
+)
 from holdtimer.session.corrections import REMOVALS, Question, corrected, questions, standing
 from holdtimer.session.events import Answer
 from holdtimer.session.results import SetResult
 from holdtimer.session.state import Session, SetState, Stamp
 from holdtimer.session.summary import SessionSummary
-from holdtimer.text import MONTHS, at_least, harmless, in_seconds, sanitize, tenths
+from holdtimer.text import MONTHS, harmless, sanitize, tenths
 
 if TYPE_CHECKING:  # it loads SciPy
     from holdtimer.progression.trend import Trend
@@ -206,7 +214,6 @@ class Item:
         return self.kind == "stamp" and any(each.estimated for each in self.stamps)
 
 
-_NOTHING = "–"
 _STAMP_WORDS = {"failure": "failed", "re-entry": "back in"}
 _LABELS = {
     "slip": "a slip of the key?",
@@ -272,13 +279,9 @@ def item_value(item: Item) -> str:
 
 def _value_words(question: Question) -> str:
     value = question.value
-    if value is None or value == "":
-        return _NOTHING
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if question.kind == "seconds" and isinstance(value, (int, float)):
-        return tenths(value)
-    return f"{value:g}" if isinstance(value, (int, float)) else sanitize(value)
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        return sanitize(value_words(value))
+    return tenths(value) if question.kind == "seconds" else f"{value:g}"
 
 
 def seconds_typed(text: str) -> float | None:
@@ -305,8 +308,8 @@ def change_words(change: Answer, before: Session, now: Session, name: Callable[[
         what = f"now {', '.join(new)}" if new else f"{', '.join(gone)} taken out"
     else:
         asked = next((one for one in questions(each) if one.field == change.field), None)
-        said = _value_words(asked) if asked is not None else _NOTHING
-        what += f", now {'no answer' if said == _NOTHING else harmless(said)}"
+        said = _value_words(asked) if asked is not None else NO_ANSWER
+        what += f", now {'no answer' if said == NO_ANSWER else harmless(said)}"
     return f"{name(each)}, set {each.set}: {what}"
 
 
@@ -408,13 +411,12 @@ def _due_words(each: DueSet, is_older: bool = False) -> tuple[str, str]:
 
 def trend_words(trend: "Trend", exercise: str) -> list[str]:
     """Return what can be said of an exercise over the weeks: the sentence first, then the figures."""
-    from holdtimer.report.trend import change_words
+    from holdtimer.report.trend import change_words, usual_words
 
     found = []
     for item in trend.items:
         if item.exercise == exercise:
-            usual = (at_least if item.typical.is_at_least else in_seconds)(item.typical.seconds)
             change = f"; {change_words(item)} % a week (95 %)" if item.change is not None else ""
-            found += [item.sentence, f"  usually {usual} at {item.rung}{change}"]
+            found += [item.sentence, f"  usually {usual_words(item)} at {item.rung}{change}"]
     found += [each.words for each in trend.sides if each.exercise == exercise and each.words]
     return found or ["no result counts yet"]

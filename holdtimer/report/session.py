@@ -18,16 +18,15 @@ from holdtimer.program.timeline import SetKey
 from holdtimer.progression.forecast import verdicts_after, verdicts_in
 from holdtimer.progression.history import History, read_history
 from holdtimer.progression.verdicts import Verdict
-from holdtimer.report.drawing import BAND, Axis, Glyphs, ruler
 from holdtimer.report.function import test_lines, test_to_json, tests_table
-from holdtimer.report.log import iso
-from holdtimer.report.table import Block, Column, Row, Table, Words, drawn_column
+from holdtimer.report.table import BAND, Axis, Block, Column, Glyphs, Row, Table, Words, drawn_column, ruler
 from holdtimer.report.text import (
     Titles,
     Verdicts,
     about,
     break_words,
     is_by_rule,
+    iso,
     reason_words,
     result_words,
     set_name,

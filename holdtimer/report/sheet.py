@@ -10,12 +10,13 @@ from holdtimer.program.compiling import compile_script
 from holdtimer.program.models import Program
 from holdtimer.program.timeline import Part, PlannedSet, PlannedTest
 from holdtimer.progression.due import Due
-from holdtimer.report.html import document
+from holdtimer.report.html import beginning, document
 from holdtimer.report.text import CAUTIONS, STOP_SIGNS, WHEN_EMERGENCY, with_side
 from holdtimer.session.words import needed_words, tempo_words
 from holdtimer.text import day_words, in_seconds, two_times
 
-KIND = "sheet"
+_KIND = "sheet"
+BEGINNING = beginning(_KIND)
 
 _BOXES = {  # what is written in each box of a set, by its column
     "first_failure_s": "first failure (s)",
@@ -79,7 +80,7 @@ def sheet_page(person: str, program: Program, due: Due) -> str:
             _typing(sets, program, due) if sets else None,
         ],
     ]
-    return document(KIND, title, body)
+    return document(_KIND, title, body)
 
 
 def _part(part: Part) -> h.Node:

@@ -2,13 +2,14 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import datetime
 
 from holdtimer.program.models import Program
 from holdtimer.program.timeline import Side
 from holdtimer.progression.verdicts import Verdict
 from holdtimer.session.corrections import Value
 from holdtimer.session.results import SetResult
-from holdtimer.text import at_least, counted, in_seconds, tenths, whole_seconds
+from holdtimer.text import at_least, in_seconds, tenths, whole_seconds
 
 Verdicts = dict[int, Verdict]  # by set number
 
@@ -75,11 +76,6 @@ def with_side(name: str, side: Side) -> str:
 def set_name(name: str, side: Side, rung: str) -> str:
     """Return what is done: the name of an exercise, its side and its rung."""
     return f"{with_side(name, side)}: {rung}"
-
-
-def repetition_words(count: int) -> str:
-    """Return how many repetitions were done, as the estimate it is."""
-    return f"about {counted(count, 'repetition')}"
 
 
 def result_words(result: SetResult) -> str:
@@ -183,10 +179,18 @@ def _doubt(result: SetResult) -> str:
     return result.counted_because if not result.counted else "counted"
 
 
+NO_ANSWER = "–"
+
+
 def value_words(value: Value) -> str:
     """Return the answer to a question so far; a dash where there is none."""
     if value is None or value == "":
-        return "–"
+        return NO_ANSWER
     if isinstance(value, bool):
         return "yes" if value else "no"
     return str(whole_seconds(value)) if isinstance(value, float) else str(value)
+
+
+def iso(moment: datetime | None) -> str | None:
+    """Return a time in ISO 8601, to the millisecond."""
+    return None if moment is None else moment.isoformat(timespec="milliseconds")

@@ -7,9 +7,19 @@ from typing import Any
 from holdtimer.program.models import Program
 from holdtimer.progression.history import Result
 from holdtimer.progression.trend import NO_DIFFERENCE, ExerciseTrend, SideBySide, SideTime, Trend
-from holdtimer.report.drawing import ANOTHER_RUNG, Bar, Glyphs, curve, curve_columns
 from holdtimer.report.function import strength_words
-from holdtimer.report.table import Block, Column, Row, Table, Words
+from holdtimer.report.table import (
+    ANOTHER_RUNG,
+    Bar,
+    Block,
+    Column,
+    Glyphs,
+    Row,
+    Table,
+    Words,
+    curve,
+    curve_columns,
+)
 from holdtimer.report.text import set_name
 from holdtimer.text import at_least, counted, in_seconds, sentence
 
@@ -104,7 +114,7 @@ def _row(item: ExerciseTrend, program: Program, heading: str) -> Row:
         cells=(
             set_name(program.exercises[item.exercise].name, item.side, item.rung),
             partial(curve, bars),
-            (at_least if item.typical.is_at_least else in_seconds)(item.typical.seconds),
+            usual_words(item),
             change_words(item),
             f"{int(100 * item.tension)} %",
             str(item.sets),
@@ -121,16 +131,25 @@ def _bars(results: Sequence[Result]) -> tuple[Bar, ...]:
     )
 
 
+def usual_words(item: ExerciseTrend) -> str:
+    """Return the typical time: "65 s", "90+ s" where it is at least so long."""
+    return (at_least if item.typical.is_at_least else in_seconds)(item.typical.seconds)
+
+
 def change_words(item: ExerciseTrend) -> str:
     """Return the change per week in per cent with its 95 % interval; nothing where there is none."""
+    return "{} ({} to {})".format(*figures) if (figures := change_figures(item)) else ""
+
+
+def change_figures(item: ExerciseTrend) -> tuple[str, ...]:
+    """Return that change and both ends of its interval, each with its sign; nothing where there is none."""
     if item.change is None:
-        return ""
+        return ()
     figures = (item.change.percent, *item.change.interval)
-    change, low, high = (signed(each, is_certain=item.is_certain) for each in figures)
-    return f"{change} ({low} to {high})"
+    return tuple(_signed(each, is_certain=item.is_certain) for each in figures)
 
 
-def signed(percent: float, *, is_certain: bool) -> str:
+def _signed(percent: float, *, is_certain: bool) -> str:
     """Return per cent with their sign; an interval that leaves out 0 shows it, however near it comes."""
     if abs(percent) >= 0.95:
         return f"{percent:+.0f}"

@@ -10,9 +10,8 @@ from textual.containers import VerticalScroll
 from textual.widget import Widget
 from textual.widgets import Static
 
-from holdtimer.report.drawing import UNICODE
 from holdtimer.report.pages import TAP, PageText
-from holdtimer.report.table import GAP, INDENT, Row, Table, text_lines
+from holdtimer.report.table import GAP, INDENT, UNICODE, Row, Table, text_lines
 from holdtimer.screens.app import KeyedScreen
 from holdtimer.screens.fit import MOST_PAGES, large_text, marked_list, pages, plain_text
 from holdtimer.screens.layout import SIDES, headline_rows, tap_rows

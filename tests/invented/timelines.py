@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from holdtimer.program.timeline import Part, PlannedSet, PlannedTest, Rung, Timeline
+from holdtimer.program.timeline import Part, PlannedRung, PlannedSet, PlannedTest, Timeline
 
 WALL_SIT = PlannedSet(
     part=0,
@@ -11,7 +11,7 @@ WALL_SIT = PlannedSet(
     name="Wall sit",
     kind="hold",
     side="both",
-    ladder=(Rung("hips high"), Rung("half way"), Rung("thighs level")),
+    ladder=(PlannedRung("hips high"), PlannedRung("half way"), PlannedRung("thighs level")),
     rung_index=1,
     window_s=90,
     band_s=(60, 90),

@@ -3,7 +3,7 @@ import pytest
 from holdtimer.live.plain import event_line, menu_line, order_lines, part_lines, repetition_line, tap_line
 from holdtimer.program.compiling import compile_script
 from holdtimer.program.loading import loads
-from holdtimer.program.timeline import PlannedSet, Rung
+from holdtimer.program.timeline import PlannedRung, PlannedSet
 from holdtimer.session import events as ev
 from holdtimer.session.menu import REASONS, Choice, Menu
 from holdtimer.session.schedule import Order, Orders
@@ -115,10 +115,10 @@ def test_the_figures_of_clocks_stand_in_the_log_alone():
 
 
 RAISES = PlannedSet(
-    part=0, set=1, exercise="raise", name="Heel raise", kind="reps", side="both", ladder=(Rung("hands"),),
-    rung_index=0, window_s=90, band_s=(60, 90), final_s=30, count_in_s=10, rest_s=60, push_s=0, reentry=True,
-    advance="tap", failure="The heel stays down.", exercise_way_out="Both feet down.", back_in="Rise again.",
-    tempo=(3.0, 1.0, 2.0, 0.0),
+    part=0, set=1, exercise="raise", name="Heel raise", kind="reps", side="both",
+    ladder=(PlannedRung("hands"),), rung_index=0, window_s=90, band_s=(60, 90), final_s=30, count_in_s=10,
+    rest_s=60, push_s=0, reentry=True, advance="tap", failure="The heel stays down.",
+    exercise_way_out="Both feet down.", back_in="Rise again.", tempo=(3.0, 1.0, 2.0, 0.0),
 )  # fmt: skip
 
 

@@ -29,6 +29,10 @@ STAMPED = {"failures_s": (60.0, 80.0), "reentries_s": (70.0,), "first_failure_s"
         (STAMPED, ((0, 60), (70, 80))),
         (STAMPED | {"reentries_s": (70.0, 84.0), "tension_s": 76.0}, ((0, 60), (70, 80), (84, 90))),
         (STAMPED | {"reentries_s": (70.0, 84.0), "tension_s": 72.0}, ((0, 60), (70, 80), (84, 86))),  # left
+        (
+            STAMPED | {"reentries_s": (40.0, 84.0), "failures_s": (60.0,), "tension_s": 66.0},
+            ((0, 60), (84, 90)),
+        ),
         ({"ran_to_end": True, "confirmed": True, "tension_s": 90.0}, ((0, 90),)),
         ({"first_failure_s": 52.0, "tension_s": 75.0}, ((0, 52),)),  # on paper: what came later has no place
         ({"skipped": True}, ()),

@@ -8,11 +8,10 @@ from syrupy.extensions.single_file import SingleFileSnapshotExtension, WriteMode
 from holdtimer.program.loading import find, load
 from holdtimer.progression.due import due
 from holdtimer.progression.trend import trend
-from holdtimer.report.drawing import ASCII, UNICODE
 from holdtimer.report.due import due_blocks
 from holdtimer.report.log import log_blocks, newest_first
 from holdtimer.report.session import report_on
-from holdtimer.report.table import Column, Row, Table, Words, text_lines
+from holdtimer.report.table import ASCII, UNICODE, Column, Row, Table, Words, text_lines
 from holdtimer.report.text import Titles
 from holdtimer.report.trend import trend_blocks
 from tests.invented.six_weeks import OFF_DAY, PAIN, SILENCE, ZONE, six_weeks

@@ -5,7 +5,8 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from holdtimer.report.course import Course, Lane, Point
+from holdtimer.report.course import Course, Point
+from holdtimer.report.function import Lane
 from holdtimer.report.review import SessionRow, last_weeks, matching, seconds_typed
 from holdtimer.screens.review.exercise import curve, legend
 from holdtimer.screens.review.sessions import row_lines, strip_of_weeks

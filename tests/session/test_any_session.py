@@ -6,7 +6,7 @@ import pytest
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from holdtimer.program.timeline import Easy, PlannedSet, Rung, Timeline
+from holdtimer.program.timeline import Easy, PlannedRung, PlannedSet, Timeline
 from holdtimer.session import events as ev
 from holdtimer.session.debounce import Settings
 from holdtimer.session.engine import Engine
@@ -17,8 +17,8 @@ from holdtimer.session.summary import summarize
 from tests.profiles import examples
 
 GUARD_S = 0.8
-LADDER = (Rung("low"), Rung("middle"), Rung("high"))
-OTHER_LADDER = (Rung("near"), Rung("far"))
+LADDER = (PlannedRung("low"), PlannedRung("middle"), PlannedRung("high"))
+OTHER_LADDER = (PlannedRung("near"), PlannedRung("far"))
 CONTROLS = {"escape", "backspace", "question_mark", "up", "down", "enter", "plus", "minus", "o"}
 KEYS = [
     "space",

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from holdtimer.program.timeline import Easy, Rung
+from holdtimer.program.timeline import Easy, PlannedRung
 from holdtimer.session import events as ev
 from holdtimer.session.engine import Engine
 from holdtimer.session.menu import Choice
@@ -16,7 +16,7 @@ from tests.invented.timelines import WALL_SIT, timeline_of
 HOLD = replace(
     WALL_SIT,
     side="left",
-    ladder=(Rung("high", how="Hips high"), Rung("low")),
+    ladder=(PlannedRung("high", how="Hips high"), PlannedRung("low")),
     rung_index=0,
     band_s=(50, 90),
     exercise_way_out="Hands on the chair.",

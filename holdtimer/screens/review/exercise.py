@@ -22,8 +22,8 @@ from holdtimer.live.preflight import restore
 from holdtimer.live.review import Review
 from holdtimer.program.models import Program
 from holdtimer.program.timeline import Side
-from holdtimer.report.course import SPANS, Course, Lane, Point, courses, lanes, span_words, test_name
-from holdtimer.report.function import beside_words
+from holdtimer.report.course import SPANS, Course, Point, courses, span_words
+from holdtimer.report.function import Lane, beside_words, lanes, test_name
 from holdtimer.report.review import trend_words
 from holdtimer.screens.review.base import ReviewScreen
 from holdtimer.text import MONTHS, clock
