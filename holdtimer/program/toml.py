@@ -127,7 +127,7 @@ def described(value: object) -> str:
         case bool():
             return "true" if value else "false"
         case int() | float():
-            return "a number too large" if abs(value) >= 1e15 else str(value).removesuffix(".0")
+            return "a number too large" if abs(value) >= 1e15 else str(value)
         case list() | tuple():
             return "a list"
         case dict():

@@ -108,7 +108,7 @@ def kept_trials(session: SessionSummary) -> Iterator[tuple[FunctionResult, Serie
 def _series(row: TrialRow) -> tuple[Series | None, list[str]]:
     """Return the series of a row, or what is wrong with it by the rules of program files."""
     cells = {name: getattr(row, name) for name in Series.__dataclass_fields__}
-    given = {name: value for name, value in cells.items() if value is not None}
+    given = {name: _as_written(value) for name, value in cells.items() if value is not None}
     try:
         test = FunctionTest.model_validate({"presser": "helper"} | given | _FIXED)
     except ValidationError as error:
@@ -123,6 +123,11 @@ def _series(row: TrialRow) -> tuple[Series | None, list[str]]:
     rules = () if row.faults else test_rules(test, ("tests", _FOUND))
     faults = [message.replace(f' in test "{_FOUND}"', "") for _, message in rules]
     return None if faults else series_of(test), faults
+
+
+def _as_written(value: str | float) -> str | float:
+    """Return a whole number without a decimal point, as messages are to show it."""
+    return int(value) if isinstance(value, float) and value.is_integer() else value
 
 
 def _start_faults(row: TrialRow, now: datetime) -> Iterator[str]:

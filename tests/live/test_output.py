@@ -82,12 +82,14 @@ def test_lines_are_printed_though_nobody_reads_them(pipe, monkeypatch):
         monkeypatch.setattr("sys.stdout", file)
         monkeypatch.setattr("holdtimer.live.output.LAST_LINES_S", SOON_S)
         began = steady()
-        with printing_in_a_thread():
+        with printing_in_a_thread() as output:
             for n in range(20_000):
                 print(f"line {n} ü")
         assert steady() - began < WAIT_S
         assert os.read(reading, 8) == b"line 0 \xc3"
         read_all(reading, 100_000)
+        os.close(reading)
+        assert output.drain(WAIT_S)  # before its file is closed, whose number the next one gets
 
 
 def test_where_nothing_is_printed_to_a_file_nothing_changes(capsys):
