@@ -85,6 +85,8 @@ class Flow:
         if run.elsewhere is not None:
             notice = "saved elsewhere, not where it belongs: details follow after this screen"
         headline = "Done" if session.stopped is None else "Ended"
+        if session.is_unfit and not session.sets and not session.trials:
+            headline = "Not today"
         try:
             await app.push_screen_wait(SummaryScreen(headline, debrief, notice))
         finally:

@@ -38,6 +38,14 @@ def next_lines(test: PlannedTest) -> tuple[Line, ...]:
     return (Line(test.way_out, "Way out"), conditions, *labelled("Set up", test.setup), *needed)
 
 
+def refusal_lines(session: Session) -> tuple[Line, ...]:
+    """Return what follows from the no that has just been said, or from no answer; nothing where none was."""
+    no = session.refusal
+    if no is None or no.t != session.since:
+        return ()
+    return (Line(advice_after(no.question, no.leads), "No answer" if no.silent else "You said no"),)
+
+
 def _question(session: Session, test: PlannedTest, left: float) -> View | None:
     put = question_of(test, session.question.question) if session.question else None
     if put is None or session.question is None:

@@ -10,7 +10,7 @@ from holdtimer.screens.fit import Line
 from holdtimer.screens.layout import View as View
 from holdtimer.screens.layout import labelled
 from holdtimer.screens.ruler import RulerData
-from holdtimer.screens.trial_view import next_lines, trial_view
+from holdtimer.screens.trial_view import next_lines, refusal_lines, trial_view
 from holdtimer.session.engine import Engine
 from holdtimer.session.schedule import Order, orders_of
 from holdtimer.session.state import Phase, Session, SetState, Tap
@@ -285,7 +285,7 @@ def _rest(session: Session, part: Part, left: float, last: LastFailures) -> View
         widest="0:00" if session.until - session.since >= 100 else "00",
         beside=("when you are ready",) if is_over else ("rest",),
         headline=_title(part),
-        lines=lines,
+        lines=(*refusal_lines(session), *lines),
     )
 
 

@@ -207,6 +207,8 @@ def following(session: Session, timeline: Timeline, done: ev.AnyEvent) -> ev.Any
     if isinstance(done, ev.Stopped) and done.scope == "set":
         return rest(session, timeline, done.t)
     if isinstance(done, (ev.TrialResult, ev.TrialVoid)) and done.over:
+        if session.is_unfit and isinstance(part, PlannedTest):
+            return trials.put_off(session, part, "not-today", done.t)
         return rest(session, timeline, done.t)
     return trials.following(session, part, done) if isinstance(part, PlannedTest) else None
 

@@ -129,6 +129,10 @@ LASTING = frozenset(each.id for each in (_RESTED, _CLEARED, _ORDINARY, _FALL, _A
 """The questions whose yes holds for the session."""
 
 
+ALL_NEED = frozenset(each.id for each in (_WELL, _RESTED, _CLEARED))
+"""The questions whose no, where it is said and not only silence, puts all tests of the day off."""
+
+
 _EVERY = (
     *(_WELL, _RESTED, _CLEARED, _ORDINARY, _FALL, _ALONE, _HELPER, _CHAIR, _LANE, _LINE, _TURN),
     *(_STAND_FREE, _STAND_HANDS),

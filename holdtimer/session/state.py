@@ -193,6 +193,8 @@ class Session:
     lasting: frozenset[str] = frozenset()  # questions whose yes holds for the session
     is_cleared: bool = False  # all questions of the coming trial are answered
     instead: frozenset[int] = frozenset()  # parts in whose place the easier test is done
+    refusal: Asked | None = None  # the no that has just been said to a question, until the next is put
+    is_unfit: bool = False  # somebody said no to what all tests of the day need
     put_off: tuple[TrialVoid, ...] = ()  # tests that had no trial
     off_day: bool = False
     focused: bool = True

@@ -14,7 +14,7 @@ from holdtimer.session import trial_events as tr
 from holdtimer.session.debounce import NEW_SCREEN_S
 from holdtimer.session.event_base import round_time
 from holdtimer.session.events import AnyEvent, DropReason, OffDay, Ready, Rest
-from holdtimer.session.safety_questions import ANSWER_S, LASTING, next_question
+from holdtimer.session.safety_questions import ALL_NEED, ANSWER_S, LASTING, next_question
 from holdtimer.session.state import Phase, Session, Tap, TrialState, event, last_ended, replace_fast
 
 STAND_S = 30.0  # a chair stand test lasts this long, its end belongs to it
@@ -239,6 +239,8 @@ def boundary(session: Session, test: PlannedTest) -> AnyEvent | None:
 
 def _put(session: Session, test: PlannedTest, t: float) -> AnyEvent:
     """Return the next question; where none is left, the waiting at the line."""
+    if session.is_unfit:
+        return put_off(session, test, "not-today", t)
     asked = next_question(session, test)
     if asked is None:
         ended = last_ended(session)
@@ -300,16 +302,19 @@ def _asked(session: Session, done: tr.Asked) -> Session:
         until = round_time(done.t + ANSWER_S)
         put = {"phase": Phase.ASKED, "since": done.t, "until": until, "question": done}
         before = tuple(each for each in session.asked if each.question != done.question)
-        put |= {"asked": before, "lasting": session.lasting - {done.question}}
+        put |= {"asked": before, "lasting": session.lasting - {done.question}, "refusal": None}
         return replace_fast(session, **put, is_ready=False, is_cleared=False, halted=False)
     holds = {done.question} & LASTING if done.answer else set()
     instead = {done.part} if done.leads == "variant" else set()
+    is_no = done.answer is False
     return replace_fast(
         session,
         question=None,
         asked=(*session.asked, done),
         lasting=session.lasting | holds,
         instead=session.instead | instead,
+        refusal=done if is_no else None,
+        is_unfit=session.is_unfit or (is_no and not done.silent and done.question in ALL_NEED),
     )
 
 
@@ -325,6 +330,7 @@ def _trial_open(session: Session, done: tr.TrialOpen) -> Session:
     )
     until = round_time(done.t + done.seconds)
     begun = {"phase": Phase.TRIAL, "since": done.t, "until": until, "is_ready": False, "is_cleared": False}
+    begun["refusal"] = None
     return replace_fast(session, **begun, halted=False, trials=(*session.trials, trial))
 
 

@@ -7,7 +7,7 @@ from holdtimer.sound.player import steady
 SIZES = [(80, 24), (120, 40)]
 
 
-@pytest.mark.parametrize("moment", ["question", "at_the_line", "kept_rest", "stands", "count"])
+@pytest.mark.parametrize("moment", ["question", "not_today", "at_the_line", "kept_rest", "stands", "count"])
 async def test_each_moment_of_a_test_looks_as_it_was_kept(moment, demo, screen_picture, kept, sized):
     async with demo(f"trials.{moment}").run_test(size=SIZES[0]) as pilot:
         await pilot.app.arrange(pilot)

@@ -106,6 +106,27 @@ def test_every_no_and_every_silence_leads_to_nothing_unsafe(begin, test, no, lea
             assert run.engine.tap_meaning(run.now + 2) is Tap.READY  # set up, and asked anew
 
 
+@every(
+    ("no", "silent", "put_off"),
+    [
+        ("well", "", 3),
+        ("rested", "", 3),
+        ("cleared", "", 3),
+        ("", "well", 1),
+        ("chair", "", 0),
+        ("stand-with-hands", "", 1),
+    ],
+)
+def test_a_no_to_what_all_tests_need_puts_them_all_off_and_silence_only_the_first(begin, no, silent, put_off):
+    run = begin(HANDS, CROSSED, WALK)
+    run.at(2, "space")
+    run.at(2.3)
+    answer_all(run, no=no, silent=silent)
+    assert void(run) == [("not-today", True)] * put_off
+    assert run.session.part == put_off
+    assert run.session.refusal.question == (no or silent)
+
+
 def test_no_helper_after_a_fall_is_not_today(begin):
     run, ids = asked(begin, HANDS, no="fall")
     assert ids[-1] == "helper"

@@ -84,14 +84,32 @@ def demo_count():
     return Tested(lambda s: (s.at_go(), s.stands(11), s.wait(12)))
 
 
-def demo_not_today():
+def refused(name):
+    """Say no to a question, and yes to those before it."""
+
     def play(s):
         s.begin()
+        while s.driver.engine.session.question.question != name:
+            s.wait(2.5)
+            s.tap()
+            s.wait(0.5)
         s.wait(2.5)
         s.tap("backspace")
         s.wait(1)
 
     return Tested(play)
+
+
+def demo_not_today():
+    return refused("well")
+
+
+def demo_set_up():
+    return refused("chair")
+
+
+def demo_not_this_one():
+    return refused("stand-with-hands")
 
 
 def demo_next_test():
