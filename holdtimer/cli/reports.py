@@ -98,7 +98,9 @@ def show_next(args: Namespace) -> int:
     print_warnings([*past.damage, *waiting_elsewhere(data, person)])
     if program is None:
         hint = "name a program: holdtimer next chair-and-counter"
-        return _print(args, lambda: NOTHING_DUE_JSON, [_nothing_of(person, data, f"; {hint}")])
+        yet = Words(f"{person} has not trained yet; {hint}")
+        told = yet if past.sessions else _nothing_of(person, data, f"; {hint}")
+        return _print(args, lambda: NOTHING_DUE_JSON, [told])
     coming = due(program, past.sessions, now)
     tests_too = tests_due_too(data, person, program, past.sessions, now)
     return _print(args, lambda: due_to_json(coming), due_blocks(coming, program, tests_too))

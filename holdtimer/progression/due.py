@@ -195,8 +195,9 @@ def _tested(script: Script, own: Sequence[SessionSummary]) -> datetime | None:
 
 
 def _came_out(session: SessionSummary) -> bool:
-    """Whether a session has any result; where all tests were put off, they are due again on the next day."""
-    return bool(session.results) or any(each.value is not None or not each.able for each in session.tests)
+    """Whether a session has any result; tests that were all put off, or on an off day, stay due."""
+    tests = (each for each in session.tests if not each.is_off_day)
+    return bool(session.results) or any(each.value is not None or not each.able for each in tests)
 
 
 def _tests_from(script: Script, own: Sequence[SessionSummary], now: datetime) -> datetime | None:

@@ -6,7 +6,7 @@ order that chance hardly brings counts too. Never a cause, never praise, never a
 """
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from enum import StrEnum
@@ -22,6 +22,7 @@ from holdtimer.text import tenths_passed
 
 TREND_FROM = 5  # days: four in perfect order still come by chance once in twelve times
 TREND_DAYS = 60  # no more than the latest so many
+PRACTICE = "practice: the first time"  # why a result does not count
 JUDGED = 2  # the latest days may show a change, so a person's own error comes from those before
 _CERTAIN = 0.05
 _WEEK = timedelta(weeks=1)
@@ -136,17 +137,47 @@ class FunctionTrend:
         )
 
 
+def _first_times(days: Iterable[FunctionDay]) -> dict[tuple[str, str | None], FunctionDay]:
+    """Return the first result ever of each protocol and variant."""
+    found: dict[tuple[str, str | None], FunctionDay] = {}
+    for day in sorted(days, key=attrgetter("order")):
+        if day.value is not None:
+            found.setdefault((day.series.protocol, day.series.variant), day)
+    return found
+
+
+def practised(past: Iterable[SessionSummary]) -> Mapping[str, frozenset[str]]:
+    """Return the tests that were done for the first time ever, by session. `past` are those of one person."""
+    found: dict[str, frozenset[str]] = {}
+    for day in _first_times(function_days(past)).values():
+        found[day.session] = found.get(day.session, frozenset()) | {day.test}
+    return found
+
+
+def with_practice(session: SessionSummary, practised: Mapping[str, frozenset[str]]) -> SessionSummary:
+    """Return a session whose tests do not count that were practice."""
+    first = practised.get(session.session, frozenset())
+    if not first:
+        return session
+    tests = (
+        replace(each, counted=False, counted_because=PRACTICE)
+        if each.counted and each.test in first
+        else each
+        for each in session.tests
+    )
+    return replace(session, tests=tuple(tests))
+
+
 def function_trends(days: Iterable[FunctionDay], group: Group) -> tuple[FunctionTrend, ...]:
     """Return what each series says, the one tested last at the end. `days` are those of one person.
 
     The first time ever that a test is done, on whatever chair or lane, is practice.
     """
     series: dict[Series, list[FunctionDay]] = {}
-    learned: dict[tuple[str, str | None], FunctionDay] = {}
+    days = tuple(days)
+    learned = _first_times(days)
     for day in sorted(days, key=attrgetter("order")):
         series.setdefault(day.series, []).append(day)
-        if day.value is not None:
-            learned.setdefault((day.series.protocol, day.series.variant), day)
     found = [
         _read(each, learned.get((each.protocol, each.variant)), own, group) for each, own in series.items()
     ]

@@ -16,6 +16,7 @@ from holdtimer.program.loading import loads
 from holdtimer.program.models import Program
 from holdtimer.program.timeline import SetKey
 from holdtimer.progression.forecast import verdicts_after, verdicts_in
+from holdtimer.progression.function import PRACTICE, practised, with_practice
 from holdtimer.progression.history import History, read_history
 from holdtimer.progression.verdicts import Verdict
 from holdtimer.report.function import test_lines, test_to_json, tests_table
@@ -151,8 +152,7 @@ class SessionReport:
 def _headline(past: SessionSummary, verdicts: Verdicts) -> str:
     """Return in a sentence or two how a session went, and what follows from it."""
     if past.tests and not past.results:
-        done = sum(each.counted for each in past.tests)
-        return " ".join([*_remarks(past), f"{counted(len(past.tests), 'test')}, {done} of them counted."])
+        return " ".join([*_remarks(past), f"{counted(len(past.tests), 'test')}, {_tests_counted(past)}."])
     if not past.results:
         return " ".join([*_remarks(past), "No set was started."])
     came = Counter(map(_kind, past.results))
@@ -163,6 +163,15 @@ def _headline(past: SessionSummary, verdicts: Verdicts) -> str:
         rests_on = "" if _counts(past) else ", going by earlier sessions"
         words.append(f"Next time{rests_on}: {_numbers(dict(ahead.most_common()))}.")
     return " ".join(words)
+
+
+def _tests_counted(past: SessionSummary) -> str:
+    """Return how many tests of a session count: "2 of them counted", "for practice"."""
+    done = sum(each.counted for each in past.tests)
+    practice = sum(each.counted_because == PRACTICE for each in past.tests)
+    if practice == len(past.tests):
+        return "for practice"
+    return f"{done} of them counted" + (f", {practice} for practice" if practice else "")
 
 
 def _numbers(kinds: Mapping[str, int]) -> str:
@@ -335,17 +344,18 @@ def session_reports(data: Path, person: str, past: Iterable[SessionSummary]) -> 
     Each program and its history are read once, however long the log is.
     """
     past = tuple(past)
+    first_times = practised(past)
     logs = read_person(data, person, rehearsals=True, skip=NAMES - {"opened"})
     texts = {log.session: log.opened.program_text for log in logs if log.opened is not None}
     read: dict[str, tuple[Program, History] | None] = {}
-    for session in past:
+    for session in (with_practice(each, first_times) for each in past):
         text = texts.get(session.session, "")
         if text not in read:
             program = program_of(text, session.session)
             read[text] = (program, read_history(program, past)) if program else None
         known = read[text]
         if known is None:
-            yield report_on(session, past, None)
+            yield report_on(session, None, None)
         else:
             program, history = known
             yield _report(session, verdicts_in(history, session, program), program)
@@ -358,6 +368,9 @@ def report_on(
 
     `program` is as it was, None where it is lost.
     """
+    if past is not None:
+        past = tuple(past)
+        session = with_practice(session, practised((*past, session)))
     if program is None:
         return SessionReport(session, Titles.by_id(session.program, session.script))
     return _report(session, {} if past is None else verdicts_after(session, past, program), program)

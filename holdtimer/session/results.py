@@ -329,10 +329,15 @@ def _test_counted(
     if not able:
         return False, "not able, which is kept apart from numbers"
     if kept < planned:
-        return False, "nobody confirmed a result" if kept == 0 else f"{kept} of {planned} trials"
+        void = trials[-1].void
+        why = _WHY_NONE.get(void.reason if void else "left", "nobody confirmed a result")
+        return False, why if kept == 0 else f"{kept} of {planned} trials"
     if any(each.off_day for each in trials if each.result is not None):
         return False, "an off day"
     return True, "confirmed" if planned == 1 else f"the mean of {planned} trials"
+
+
+_WHY_NONE = {"stopped": "stopped", "not-kept": "nothing was kept", "left": "broken off", "gap": "broken off"}
 
 
 def _why_put_off(session: Session, test: str) -> Iterator[str]:

@@ -158,7 +158,7 @@ def test_next_without_a_program_is_of_the_last_one(call, trained, hall):
 def tested(data):
     """Stand up from a chair as the bundled tests have it, so many days ago."""
 
-    def tested(days):
+    def tested(days, is_off_day=False):
         when = datetime.now(UTC) - timedelta(days=days)
         session, text = new_session_id(when), load(find("every-four-weeks")).text
         about = {"session": session, "person": "Ada", "program": "every-four-weeks", "script": "T"}
@@ -167,9 +167,10 @@ def tested(data):
         for event in (
             ev.Opened(n=0, t=0.0, program_text=text, **about),
             ev.Anchor(n=1, t=0.0, why="opening", mono_ns=0, wall=when.isoformat(timespec="milliseconds")),
-            ev.TrialOpen(n=2, protocol="chair-stand-30", variant="hands", seat_cm=46, seconds=30.0, **place),
-            ev.TrialResult(n=3, stands=9, **place),
-            ev.Closed(n=4, t=40.0, reason="finished"),
+            ev.OffDay(n=2, t=0.0, value=is_off_day),
+            ev.TrialOpen(n=3, protocol="chair-stand-30", variant="hands", seat_cm=46, seconds=30.0, **place),
+            ev.TrialResult(n=4, stands=9, **place),
+            ev.Closed(n=5, t=40.0, reason="finished"),
         ):
             log.append(event)
         assert log.close()
@@ -191,6 +192,31 @@ def test_next_goes_on_with_what_one_trains_and_names_the_tests_of_another_progra
     assert due in " ".join(call("next", "--at", in_two_days).out.split())
     trained(40.0, ago_s=ago(hours=5))
     assert due not in " ".join(call("next", "--at", in_a_day).out.split())  # nobody is rested then
+
+
+def test_the_first_time_of_a_test_is_shown_as_practice(call, tested):
+    tested(40)
+    tested(10)
+    latest, first = (each["session"] for each in call("log", "--json").json["sessions"])
+    assert "1 test, for practice." in call("show", first).out
+    assert "1 test, 1 of them counted." in call("show", latest).out
+    shown = [call("show", each, "--json").json["tests"][0] for each in (first, latest)]
+    assert [each["counted"] for each in shown] == [False, True]
+    assert shown[0]["counted_because"] == "practice: the first time"
+
+
+def test_tests_of_an_off_day_stay_due(call, tested):
+    tested(20, is_off_day=True)
+    assert call("next").out.startswith("Standing up and walking: ready now.")
+
+
+def test_next_after_results_from_a_clinic_alone_asks_for_a_program(call, tmp_path):
+    table = tmp_path / "clinic.csv"
+    table.write_text(
+        "started,protocol,variant,seat_cm,stands\n2026-03-02 10:00,chair-stand-30,crossed,43,9\n"
+    )
+    assert call("import", table, "--person", "Ada").code == 0
+    assert call("next").out == "Ada has not trained yet; name a program: holdtimer next chair-and-counter\n"
 
 
 def test_next_is_of_the_tests_where_somebody_does_nothing_else(call, tested):
