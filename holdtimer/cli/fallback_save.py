@@ -19,13 +19,13 @@ from secrets import token_hex
 from shutil import rmtree
 from typing import Any
 
-from holdtimer.cli.paths import SAVED_ELSEWHERE
+from holdtimer.cli.paths import SAVED_ELSEWHERE, usable_program
 from holdtimer.errors import ExitCode
 from holdtimer.files import within
 from holdtimer.live.answers import AnswerBook
 from holdtimer.live.plain import say
 from holdtimer.live.setup import RESUME_WITHIN_S, Run
-from holdtimer.session.events import AnyEvent
+from holdtimer.session.events import AnyEvent, Opened
 from holdtimer.text import counted, is_control
 
 NO_HISTORY = "the disk does not answer, so next time is not known"
@@ -53,13 +53,15 @@ def finish_run(run: Run, args: Namespace, code: int) -> int:
         say("nothing was recorded")
     elif session.left is not None:
         say(f"every stamp is saved; to go on within {RESUME_WITHIN_S // 60:.0f} minutes:")
-        say(f"  {_command(args, session.opened.speed if session.opened else 1.0)}")
+        say(f"  {_command(args, session.opened)}")
     return code
 
 
-def _command(args: Namespace, speed: float) -> str:
-    """Return the command that resumes what this one began."""
-    words = ["holdtimer", "run", args.program, "--resume"]
+def _command(args: Namespace, opened: Opened | None) -> str:
+    """Return the command that resumes what this one began, or resumed though another program was named."""
+    named, speed = usable_program(args.program), opened.speed if opened else 1.0
+    is_other = opened is not None and (named is None or named.program.id != opened.program)
+    words = ["holdtimer", "run", opened.program if opened and is_other else args.program, "--resume"]
     for option in ("person", "data"):
         given = getattr(args, option, None)
         words += [f"--{option}", str(given)] if given else []

@@ -10,7 +10,7 @@ from types import SimpleNamespace
 import pytest
 
 from holdtimer.cli import fallback_save
-from holdtimer.cli.fallback_save import answers_saved, save_by_itself
+from holdtimer.cli.fallback_save import answers_saved, finish_run, save_by_itself
 from holdtimer.cli.paths import SAVED_ELSEWHERE
 from holdtimer.session import events as ev
 
@@ -168,3 +168,20 @@ def test_a_word_that_means_it_a_terminal_that_is_gone_and_a_termination_end_it(a
 def test_where_nobody_is_there_nobody_is_asked(places, capsys):
     assert answers_saved(Unsaved(), 0) == 3
     assert "another folder" not in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("begun", "command"),
+    [
+        ("floor", "holdtimer run floor --resume --person Ada"),
+        ("every-four-weeks", "holdtimer run every-four-weeks --resume --person Ada"),
+    ],
+)
+def test_what_was_left_is_resumed_by_its_own_program_whichever_was_named(begun, command, capsys):
+    opened = ev.Opened(n=0, t=0, session="20261101T090000Z-00000001", person="Ada", program=begun, script="A")
+    driver = SimpleNamespace(engine=SimpleNamespace(session=SimpleNamespace(opened=opened, left="quit")))
+    writer = SimpleNamespace(moved_because=None)
+    run = SimpleNamespace(is_written=True, writer=writer, driver=driver, is_unbegun=False)
+    args = SimpleNamespace(program="floor", person="Ada", data=None, plain=False)
+    assert finish_run(run, args, 2) == 2
+    assert capsys.readouterr().out.splitlines()[-1].strip() == command
