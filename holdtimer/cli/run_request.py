@@ -60,7 +60,7 @@ class HeldRun:
         settings = VoiceSettings(is_on, own.voice_words_per_minute, own.volume * own.voice_volume)
         voice, remarks = voice_for(player.name, settings, speech_folder())
         speech = Speech(voice, opening.last)
-        remarks += self.remarks
+        remarks += [*self.remarks, *opening.remarks]
         if opening.resumes and left is not None and left.log.opened is not None:
             return resume(request, left, player, speech), remarks
         if request.loaded is None:

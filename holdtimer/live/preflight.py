@@ -230,6 +230,7 @@ def _opening(coming: Due, early_h: float | None = None) -> Opening:
         without=frozenset((s.exercise, s.side) for s in coming.sets if s.outlook.verdict.paused),
         early_h=early_h,
         last=_last(coming),
+        remarks=coming.new_series,
     )
 
 

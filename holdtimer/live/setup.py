@@ -70,7 +70,7 @@ class Opening:
     """How a session opens: the one that was left is resumed, or a new one begins as it is due.
 
     `early_h` hours since the last hard session, where it begins too early; `tries_key` where the key is to be
-    tried first; `last` holds last time's first failures (s).
+    tried first; `last` holds last time's first failures (s); `remarks` are shown when it begins.
     """
 
     resumes: bool = False
@@ -81,6 +81,7 @@ class Opening:
     early_h: float | None = None
     tries_key: bool = False
     last: Mapping[SetKey, float] = field(default_factory=dict)
+    remarks: tuple[str, ...] = ()
 
 
 class Run:

@@ -11,6 +11,7 @@ from holdtimer.program.compiling import compile_script, find_script
 from holdtimer.program.models import EasyStep, ExerciseStep, Program, Script, resolve
 from holdtimer.program.timeline import PlannedTest, SetKey, Side
 from holdtimer.progression.forecast import Outlook, outlooks
+from holdtimer.progression.function import new_series
 from holdtimer.progression.history import History, Result, read_history, sides_of
 from holdtimer.progression.spacing import Spacing, hard_starts, spacing
 from holdtimer.progression.verdicts import stop_words, unreleased
@@ -51,6 +52,7 @@ class Due:
     tests: tuple[PlannedTest, ...] = ()
     tested: datetime | None = None  # when these were done last
     tests_from: datetime | None = None  # from when on they are due, where that lies ahead
+    new_series: tuple[str, ...] = ()  # which of the tests begin one, in words
 
     @property
     def ready(self) -> bool:
@@ -94,6 +96,7 @@ def due(program: Program, past: Iterable[SessionSummary], now: datetime, script:
     """
     if now.tzinfo is None:
         raise ValueError("a moment needs its zone")
+    past = tuple(past)
     history = read_history(program, past)
     week = week_of(history.own, now)
     if script:
@@ -104,6 +107,7 @@ def due(program: Program, past: Iterable[SessionSummary], now: datetime, script:
     found = outlooks(program, history, _bands(program, chosen), now)
     pause, stop = spacing(program, history, now), unreleased(history.stops)
     first_sides = {key: _weaker_side(found, key) for key, _ in found}
+    tests = compile_script(program, chosen.id).tests
     offered = None if pause.ready or stop or is_easy(chosen) else easy_day(program, history.own, week)
     return Due(
         program=program.id,
@@ -117,9 +121,10 @@ def due(program: Program, past: Iterable[SessionSummary], now: datetime, script:
         sets=_in_order(program, chosen, found, first_sides),
         first_sides=first_sides,
         left_out=history.left_out,
-        tests=compile_script(program, chosen.id).tests,
+        tests=tests,
         tested=_tested(chosen, history.own),
         tests_from=_tests_from(chosen, history.own, now),
+        new_series=tuple(new_series(tests, past)) if tests else (),
     )
 
 

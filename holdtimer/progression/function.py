@@ -15,7 +15,7 @@ from math import ceil, log, pi, sqrt
 from operator import attrgetter
 from statistics import mean, median
 
-from holdtimer.program.timeline import Series
+from holdtimer.program.timeline import PlannedTest, Series
 from holdtimer.progression.measurement import Error, Group, error_of, in_percent, noticed_change, widened
 from holdtimer.session.summary import SessionSummary, end_of_day
 from holdtimer.text import tenths_passed
@@ -166,6 +166,22 @@ def with_practice(session: SessionSummary, practised: Mapping[str, frozenset[str
         for each in session.tests
     )
     return replace(session, tests=tuple(tests))
+
+
+def new_series(tests: Iterable[PlannedTest], past: Iterable[SessionSummary]) -> Iterator[str]:
+    """Yield which tests will begin a new series, and what is different from the one before."""
+    days = sorted(function_days(past), key=attrgetter("order"))
+    for test in tests:
+        series = Series(**Series.facts(test))
+        same_kind = [
+            each.series
+            for each in days
+            if (each.series.protocol, each.series.variant) == (series.protocol, series.variant)
+        ]
+        if same_kind and series not in same_kind:
+            old = set(same_kind[-1].conditions())
+            what = ", ".join(each for each in series.conditions() if each not in old) or "you press yourself"
+            yield f"{test.name}: {what}, a new series: not compared with before"
 
 
 def function_trends(days: Iterable[FunctionDay], group: Group) -> tuple[FunctionTrend, ...]:

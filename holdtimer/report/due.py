@@ -46,7 +46,7 @@ def due_page(due: Due, program: Program, person: str, tests_too: Sequence[str] =
     *others, last = (words.text for words in _around(due, program))
     table = replace(_table(due, program), legend=None, explained="") if due.sets else None
     tests = [each.name for each in due.tests]
-    lines = (f"{person}, {last}", *others, *tests, *_tests_too(due, tests_too), *_left_out(due))
+    lines = (f"{person}, {last}", *others, *tests, *_remarks(due, tests_too))
     return PageText(script_title(program, due.script), lines, "begin", table=table)
 
 
@@ -66,7 +66,7 @@ def due_blocks(due: Due, program: Program, tests_too: Sequence[str] = ()) -> Ite
     if due.tests:
         yield Words("")
         yield from (Words(", ".join((each.name, *each.conditions()))) for each in due.tests)
-    yield from map(Words, (*_tests_too(due, tests_too), *_left_out(due)))
+    yield from map(Words, _remarks(due, tests_too))
     if due.sets and due.hold is None:
         yield Words("")
         yield Words(_rule(due, program))
@@ -80,14 +80,12 @@ def _rested(due: Due) -> str:
     return f"Function tests: rested, before any hard set, and like last time at about {at}."
 
 
-def _tests_too(due: Due, titles: Sequence[str]) -> list[str]:
-    """Return what is said of function tests of other programs; nothing where one is not rested."""
-    is_rested = due.hold is None and due.spacing.ready
-    return [f"Function tests are due, before any hard set: {each}." for each in titles if is_rested]
-
-
-def _left_out(due: Due) -> list[str]:
-    return [f"left out: {each}" for each in due.left_out]
+def _remarks(due: Due, tests_too: Sequence[str]) -> Iterator[str]:
+    """Yield what else is to be known; of tests of other programs only where one is rested."""
+    yield from (f"{each}." for each in due.new_series)
+    if due.hold is None and due.spacing.ready:
+        yield from (f"Function tests are due, before any hard set: {each}." for each in tests_too)
+    yield from (f"left out: {each}" for each in due.left_out)
 
 
 def _around(due: Due, program: Program) -> Iterator[Words]:

@@ -158,7 +158,7 @@ def test_next_without_a_program_is_of_the_last_one(call, trained, hall):
 def tested(data):
     """Stand up from a chair as the bundled tests have it, so many days ago."""
 
-    def tested(days, is_off_day=False):
+    def tested(days, is_off_day=False, seat_cm=46):
         when = datetime.now(UTC) - timedelta(days=days)
         session, text = new_session_id(when), load(find("every-four-weeks")).text
         about = {"session": session, "person": "Ada", "program": "every-four-weeks", "script": "T"}
@@ -168,7 +168,9 @@ def tested(data):
             ev.Opened(n=0, t=0.0, program_text=text, **about),
             ev.Anchor(n=1, t=0.0, why="opening", mono_ns=0, wall=when.isoformat(timespec="milliseconds")),
             ev.OffDay(n=2, t=0.0, value=is_off_day),
-            ev.TrialOpen(n=3, protocol="chair-stand-30", variant="hands", seat_cm=46, seconds=30.0, **place),
+            ev.TrialOpen(
+                n=3, protocol="chair-stand-30", variant="hands", seat_cm=seat_cm, seconds=30.0, **place
+            ),
             ev.TrialResult(n=4, stands=9, **place),
             ev.Closed(n=5, t=40.0, reason="finished"),
         ):
@@ -208,6 +210,14 @@ def test_the_first_time_of_a_test_is_shown_as_practice(call, tested):
 def test_tests_of_an_off_day_stay_due(call, tested):
     tested(20, is_off_day=True)
     assert call("next").out.startswith("Standing up and walking: ready now.")
+
+
+def test_a_test_on_another_chair_is_said_to_begin_a_new_series(call, tested):
+    said = "Chair stand, hands: seat 46 cm, a new series: not compared with before."
+    tested(80, seat_cm=43)
+    assert said in " ".join(call("next").out.split())
+    tested(40)
+    assert said not in " ".join(call("next").out.split())
 
 
 def test_next_after_results_from_a_clinic_alone_asks_for_a_program(call, tmp_path):
