@@ -72,9 +72,10 @@ class Review:
         return None if opened is None else program_of(opened.program_text, session.session)
 
     def program_now(self) -> Program | None:
-        """Return the program that was trained with last; None where there is none."""
+        """Return the program that was trained with last, else that of the last tests; None for neither."""
         names = dict.fromkeys(each.program for each in self.newest_first() if not each.rehearsal)
-        return next((found for name in names if (found := self.program(name)) is not None), None)
+        known = [found for name in names if (found := self.program(name)) is not None]
+        return next((each for each in known if each.exercises), known[0] if known else None)
 
     def due(self, program: Program) -> Due:
         """Return what is due now."""

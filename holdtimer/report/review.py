@@ -53,13 +53,14 @@ def session_row(past: SessionSummary, program: Program | None) -> SessionRow:
     day = past.started.date() if past.started is not None else None
     has_time = past.started is not None and not past.date_only
     script = script_title(program, past.script) if program is not None and past.script else past.script
+    count = [each.counted for each in past.results] + [each.counted for each in past.tests]
     return SessionRow(
         session=past.session,
         day=day,
         date=f"{_DAYS[day.weekday()]} {day_of_year(day)} {day.year}" if day is not None else "no date",
         time=f"{past.started:%H:%M}" if has_time else "",
         script=script,
-        sets=f"{sum(each.counted for each in past.results)}/{len(past.results)}",
+        sets=f"{sum(count)}/{len(count)}" if count else "",
         marks=tuple(marks_of(past)),
     )
 

@@ -91,11 +91,18 @@ class PastSessionScreen(DebriefScreen):
         lines = (remarks, *test_lines(past.tests, report.titles.tests))
         self.query_one("#remarks", Static).update(Text("\n".join(map(sanitize, lines))))
         self.query_one(Rows).show(len(past.results))
+        self.refresh_bindings()
 
     def _lines(self, index: int, width: int) -> list[Text]:
         if self._report is None or self._state is None:
             return []
         return past_set_lines(self._state, self._report, self._report.session.results[index], width)
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Offer what is done with sets only where there are any: nobody says off day after a test."""
+        if action in ("open", "off_day"):
+            return self._report is None or bool(self._report.session.results)
+        return super().check_action(action, parameters)
 
     def action_open(self) -> None:
         """Open the marked set."""

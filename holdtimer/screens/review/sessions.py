@@ -300,7 +300,8 @@ def _due_words(program: Program | None, coming: Due | None, review: Review) -> s
     damaged = f"; {counted(len(review.damage), 'fault')} in the files: `holdtimer next` lists them"
     said = damaged if review.damage else ""
     if program is None or coming is None:
-        lost = "the program you trained with can no longer be read" if review.sessions else "no session yet"
+        has_trained = any(each.results for each in review.sessions)
+        lost = "the program you trained with can no longer be read" if has_trained else "no training yet"
         return f"{lost}{said}"
     return f"due next: {script_title(program, coming.script)}, {coming.when}{said}"
 
