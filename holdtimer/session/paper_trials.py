@@ -140,12 +140,21 @@ def _start_faults(row: TrialRow, now: datetime) -> Iterator[str]:
 
 def _result_faults(row: TrialRow, series: Series) -> Iterator[str]:
     needed, found = _OF_UNIT[series.unit], _results(row, series)
+    written = [name for name in RESULTS if getattr(row, name)]
+    if row.able is False and written:
+        yield f"able is no, and {written[0]} is {found[written[0]]:g}; clear one of them"
+        return
     if row.able is not False and not found[needed]:
         yield f"{needed} is missing or 0; write it, or able = no where the person was not able"
         return
     for name, value in found.items():
         if value is not None and value > _MOST[name]:
             yield f"{name} is {value:g}; that is more than {_MOST[name]}; check it"
+    if series.unit == "m/s" and row.speed_m_s and row.seconds:
+        follows = speed(series.lane_m or 0.0, row.seconds)
+        if abs(row.speed_m_s - follows) > 0.01 + 0.02 * follows:  # more than rounding
+            told = f"{series.lane_m:g} m in {row.seconds:g} s are {follows:.2f} m/s"
+            yield f"speed_m_s is {row.speed_m_s:g}, but {told}; correct one of them, or leave it out"
 
 
 def _results(row: TrialRow, series: Series) -> dict[str, float | None]:

@@ -119,6 +119,21 @@ def test_a_faulty_row_says_what_would_be_right(row, words):
     assert words in fault
 
 
+@every(
+    ("cells", "words"),
+    [
+        ("6.1,2.5,", "speed_m_s is 2.5, but 6 m in 6.1 s are 0.98 m/s; correct one of them, or leave it out"),
+        ("6.1,0.98,", ""),
+        ("12,,no", "able is no, and seconds is 12; clear one of them"),
+        (",0.5,no", "able is no, and speed_m_s is 0.5; clear one of them"),
+    ],
+)
+def test_a_row_that_contradicts_itself_is_a_fault(cells, words):
+    text = f"started,protocol,lane_m,seconds,speed_m_s,able\n2026-01-05,timed-walk,6,{cells}\n"
+    found = plan_tests(read_tests(text.encode(), "t.csv", UTC).rows, (), NOW)
+    assert found.faults == ([(2, words)] if words else [])
+
+
 def test_not_able_needs_no_number_and_a_speed_comes_from_lane_and_seconds():
     text = "started,protocol,lane_m,seconds,able\n2026-01-05,timed-walk,6,7.5,\n2026-02-05,timed-walk,6,,no\n"
     found = plan_tests(read_tests(text.encode(), "t.csv", UTC).rows, (), NOW)
