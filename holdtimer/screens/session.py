@@ -174,8 +174,8 @@ class SessionScreen(KeyedScreen):
 
     def _show_clock(self, seen: View, rows: Arrangement, is_covered: bool) -> None:
         """Show the field, the digits and the words beside them."""
-        self.set_class(seen.state == "work", "-in-work")
-        self.set_class(rows.is_framed, "-framed")
+        classes = {"-in-work": seen.state == "work", "-framed": rows.is_framed}
+        self.update_classes(classes, animate=False)  # in one go: the styles of all parts follow from them
         self._digits.display = bool(seen.digits)
         self._digits.styles.width = rows.digits_columns
         look = "solid" if seen.state in ("work", "count-in") else "hollow"
