@@ -18,9 +18,9 @@ from holdtimer.progression.function import (
 )
 from holdtimer.progression.measurement import GROUP_WORDS, Group, Norm, Sex, false_alarm, norm
 from holdtimer.report.table import Block, Column, Row, Table, Words
-from holdtimer.session.results import FunctionResult, TrialDone
+from holdtimer.session.results import FAR_APART, FunctionResult, TrialDone
 from holdtimer.session.words import void_words
-from holdtimer.text import capital, counted
+from holdtimer.text import counted, sentence
 
 WAVERS = 1.2  # said where somebody's own days vary by so many times the published error
 SHOWN_DAYS = 8  # results of a series in a table, the latest
@@ -57,7 +57,8 @@ def _test_row(each: FunctionResult, names: Mapping[str, str]) -> Row:
     trials = ", ".join(_trial(trial, each.series) for trial in each.trials)
     conditions = (Words(", ".join(each.series.conditions())),) if each.series else ()
     cells = (names.get(each.test, each.test), test_value(each), trials, "yes" if each.counted else "no")
-    because = () if each.counted else (Words(capital(f"{each.counted_because}.")),)
+    is_plain = each.counted and not each.counted_because.endswith(FAR_APART)
+    because = () if is_plain else (Words(sentence(each.counted_because)),)
     return Row(cells, (*conditions, *because))
 
 

@@ -13,6 +13,8 @@ from holdtimer.text import in_seconds, tenths
 Tempo = tuple[float, float, float, float]
 """Seconds to lower, to pause, to lift and to pause."""
 Span = tuple[float, float]
+FAR_APART = ", which are far apart: was a key late?"
+_MOST_APART = 1.5  # times: what two trials of a day may differ by before that is remarked (our choice)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -280,7 +282,7 @@ def _test_result(session: Session, test: str) -> FunctionResult:
     values = [value for each in kept if (value := _value(each)) is not None]
     planned = trials[-1].planned if trials else 0
     is_whole = bool(values) and able and len(values) >= planned
-    counted, because = _test_counted(session, test, trials, able=able, kept=len(values), planned=planned)
+    counted, because = _test_counted(session, test, trials, able=able, values=values, planned=planned)
     return FunctionResult(
         test=test,
         series=Series(**Series.facts(trials[-1])) if trials else None,
@@ -319,7 +321,7 @@ def _done(trial: TrialState) -> TrialDone:
 
 
 def _test_counted(
-    session: Session, test: str, trials: list[TrialState], *, able: bool, kept: int, planned: int
+    session: Session, test: str, trials: list[TrialState], *, able: bool, values: list[float], planned: int
 ) -> tuple[bool, str]:
     """Return whether a test counts, and why, in words."""
     if session.is_rehearsal:
@@ -328,13 +330,14 @@ def _test_counted(
         return False, next(_why_put_off(session, test), "not done")
     if not able:
         return False, "not able, which is kept apart from numbers"
-    if kept < planned:
+    if len(values) < planned:
         void = trials[-1].void
         why = _WHY_NONE.get(void.reason if void else "left", "nobody confirmed a result")
-        return False, why if kept == 0 else f"{kept} of {planned} trials"
+        return False, f"{len(values)} of {planned} trials" if values else why
     if any(each.off_day for each in trials if each.result is not None):
         return False, "an off day"
-    return True, "confirmed" if planned == 1 else f"the mean of {planned} trials"
+    apart = FAR_APART if max(values) > _MOST_APART * min(values) else ""
+    return True, "confirmed" if planned == 1 else f"the mean of {planned} trials{apart}"
 
 
 _WHY_NONE = {"stopped": "stopped", "not-kept": "nothing was kept", "left": "broken off", "gap": "broken off"}

@@ -421,7 +421,14 @@ def test_an_off_day_is_said_before_and_changes_nothing_after_the_number(begin):
         assert (result.value, result.counted) == (12.0, not said_before)
 
 
-def test_a_walk_counts_only_with_all_its_trials(begin):
+@every(
+    ("seconds", "value", "because"),
+    [
+        (6, 0.9, "the mean of 2 trials"),
+        (30, 0.5, "the mean of 2 trials, which are far apart: was a key late?"),
+    ],
+)
+def test_a_walk_counts_only_with_all_its_trials(begin, seconds, value, because):
     run, go = at_go(begin, WALK)
     run.at(go + 7.5, "space")
     choose(run, Means.KEPT)
@@ -430,10 +437,10 @@ def test_a_walk_counts_only_with_all_its_trials(begin):
     run.at(run.now + LAP_S, "space")
     run.at(go + 67.8)
     second = run.session.open_trial.opened_t
-    run.at(second + 6, "space")
+    run.at(second + seconds, "space")
     choose(run, Means.KEPT)
     (both,) = function_results(run.session)
-    assert (both.value, both.counted_because) == (0.9, "the mean of 2 trials")
+    assert (both.value, both.counted_because) == (value, because)
 
 
 def test_questions_come_at_the_tap_and_what_is_left_of_the_rest_is_kept_at_the_line(begin):
