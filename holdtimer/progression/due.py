@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 
 from holdtimer.program.compiling import compile_script, find_script
-from holdtimer.program.models import EasyStep, ExerciseStep, Program, Script, resolve
+from holdtimer.program.models import EasyStep, ExerciseStep, Program, Script, TrialStep, resolve
 from holdtimer.program.timeline import PlannedTest, SetKey, Side
 from holdtimer.progression.forecast import Outlook, outlooks
 from holdtimer.progression.function import new_series
@@ -195,14 +195,21 @@ def scripts_of_week(program: Program, week: int) -> list[Script]:
 
 def _tested(script: Script, own: Sequence[SessionSummary]) -> datetime | None:
     """Return when a script that is due every so many weeks was done last, something of it having come out."""
-    done = [each.started for each in own if each.script == script.id and _came_out(each) and each.started]
+    came_out = (each for each in own if each.script == script.id and _came_out(each, script))
+    done = [each.started for each in came_out if each.started]
     return max(done, default=None) if script.every_weeks is not None else None
 
 
-def _came_out(session: SessionSummary) -> bool:
-    """Whether a session has any result; tests that were all put off, or on an off day, stay due."""
-    tests = (each for each in session.tests if not each.is_off_day)
-    return bool(session.results) or any(each.value is not None or not each.able for each in tests)
+def _came_out(session: SessionSummary, script: Script) -> bool:
+    """Whether a session has any result.
+
+    Tests stay due that were all put off or done on an off day, or of which most were left.
+    """
+    tests = [each for each in session.tests if not each.is_off_day]
+    planned = sum(isinstance(step, TrialStep) for step in script.steps)
+    was_left = not session.complete and 2 * len(tests) < planned
+    came = bool(session.results) or any(each.value is not None or not each.able for each in tests)
+    return came and not was_left
 
 
 def _tests_from(script: Script, own: Sequence[SessionSummary], now: datetime) -> datetime | None:

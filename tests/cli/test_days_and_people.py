@@ -158,7 +158,7 @@ def test_next_without_a_program_is_of_the_last_one(call, trained, hall):
 def tested(data):
     """Stand up from a chair as the bundled tests have it, so many days ago."""
 
-    def tested(days, is_off_day=False, seat_cm=46):
+    def tested(days, is_off_day=False, seat_cm=46, reason="finished"):
         when = datetime.now(UTC) - timedelta(days=days)
         session, text = new_session_id(when), load(find("every-four-weeks")).text
         about = {"session": session, "person": "Ada", "program": "every-four-weeks", "script": "T"}
@@ -172,7 +172,7 @@ def tested(data):
                 n=3, protocol="chair-stand-30", variant="hands", seat_cm=seat_cm, seconds=30.0, **place
             ),
             ev.TrialResult(n=4, stands=9, **place),
-            ev.Closed(n=5, t=40.0, reason="finished"),
+            ev.Closed(n=5, t=40.0, reason=reason),
         ):
             log.append(event)
         assert log.close()
@@ -209,6 +209,11 @@ def test_the_first_time_of_a_test_is_shown_as_practice(call, tested):
 
 def test_tests_of_an_off_day_stay_due(call, tested):
     tested(20, is_off_day=True)
+    assert call("next").out.startswith("Standing up and walking: ready now.")
+
+
+def test_tests_of_which_most_were_left_stay_due(call, tested):
+    tested(20, reason="closed-later")
     assert call("next").out.startswith("Standing up and walking: ready now.")
 
 
