@@ -205,6 +205,17 @@ class Stage:
         self.written.wait_for("window-open")
         return self
 
+    def waits_for(self, name):
+        """Wait for an event; where it does not come, say how the process and its files stand."""
+        try:
+            self.written.wait_for(name)
+        except AssertionError as error:
+            process = self.terminal.process
+            status = Path(f"/proc/{process.pid}/status")
+            how = status.read_text() if self.terminal.is_running() and status.exists() else process.poll()
+            files = {path.name: path.stat().st_size for path in self.data.rglob("*.jsonl")}
+            raise AssertionError(f"{error}; {files}; {how}; {self.terminal.output[-3000:]!r}") from None
+
     def tap(self, name, data=TAP, after_s=0.0):
         """Tap, wait until that left one more event of this name, and so many seconds more."""
         count = len(self.written.of(name)) + 1

@@ -134,7 +134,7 @@ def stopped_and_continued(stage):
     stage.terminal.send(TAP)
     time.sleep(0.3)
     stage.terminal.process.send_signal(signal.SIGCONT)
-    stage.written.wait_for("gap")
+    stage.waits_for("gap")
     time.sleep(1)
     stage.is_set_again = stage.terminal.settings_now() != stage.terminal.settings
     stage.terminal.send(LEAVE)
