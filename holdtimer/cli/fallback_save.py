@@ -59,9 +59,11 @@ def finish_run(run: Run, args: Namespace, code: int) -> int:
 
 def _command(args: Namespace, opened: Opened | None) -> str:
     """Return the command that resumes what this one began, or resumed though another program was named."""
-    named, speed = usable_program(args.program), opened.speed if opened else 1.0
-    is_other = opened is not None and (named is None or named.program.id != opened.program)
-    words = ["holdtimer", "run", opened.program if opened and is_other else args.program, "--resume"]
+    program, speed = args.program, 1.0
+    if opened is not None:
+        named, speed = usable_program(program), opened.speed
+        program = program if named is not None and named.program.id == opened.program else opened.program
+    words = ["holdtimer", "run", program, "--resume"]
     for option in ("person", "data"):
         given = getattr(args, option, None)
         words += [f"--{option}", str(given)] if given else []

@@ -218,7 +218,7 @@ def tests_due_too(
     `past` are the sessions of that person, in order of time. Behind the title stands how to run them, where
     their program is found by its name.
     """
-    from holdtimer.progression.due import tests_due
+    from holdtimer.progression.due import are_tests_due
     from holdtimer.report.session import program_of
 
     past = tuple(past)
@@ -226,7 +226,7 @@ def tests_due_too(
     found = []
     for session, opened in openings(data, person, newest.values()).items() if newest else ():
         other = program_of(opened.program_text, session) if opened.program_text else None
-        if other is not None and tests_due(other, past, now) is not None:
+        if other is not None and are_tests_due(other, past, now):
             is_found = usable_program(other.id) is not None
             found.append(f"{other.title} (holdtimer run {other.id})" if is_found else other.title)
     return found

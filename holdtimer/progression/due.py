@@ -236,10 +236,10 @@ def _due_by_itself(program: Program, own: Sequence[SessionSummary], now: datetim
     return None
 
 
-def tests_due(program: Program, past: Iterable[SessionSummary], now: datetime) -> Script | None:
-    """Return the function tests of a program that are due by themselves at `now`, in the person's zone."""
+def are_tests_due(program: Program, past: Iterable[SessionSummary], now: datetime) -> bool:
+    """Whether function tests of a program are due by themselves at `now`, in the person's zone."""
     script = _due_by_itself(program, read_history(program, past).own, now)
-    return None if script is None or trains(script) else script
+    return script is not None and not trains(script)
 
 
 def script_due(program: Program, own: Sequence[SessionSummary], week: int) -> Script:

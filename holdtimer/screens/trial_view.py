@@ -78,7 +78,7 @@ def _at_the_line(session: Session, test: PlannedTest, left: float) -> View:
         state="waits" if is_over else "rest",
         heading=f"{test.name}{trial}",
         digits="" if is_over else countdown(left),
-        widest=_widest(session),
+        widest=widest_of(session),
         beside=("when you are in place",) if is_over else ("rest",),
         headline=test.name,
         lines=(Line(test.way_out, "Way out"), go, *labelled("How", test.form), *stop),
@@ -86,7 +86,7 @@ def _at_the_line(session: Session, test: PlannedTest, left: float) -> View:
     )
 
 
-def _widest(session: Session) -> str:
+def widest_of(session: Session) -> str:
     """Return the widest time that a rest or count-in shows, so that its digits keep their size."""
     return "0:00" if session.until - session.since >= 100 else "00"
 
@@ -96,7 +96,7 @@ def _go(session: Session, test: PlannedTest, left: float) -> View:
         state="count-in",
         heading=test.name,
         digits=countdown(left),
-        widest=_widest(session),
+        widest=widest_of(session),
         beside=("get ready",) if left <= GO_AFTER_S else ("rest", "then go"),
         headline=test.name,
         lines=(Line(test.way_out, "Way out"), *labelled("How", test.form)),

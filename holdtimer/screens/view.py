@@ -10,7 +10,7 @@ from holdtimer.screens.fit import Line
 from holdtimer.screens.layout import View as View
 from holdtimer.screens.layout import labelled
 from holdtimer.screens.ruler import RulerData
-from holdtimer.screens.trial_view import next_lines, refusal_lines, trial_view
+from holdtimer.screens.trial_view import next_lines, refusal_lines, trial_view, widest_of
 from holdtimer.session.engine import Engine
 from holdtimer.session.schedule import Order, orders_of
 from holdtimer.session.state import Phase, Session, SetState, Tap
@@ -282,7 +282,7 @@ def _rest(session: Session, part: Part, left: float, last: LastFailures) -> View
         state="waits" if is_over else "rest",
         heading="Next" if is_over else "Rest, then go on" if session.is_ready else "Rest, then",
         digits="" if is_over else countdown(left),
-        widest="0:00" if session.until - session.since >= 100 else "00",
+        widest=widest_of(session),
         beside=("when you are ready",) if is_over else ("rest",),
         headline=_title(part),
         lines=(*refusal_lines(session), *lines),
