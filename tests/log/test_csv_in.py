@@ -1,5 +1,7 @@
 import time
 from datetime import UTC, datetime
+from itertools import product
+from string import ascii_lowercase
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -257,7 +259,7 @@ def test_a_column_given_twice_is_a_fault():
         (b"a" * (MAX_BYTES + 1), "1: the file is larger than 5 MB"),
         (HEADER + f"\n{ROW}" * (MAX_ROWS + 1), "20002: the file has more than 20000 rows"),
         (HEADER + ",x" * 195, "1: the first line names 201 columns; there may be 200 at most"),
-        (",".join(f"{n:x}" for n in range(800_000)), "1: the first line names 800000 columns"),
+        (",".join(map("".join, product(ascii_lowercase, repeat=4))), "1: the first line names 456976 columns"),
     ],
 )  # fmt: skip
 def test_a_file_that_is_none_says_where_and_why(text, fault):

@@ -16,7 +16,6 @@ from datetime import UTC, datetime, timedelta
 from itertools import permutations
 
 import pytest
-import scipy.stats
 
 from holdtimer.program.timeline import T25FW_M, Series
 from holdtimer.progression import measurement as me
@@ -51,7 +50,7 @@ def orders_of(n, s):
 
 def normal_approximation(y):
     n, s = len(y), abs(score(y))
-    return 2 * scipy.stats.norm.sf((s - 1) / math.sqrt(n * (n - 1) * (2 * n + 5) / 18))
+    return math.erfc((s - 1) / math.sqrt(n * (n - 1) * (2 * n + 5) / 18) / math.sqrt(2))
 
 
 # name: what we compute, what is published, how near, and the source
@@ -152,6 +151,8 @@ def test_perfect_order_within_the_error_is_no_change():
 
 def test_slope_and_chance_are_those_of_a_library():
     """SciPy 1.14 or later: theilslopes, and kendalltau with its exact method, which knows no equal values."""
+    import scipy.stats  # takes a second to load, and each worker reads this file
+
     weeks = [0.0, 4.1, 7.9, 12.0, 16.3, 19.8, 24.0]
     for n in range(4, 8):
         for start in range(6):
