@@ -18,6 +18,7 @@ from rich.segment import Segment
 from rich.style import Style
 from syrupy.assertion import SnapshotAssertion
 from syrupy.extensions.single_file import SingleFileSnapshotExtension, WriteMode
+from textual._compositor import Compositor
 from textual.app import App
 from textual.pilot import Pilot
 from textual.theme import Theme
@@ -129,8 +130,20 @@ def screen_picture() -> Callable[[App], str]:
 
 
 @pytest.fixture
-def kept(snapshot: SnapshotAssertion) -> SnapshotAssertion:
-    """The screens kept from before: `assert screen_picture(app) == kept(name="ready-80x24")`."""
+def kept(snapshot: SnapshotAssertion, monkeypatch: pytest.MonkeyPatch) -> SnapshotAssertion:
+    """The screens kept from before: `assert screen_picture(app) == kept(name="ready-80x24")`.
+
+    A picture draws all of the screen; the frames between, which nobody sees, are not drawn.
+    """
+    draw = Compositor.render_update
+
+    def render_update(self: Compositor, full: bool = False, **more: object) -> object:
+        if full:
+            return draw(self, full, **more)
+        self._dirty_regions.clear()
+        return None
+
+    monkeypatch.setattr(Compositor, "render_update", render_update)
     return snapshot.use_extension(WrittenScreen)
 
 

@@ -9,6 +9,7 @@ from holdtimer.screens.fit import MOST_PAGES, large_text, pages
 from holdtimer.screens.page import Page
 from holdtimer.session.debounce import NEW_SCREEN_S, Settings
 from holdtimer.sound.player import steady
+from tests.screens.waiting import begun
 
 LINES = ("It is on hold.", "", "Stop signs:", "  pain in the chest, which is a long line of a list", "Ask.")
 
@@ -78,7 +79,7 @@ async def shown(demo, answers):
 
     app = HoldtimerApp(story)
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.pause()
+        await begun(pilot)
         yield pilot
 
 
@@ -137,7 +138,7 @@ async def asked(answers):
 
     app = HoldtimerApp(story)
     async with app.run_test(size=(60, 14)) as pilot:
-        await pilot.pause()
+        await begun(pilot)
         yield pilot
 
 
@@ -176,7 +177,7 @@ async def test_a_tap_still_in_line_for_a_page_that_is_over_does_not_take_the_nex
 
     app = HoldtimerApp(story)
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.pause()
+        await begun(pilot)
         first._turn(len(first._pages))
         for after in (1, 3):
             first.press("space", steady() + NEW_SCREEN_S + after)
@@ -215,16 +216,14 @@ async def test_menu_help_and_take_back_are_no_taps_on_a_page(shown, answers):
 )
 async def test_a_page_looks_as_it_was_kept(name, demo, screen_picture, kept):
     async with demo(f"pages.{name}").run_test(size=(80, 24)) as pilot:
-        await pilot.pause()
-        await pilot.pause()
+        await begun(pilot)
         assert screen_picture(pilot.app) == kept
 
 
 @pytest.mark.parametrize("size", [(120, 40), (200, 60)])
 async def test_on_a_large_screen_when_to_call_for_help_is_all_on_the_first_page(demo, size):
     async with demo("pages.symptom").run_test(size=size) as pilot:
-        await pilot.pause()
-        await pilot.pause()
+        await begun(pilot)
         page = pilot.app.screen
         calls = pages(
             page._lines[: page._words.urgent], *page._body.scrollable_content_region.size, MOST_PAGES
@@ -235,9 +234,7 @@ async def test_on_a_large_screen_when_to_call_for_help_is_all_on_the_first_page(
 @pytest.mark.parametrize("name", ["pages.symptom", "after.summary", "after.program", "far.ready", "far.asks"])
 async def test_letters_of_a_headline_leave_the_upper_edge_free(name, demo, screen_picture):
     async with demo(name).run_test(size=(80, 24)) as pilot:
-        if arrange := getattr(pilot.app, "arrange", None):
-            await arrange(pilot)
-        await pilot.pause()
+        await getattr(pilot.app, "arrange", begun)(pilot)
         rows = screen_picture(pilot.app).splitlines()[1:]
         assert not rows[0].strip()
         assert rows[1].strip()

@@ -15,6 +15,7 @@ from holdtimer.session.engine import Engine
 from holdtimer.session.events import MAX_TEXT
 from holdtimer.session.state import Tap
 from holdtimer.sound.player import steady
+from tests.screens.waiting import begun
 
 PROGRAM = (programs_folder() / "chair-and-counter.toml").read_text(encoding="utf-8")
 
@@ -49,10 +50,7 @@ async def shown(tmp_path):
     async with app.run_test(size=(80, 24)) as pilot:
         app.debrief = debrief
         app.at = steady() + 2
-        while not isinstance(app.screen, SummaryScreen):
-            await pilot.pause()
-        await pilot.pause()
-        await pilot.pause()
+        await begun(pilot)
         yield pilot
 
 

@@ -13,6 +13,7 @@ from holdtimer.screens.summary import SummaryScreen
 from holdtimer.session.fold import fold
 from holdtimer.sound.player import steady
 from tests.invented.six_weeks import six_weeks
+from tests.screens.waiting import begun
 
 
 @cache
@@ -33,7 +34,7 @@ class After(HoldtimerApp):
         return 0
 
     async def arrange(self, pilot):
-        await pilot.pause()
+        await begun(pilot)
         for count, name in enumerate(self._keys):
             self.screen.press(name, steady() + 2 + count)
             await pilot.pause()

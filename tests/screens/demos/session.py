@@ -12,6 +12,7 @@ from holdtimer.screens.session import SessionScreen
 from holdtimer.session.engine import Engine
 from holdtimer.sound.player import OffPlayer
 from tests.hand_clock import HandClock
+from tests.screens.waiting import begun
 
 READING = Reading(0, None, "2026-03-04T17:00:00.000Z", 3600, "Europe/Berlin", None)
 LAST = {("wall-sit", "both"): 65.0, ("heel-raise", "left"): 58.0}
@@ -67,7 +68,7 @@ class Stage(HoldtimerApp):
         self.driver.take(given)
 
     async def arrange(self, pilot):
-        await pilot.pause()
+        await begun(pilot)
         self.play(self)
         self.screen.follow(self.came)
         self.screen.show()
