@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from holdtimer.errors import ExitCode
 from holdtimer.live.keys import LEAVE, Key, KeyParser
-from holdtimer.sound.player import steady
+from holdtimer.sound.player import Inbox, steady
 
 if TYPE_CHECKING:  # slow to load, and the first frame waits for this
     from holdtimer.session.events import LeaveReason
@@ -68,7 +68,7 @@ class KeySource:
         self._pauses, self._goes_on = pauses, goes_on
         self.is_terminal = os.isatty(fd)  # somebody can answer there
         self._parser = KeyParser()
-        self._inbox: queue.SimpleQueue[tuple[bytes | Leave, float]] = queue.SimpleQueue()
+        self._inbox: Inbox[tuple[bytes | Leave, float]] = Inbox()
         self._passing_on = threading.Lock()  # held while bytes are on their way into the inbox
         self._passed_on = self._taken = 0  # bytes
         self._leaving: Leave | None = None
@@ -91,7 +91,7 @@ class KeySource:
         if leaving is not None:
             return [leaving]
         try:
-            given, at = self._inbox.get(timeout=wait_s)
+            given, at = self._inbox.get(wait_s)
         except queue.Empty:
             return _with_leaves(self._parser.settle(steady()))
         if not isinstance(given, Leave):
@@ -110,7 +110,7 @@ class KeySource:
         until = steady() + _LAST_KEYS_S
         while self.read_until() is None and steady() < until:
             with contextlib.suppress(queue.Empty):
-                given, at = self._inbox.get(timeout=_LOOK_S)
+                given, at = self._inbox.get(_LOOK_S)
                 keys += [] if isinstance(given, Leave) else self._decoded(given, at)
         return keys
 
@@ -252,7 +252,7 @@ class PostedKeys:
     """Keys that somebody else reads, and posts here with the time they came."""
 
     def __init__(self) -> None:
-        self._inbox: queue.SimpleQueue[Key | Leave] = queue.SimpleQueue()
+        self._inbox: Inbox[Key | Leave] = Inbox()
 
     def post(self, given: Key | Leave) -> None:
         """Pass on a key, or the wish to leave."""
@@ -261,7 +261,7 @@ class PostedKeys:
     def take(self, wait_s: float) -> list[Key | Leave]:
         """Return what came, as `Keys` do."""
         with contextlib.suppress(queue.Empty):
-            return [self._inbox.get(timeout=wait_s)]
+            return [self._inbox.get(wait_s)]
         return []
 
     def read_until(self) -> None:

@@ -133,8 +133,9 @@ class Terminal(Driver):
     def start_application_mode(self) -> None:
         """Take the terminal over."""
         self._inside.enter_context(self._keys)
-        before = signal.signal(signal.SIGWINCH, lambda *_: self._send_size())
-        self._inside.callback(signal.signal, signal.SIGWINCH, before)
+        # given to the loop, which any signal wakes from then on, whichever thread of ours it comes to
+        self._loop.add_signal_handler(signal.SIGWINCH, self._send_size)
+        self._inside.callback(self._loop.remove_signal_handler, signal.SIGWINCH)
         atexit.register(self.stop_application_mode)
         self._output.write(_ON)
         self._send_size()

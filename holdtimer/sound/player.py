@@ -4,9 +4,12 @@ import math
 import sys
 import time
 from bisect import insort
+from collections import deque
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
+from queue import Empty
 from threading import Event, Lock, Thread
 from typing import Generic, Protocol, TypeVar
 
@@ -120,6 +123,37 @@ LATEST_S = 0.5
 """A sound that could not be started this long after it was due is left out: no cue is caught up."""
 
 T = TypeVar("T")
+
+
+class Inbox(Generic[T]):
+    """Takes items from any thread, and from the handler of a signal, for one thread that waits for them.
+
+    Its wait ends in time. That of `queue.SimpleQueue`, up to Python 3.12, does not where a signal breaks into
+    it and its time is up by then, as in a process that was stopped: it goes on until the next item.
+    """
+
+    def __init__(self) -> None:
+        self._items: deque[T] = deque()
+        self._nothing_new = Lock()  # let go by whoever puts something in
+        self._nothing_new.acquire()
+
+    def put(self, item: T) -> None:
+        """Take an item, at once."""
+        self._items.append(item)
+        with suppress(RuntimeError):  # it was let go before
+            self._nothing_new.release()
+
+    def get(self, wait_s: float) -> T:
+        """Return the oldest item, and forget it; wait at most so many seconds. Raises Empty."""
+        until = steady() + wait_s
+        while not self._items:
+            if not self._nothing_new.acquire(timeout=max(0.0, until - steady())):
+                raise Empty
+        return self._items.popleft()
+
+    def empty(self) -> bool:
+        """Whether nothing is in it just now."""
+        return not self._items
 
 
 class TimedQueue(Generic[T]):

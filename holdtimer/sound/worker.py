@@ -23,7 +23,7 @@ from typing import IO, Any, cast
 
 import holdtimer
 from holdtimer.errors import SoundError
-from holdtimer.sound.player import Clock, steady
+from holdtimer.sound.player import Clock, Inbox, steady
 
 ENDING_S = 1.5  # how long a worker may take to end by itself
 CLOSING_S = 1.0  # how long it gives itself
@@ -168,7 +168,7 @@ class Supervisor:
         self._worker: Worker | None = None
         self._pause_s = FIRST_PAUSE_S
         self._changed_at = self._next_at = clock()
-        self._jobs: SimpleQueue[Callable[[], None] | None] = SimpleQueue()
+        self._jobs: Inbox[Callable[[], None] | None] = Inbox()
         self._thread = Thread(target=self._attend, name="holdtimer-supervisor", daemon=True)
 
     def begin(self) -> None:
@@ -239,7 +239,7 @@ class Supervisor:
         check_at = steady()
         while True:
             with suppress(Empty):
-                job = self._jobs.get(timeout=max(0.0, check_at - steady()))
+                job = self._jobs.get(max(0.0, check_at - steady()))
                 if job is None:
                     break
                 job()

@@ -5,6 +5,7 @@ import signal
 import sys
 import termios
 import threading
+import time
 
 import pytest
 
@@ -120,6 +121,29 @@ def test_signals_leave_in_good_order(pipe, number, reason):
         signal.raise_signal(number)
         assert keys.take(WAIT_S) == [Leave(reason)]
     assert signal.getsignal(number) is before
+
+
+def test_a_signal_that_breaks_into_a_wait_whose_time_is_up_does_not_make_it_one_for_ever(pipe):
+    went_on, is_enough = threading.Semaphore(0), threading.Event()
+    with KeySource(pipe[0]) as keys:
+
+        def take_again_and_again():
+            while not is_enough.is_set():
+                keys.take(0.1)
+                went_on.release()
+
+        thread = threading.Thread(target=take_again_and_again, daemon=True)
+        thread.start()
+        assert went_on.acquire(timeout=WAIT_S)
+        time.sleep(0.03)  # it waits again
+        signal.pthread_kill(thread.ident, signal.SIGCONT)
+        sum(range(10_000_000))  # no other thread runs meanwhile, as in a process that is stopped
+        while went_on.acquire(blocking=False):
+            pass
+        assert went_on.acquire(timeout=1)
+        is_enough.set()
+        keys.leave("quit")
+        thread.join(WAIT_S)
 
 
 def test_a_key_pressed_just_before_a_signal_still_counts_and_the_signal_too(pipe, monkeypatch):

@@ -8,6 +8,7 @@ import select
 import signal
 import struct
 import termios
+import threading
 import time
 
 import pyte
@@ -124,6 +125,30 @@ async def test_keys_come_by_name_and_time_and_leaving_gives_the_terminal_back(tt
     assert app.return_code == 1
     assert termios.tcgetattr(tty.slave) == tty.settings
     assert tty.read().rfind(OFF) > tty.read().rfind(ON) >= 0
+
+
+async def test_a_program_that_continues_takes_single_keys_again_whichever_thread_the_signal_comes_to(tty):
+    def goes_on():
+        """Return whether the terminal is set again before anything else wakes the program."""
+        as_set = termios.tcgetattr(tty.slave)
+        termios.tcsetattr(tty.slave, termios.TCSANOW, tty.settings)  # as a shell does
+        (reader,) = (thread for thread in threading.enumerate() if thread.name == "keys")
+        signal.pthread_kill(reader.ident, signal.SIGCONT)
+        until = time.monotonic() + 1
+        while termios.tcgetattr(tty.slave) != as_set and time.monotonic() < until:
+            time.sleep(0.01)
+        return termios.tcgetattr(tty.slave) == as_set
+
+    async def story(app):
+        return await app.push_screen_wait(Words())
+
+    async def during(app):
+        await tty.wait_for("a line")
+        await asyncio.sleep(0.2)  # all is drawn, and nothing wakes it
+        assert await asyncio.to_thread(goes_on)
+        tty.send(b"\x11")
+
+    assert (await told(story, during)).fault is None
 
 
 async def test_a_stalled_terminal_holds_nothing_up_and_shows_what_holds_once_it_reads(tty, monkeypatch):
