@@ -43,6 +43,7 @@ class Fork:
 
     def __init__(self, report: int):
         self._report = report
+        self._ends = threading.Lock()
         self.pid = self._read()
         self.returncode: int | None = None
 
@@ -54,8 +55,10 @@ class Fork:
         if self.returncode is None:
             if not select.select([self._report], [], [], timeout)[0]:
                 raise subprocess.TimeoutExpired("holdtimer", timeout or 0)
-            self.returncode = self._read()
-            os.close(self._report)
+            with self._ends:  # the number of what was closed may be another's at once
+                if self.returncode is None:
+                    self.returncode = self._read()
+                    os.close(self._report)
         return self.returncode
 
     def poll(self) -> int | None:

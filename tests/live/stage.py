@@ -99,9 +99,12 @@ class Terminal:
 
     def hang_up(self):
         """Close the terminal, as when its window is closed."""
+        master, self.master = self.master, -1
+        self.reading.set()
         os.close(self.slave)
-        os.close(self.master)
-        self.slave = self.master = -1
+        self._reader.join()  # else it might read what is another's by then, under the same number
+        os.close(master)
+        self.slave = -1
 
     def settings_now(self):
         return termios.tcgetattr(self.slave)
@@ -111,16 +114,13 @@ class Terminal:
         termios.tcsetattr(self.slave, termios.TCSANOW, self.settings)
 
     def close(self):
-        self.reading.set()
         if self.process.poll() is None:
             with contextlib.suppress(ProcessLookupError):
                 self.process.send_signal(signal.SIGCONT)
             self.process.kill()
             self.process.wait()
-        for fd in (self.slave, self.master):
-            if fd >= 0:
-                with contextlib.suppress(OSError):
-                    os.close(fd)
+        if self.master >= 0:
+            self.hang_up()
 
 
 @dataclass
@@ -130,10 +130,10 @@ class Written:
     data: Path
 
     def lines(self):
-        files = sorted(self.data.rglob("*.jsonl"))
+        files = sorted(self.data.rglob("*.jsonl"), key=lambda path: (len(path.stem), path.stem))
         if not files:
             return []
-        whole = files[-1].read_bytes().split(b"\n")[:-1]
+        whole = files[-1].read_bytes().split(b"\n")[:-1]  # of NAME-2 and NAME the former: it holds all
         return [json.loads(line) for line in whole]
 
     def of(self, *names):
