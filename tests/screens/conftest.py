@@ -103,17 +103,17 @@ class WrittenScreen(SingleFileSnapshotExtension):
 
 def enclosed(shape: Bitmap) -> int:
     """Count the parts of a field that its shape encloses."""
-    empty = {(x, y) for y in range(shape.height) for x in range(shape.width) if not shape.rows[y] >> x & 1}
-    rim = {(x, y) for x, y in empty if x in (0, shape.width - 1) or y in (0, shape.height - 1)}
+    row = shape.width + 2  # an empty rim all round, all of it as one number
+    inked = sum(dots << row * y + 1 for y, dots in enumerate(shape.rows, 1))
+    empty = (1 << row * (shape.height + 2)) - 1 & ~inked
     found = -1
     while empty:
-        edge = (rim & empty if found < 0 else None) or {empty.pop()}
+        part, grown = 0, empty & -empty
+        while part != grown:
+            part = grown
+            grown = (part | part << 1 | part >> 1 | part << row | part >> row) & empty
+        empty &= ~part
         found += 1
-        while edge:
-            empty -= edge
-            edge = {
-                (x + dx, y + dy) for x, y in edge for dx, dy in ((0, 1), (1, 0), (0, -1), (-1, 0))
-            } & empty
     return found
 
 

@@ -1,3 +1,5 @@
+from functools import cache
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -24,17 +26,22 @@ def sizes():
     return sorted(found - {None}, key=lambda size: (size.height, size.digit))
 
 
+@cache
+def glyphs(look):
+    """The ten figures of each size."""
+    return {size: {figure: digit_glyph(figure, size, look) for figure in FIGURES} for size in sizes()}
+
+
 @every("look", ["solid", "hollow"])
 def test_every_digit_is_unlike_the_others_at_every_size(look):
-    for size in sizes():
-        assert len({digit_glyph(figure, size, look) for figure in FIGURES}) == 10, size
+    for size, drawn in glyphs(look).items():
+        assert len(set(map(tuple, drawn.values()))) == 10, size
 
 
 @every("look", ["solid", "hollow"])
 def test_no_digit_is_cut_off(look):
-    for size in sizes():
-        for figure in FIGURES:
-            glyph = digit_glyph(figure, size, look)
+    for size, drawn in glyphs(look).items():
+        for figure, glyph in drawn.items():
             assert len(glyph) == size.rows
             assert {len(row) for row in glyph} == {size.columns(figure)}
             assert INK & set(glyph[0])
