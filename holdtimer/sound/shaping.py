@@ -1,5 +1,6 @@
 """Shapes speech: no silence around it, as loud as the sounds, at another sample rate."""
 
+import math
 from array import array
 
 import numpy as np
@@ -12,7 +13,7 @@ HIGHEST_PEAK = 0.9
 SILENT = 0.02  # of the peak: what is softer at either end is cut off
 LEAD_S, TAIL_S = 0.006, 0.025  # left before and after
 FADE_S = 0.005
-MARGIN_S = 0.05
+MARGIN_S, TENTH_S = 0.05, 0.1
 FULL_SCALE = 32767
 
 Line = NDArray[np.float64]
@@ -26,7 +27,12 @@ def shaped(samples: Samples, rate: int, new_rate: int, volume: float = 1.0) -> S
     line = _faded(_resampled(line, rate, new_rate), new_rate)
     peak, level = float(np.max(np.abs(line))), _loudness(line, new_rate)
     gain = min(LOUDNESS / level, HIGHEST_PEAK / peak) * volume
-    return array("h", np.round(line * gain * FULL_SCALE).astype(np.int16).tobytes())
+    return in_16_bits(line * gain)
+
+
+def in_16_bits(line: Line) -> Samples:
+    """Return a line, full scale being 1, as samples."""
+    return array("h", np.round(line * FULL_SCALE).astype(np.int16).tobytes())
 
 
 def _trimmed(line: Line, rate: int) -> Line:
@@ -37,15 +43,19 @@ def _trimmed(line: Line, rate: int) -> Line:
 
 
 def _resampled(line: Line, rate: int, new_rate: int) -> Line:
-    """Return a line at another rate: its spectrum cut, or filled up with nothing."""
+    """Return a line at another rate: its spectrum cut, or filled up with nothing.
+
+    It is filled up to whole tenths of a second: both lengths are products of small numbers then, and quick.
+    """
     if rate == new_rate:
         return line
-    margin = np.zeros(round(MARGIN_S * rate))
-    padded = np.concatenate([margin, line, margin])
+    margin, tenth = round(MARGIN_S * rate), round(TENTH_S * rate)
+    padded = np.zeros(math.ceil((len(line) + 2 * margin) / tenth) * tenth)
+    padded[margin : margin + len(line)] = line
     count = round(len(padded) * new_rate / rate)
     resampled = np.fft.irfft(np.fft.rfft(padded), count) * (count / len(padded))
     edge = round(MARGIN_S * new_rate)
-    return np.asarray(resampled[edge : count - edge], dtype=np.float64)
+    return np.asarray(resampled[edge : edge + round(len(line) * new_rate / rate)], dtype=np.float64)
 
 
 def _faded(line: Line, rate: int) -> Line:

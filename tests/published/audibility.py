@@ -76,17 +76,18 @@ def _third(band: int) -> np.ndarray:
 
 def a_weighted(line: np.ndarray) -> np.ndarray:
     """A line by the frequency weighting A of sound level meters (IEC 61672-1; from memory)."""
-    hertz2 = np.fft.rfftfreq(len(line), 1 / RATE) ** 2
+    length = scipy.fft.next_fast_len(len(line), real=True)
+    hertz2 = np.fft.rfftfreq(length, 1 / RATE) ** 2
     weights = 12194**2 * hertz2**2 / ((hertz2 + 20.6**2) * (hertz2 + 12194**2))
     weights /= np.sqrt((hertz2 + 107.7**2) * (hertz2 + 737.9**2))
-    return np.fft.irfft(np.fft.rfft(line) * weights * 10 ** (2.0 / 20), len(line))
+    return np.fft.irfft(np.fft.rfft(line, length) * weights * 10 ** (2.0 / 20), length)[: len(line)]
 
 
 @cache
 def speech_db() -> float:
     """How loud the recordings are at the voice's volume when left out, on the average, A-weighted."""
     spoken = [shaped(read_file(path, SPOKEN_RATE), SPOKEN_RATE, RATE) for path in voice_folder().iterdir()]
-    heard = np.concatenate([a_weighted(through_small_speaker(line_of(each))) for each in spoken])
+    heard = a_weighted(through_small_speaker(line_of(np.concatenate(spoken))))
     return 10 * log10(np.mean(heard**2))
 
 

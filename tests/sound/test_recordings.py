@@ -1,3 +1,5 @@
+from functools import cache
+
 import numpy as np
 import pytest
 
@@ -6,9 +8,11 @@ from holdtimer.sound.phrases import EVERY, SMALL
 from holdtimer.sound.samples import read_file
 from holdtimer.sound.speech import RECORDED_RATE as RATE
 from holdtimer.sound.speech import Recordings, file_name, record_all, voice_folder
+from tests.sound.levels import loudest_db
 from tests.tables import every
 
 
+@cache
 def heard(text):
     return np.array(read_file(voice_folder() / file_name(text), RATE), dtype=float) / 32_768
 
@@ -26,8 +30,7 @@ def test_all_of_them_together_are_small():
 @every("text", EVERY)
 def test_a_recording_is_as_loud_as_the_sounds_and_as_long_as_its_text(text):
     line = heard(text)
-    powers = np.convolve(line**2, np.ones(RATE // 8), "full") / (RATE // 8)
-    assert 10 * np.log10(powers.max()) == pytest.approx(-14, abs=3)
+    assert loudest_db(line, RATE) == pytest.approx(-14, abs=3)
     assert np.abs(line).max() <= 0.91
     assert 0.02 * len(text) < len(line) / RATE < 0.2 + 0.13 * len(text)
 
