@@ -29,9 +29,13 @@ def plain(text):
     return " ".join(re.findall(r"[a-z']+", text.lower()))
 
 
-def understood(texts):
+@pytest.fixture(scope="module")
+def decoder():
+    return pocketsphinx.Decoder(lm=None, samprate=RATE, loglevel="FATAL")
+
+
+def understood(decoder, texts):
     """Return what was understood of each text, by a grammar of just these."""
-    decoder = pocketsphinx.Decoder(lm=None, samprate=RATE, loglevel="FATAL")
     lines = " | ".join(plain(text) for text in texts)
     decoder.add_jsgf_string("said", f"#JSGF V1.0; grammar said; public <said> = {lines};")
     decoder.activate_search("said")
@@ -52,7 +56,7 @@ def listen(decoder, text):
 
 
 @pytest.mark.parametrize("texts", [SMALL[1:11], NUMBERS, COMMANDS, MENU])
-def test_recordings_are_understood(texts):
-    found = understood(texts)
+def test_recordings_are_understood(decoder, texts):
+    found = understood(decoder, texts)
     wrong = {text: got for text, got in found.items() if got != text}
     assert len(wrong) <= (1 - SHARE) * len(texts), wrong
