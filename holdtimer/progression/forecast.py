@@ -137,13 +137,15 @@ class Forecast:
 
     def expected_s(self, rung: int) -> tuple[float, float, float]:
         """Return the central 80 % of the next result at a rung and its middle: low, middle, high seconds."""
-        low, middle, high = (math.exp(self._next(rung).quantile(share)) for share in (0.1, 0.5, 0.9))
+        coming = self._next(rung)
+        low, middle, high = (math.exp(coming.quantile(share)) for share in (0.1, 0.5, 0.9))
         return low, middle, high
 
     def inside(self, rung: int, band_s: Band) -> float:
         """Return the probability that the next failure at a rung falls inside the band."""
         low, high = (math.log(each) for each in band_s)
-        return self._next(rung).below(high) - self._next(rung).below(low)
+        coming = self._next(rung)
+        return coming.below(high) - coming.below(low)
 
     def _next(self, rung: int) -> Mixture:
         return self.posterior.of(self.design.row(rung), noise=True)

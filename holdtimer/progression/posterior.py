@@ -8,8 +8,9 @@ weight by how well they explain what happened. So what is unknown of b and of th
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from operator import mul
 
 SHORTEST_S = 1.0  # a stamp at the very start has no logarithm
 
@@ -48,7 +49,7 @@ class Prior:
 
 @dataclass(frozen=True, slots=True)
 class Component:
-    """The posterior of b for one sd of e: mean and covariance.
+    """The posterior of b for one sd of e: its mean, and its precision as `_cholesky` takes it apart.
 
     `evidence` is how well that sd explains the observations, a log likelihood but for a constant.
     """
@@ -56,7 +57,11 @@ class Component:
     sd: float
     evidence: float
     mean: Vector
-    covariance: Matrix
+    lower: Matrix
+
+    def variance_of(self, row: Sequence[float]) -> float:
+        """Return the variance of `row` times b."""
+        return sum([each * each for each in _forward(self.lower, row)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,9 +114,8 @@ class Posterior:
         parts = []
         for share, each in zip(shares, self.components, strict=True):
             if share > least:
-                variance = _dot(row, [_dot(line, row) for line in each.covariance])
-                sd = math.sqrt(variance + each.sd**2 if noise else variance)
-                parts.append((share / total, _dot(row, each.mean), sd))
+                variance = each.variance_of(row) + (each.sd**2 if noise else 0.0)
+                parts.append((share / total, _dot(row, each.mean), math.sqrt(variance)))
         return Mixture(tuple(parts))
 
 
@@ -129,8 +133,8 @@ def posterior(observed: Sequence[Observation], prior: Prior) -> Posterior:
         known = _Quadratic.of(prior, squares, products, total, sd)
         b, hessian, cost = known.descend(censored, prior, sd, b)
         lower = _cholesky(hessian)
-        room = sum([math.log(line[i]) for i, line in enumerate(lower)])  # half the log determinant
-        components.append(Component(sd, -cost - len(failed) * math.log(sd) - room, b, _inverse(lower)))
+        room = sum([math.log(line[-1]) for line in lower])  # half the log determinant
+        components.append(Component(sd, -cost - len(failed) * math.log(sd) - room, b, lower))
     weights = tuple(
         each.evidence + math.log(weight) for each, (_, weight) in zip(components, prior.sds, strict=True)
     )
@@ -235,38 +239,39 @@ def _log(seconds: float) -> float:
     return math.log(max(seconds, SHORTEST_S))
 
 
-def _dot(one: Sequence[float], other: Sequence[float]) -> float:
-    return sum([a * b for a, b in zip(one, other, strict=True)])
+def _dot(one: Iterable[float], other: Iterable[float]) -> float:
+    total: float = sum(map(mul, one, other))
+    return total
 
 
 def _cholesky(matrix: Matrix) -> Matrix:
-    size = len(matrix)
-    lower = [[0.0] * size for _ in range(size)]
-    for i in range(size):
-        for j in range(i + 1):
-            rest = matrix[i][j] - sum([a * b for a, b in zip(lower[i][:j], lower[j][:j], strict=True)])
-            lower[i][j] = math.sqrt(rest) if i == j else rest / lower[j][j]
+    """Return the triangle that times its mirror image is `matrix`: its lines, each up to the diagonal."""
+    lower: Matrix = []
+    for given in matrix:
+        line: Vector = []
+        lower.append(line)
+        for other, rest in zip(lower, given, strict=False):
+            rest -= _dot(line, other)
+            line.append(math.sqrt(rest) if other is line else rest / other[-1])
     return lower
 
 
 def _solve(matrix: Matrix, right: Vector) -> Vector:
-    return _solve_lower(_cholesky(matrix), right)
-
-
-def _solve_lower(lower: Matrix, right: Vector) -> Vector:
-    size = len(right)
-    half = [0.0] * size
-    for i in range(size):
-        half[i] = (right[i] - sum([a * b for a, b in zip(lower[i][:i], half[:i], strict=True)])) / lower[i][i]
-    found = [0.0] * size
-    for i in reversed(range(size)):
-        found[i] = (half[i] - sum([lower[j][i] * found[j] for j in range(i + 1, size)])) / lower[i][i]
+    lower = _cholesky(matrix)
+    found = _forward(lower, right)
+    for i in reversed(range(len(found))):
+        found[i] /= lower[i][i]
+        for j in range(i):
+            found[j] -= lower[i][j] * found[i]
     return found
 
 
-def _inverse(lower: Matrix) -> Matrix:
-    size = len(lower)
-    return [_solve_lower(lower, [float(i == j) for j in range(size)]) for i in range(size)]
+def _forward(lower: Matrix, right: Sequence[float]) -> Vector:
+    """Return what the lower triangle times it gives `right`."""
+    found: Vector = []
+    for line, value in zip(lower, right, strict=True):
+        found.append((value - _dot(line, found)) / line[-1])
+    return found
 
 
 def log_tail(z: float) -> float:
