@@ -101,10 +101,10 @@ class _Walker:
         while True:
             evening += timedelta(days=1)
             moment = evening.replace(hour=self.chance.choice([17, 18]), minute=self.chance.randrange(60))
-            if not spacing(program, history, moment).ready:
+            if not spacing(program, history, moment).ready or self.chance.random() >= 0.8:
                 continue  # most evenings, and told in no time
             coming = due(program, past, moment)
-            if coming.ready and self.chance.random() < 0.8:
+            if coming.ready:
                 return moment, coming
 
     def _session(self, index: int, coming: Due, start: datetime) -> InventedSession:
