@@ -8,24 +8,23 @@ import sys
 import tarfile
 import tomllib
 import zipfile
+from contextlib import chdir
 from functools import cache
 from importlib.metadata import packages_distributions
 from pathlib import Path
 
+import hatchling.build
 import pytest
 from packaging.requirements import Requirement
 
 ROOT = Path(__file__).parent.parent
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-BUILD = "import sys, hatchling.build as b; print(getattr(b, 'build_' + sys.argv[1])(sys.argv[2]))"
 OPTIONAL = {"simpleaudio"}  # loaded by name, only where the extra is installed
 
 
 def built(kind, source, out):
-    done = subprocess.run(
-        [sys.executable, "-c", BUILD, kind, out], cwd=source, capture_output=True, text=True, check=True
-    )
-    return out / done.stdout.split()[-1]
+    with chdir(source):
+        return out / getattr(hatchling.build, f"build_{kind}")(str(out))
 
 
 @pytest.fixture(scope="session")

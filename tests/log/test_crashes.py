@@ -18,7 +18,10 @@ MORTALS = """
 import os, sys
 from pathlib import Path
 from holdtimer.log.writer import LogWriter
+from holdtimer.log.lines import encode
 from holdtimer.session.events import Answer, Opened
+encode(Opened(n=0, t=0, session="s", person="Ada", program="x"))  # what is made at first use is made once
+encode(Answer(n=1, t=0, id="1", field="note", value="x"))
 for number in range(int(sys.argv[2])):
     child = os.fork()
     if child:

@@ -199,13 +199,10 @@ class History:
             self.now += timedelta(hours=self.chance.choice([3, 26, 49, 50, 72, 90, 200, 600, 1100]))
             events = self.session()
             self.put(events)
-            past = next(
-                each
-                for each in read_summaries(self.data, PERSON).sessions
-                if each.session == events[0].session
-            )
+            sessions = read_summaries(self.data, PERSON).sessions
+            past = next(each for each in sessions if each.session == events[0].session)
             self.begun &= bool(past.results)
-            self.handed_on.append(csv_text(read_summaries(self.data, PERSON).sessions))
+            self.handed_on.append(csv_text(sessions))
             said = list(self.said(past, events))
             if past.symptom:
                 self.released.append(past.started)
@@ -296,9 +293,9 @@ def take_in(data, text):
     return sheet.rows, found
 
 
-def told(data, now, script=None):
+def told(sessions, now, script=None):
     """Return what is due, but for what names a session or a result that does not count."""
-    document = due_to_json(due(PROGRAM, read_summaries(data, PERSON).sessions, now, script))
+    document = due_to_json(due(PROGRAM, sessions, now, script))
     for each in document["sets"]:
         each["evidence"] = [
             (result["first_failure_s"], result["ran_to_end"])
@@ -315,19 +312,21 @@ def test_the_same_verdicts_rungs_and_spacing_elsewhere(seed, sessions):
         here, there = Path(here), Path(there)
         history = History(random.Random(seed), here)
         history.write(sessions)
-        text = csv_text(read_summaries(here, PERSON).sessions)
+        led = read_summaries(here, PERSON).sessions
+        text = csv_text(led)
         rows, found = take_in(there, text)
         assert sum(len(each.results) for each in found.sessions) == len(rows)
         for past in read_summaries(there, PERSON).sessions:  # that it has settled is no part of the file
             if past.started in history.released:
                 opened = ev.Opened(n=0, t=0, session=past.session, person=PERSON, program=PROGRAM.id)
                 put(there, history.answers(opened, [{"field": "released", "value": True}]))
+        taken_in = read_summaries(there, PERSON).sessions
         for hours in (1, 40, 80, 24 * 25, 24 * 45):
             at = history.now + timedelta(hours=hours)
             for script in ("A", "B", *([None] if history.begun else [])):
-                assert told(there, at, script) | {"week": 0} == told(here, at, script) | {"week": 0}
+                assert told(taken_in, at, script) | {"week": 0} == told(led, at, script) | {"week": 0}
         if history.begun:  # a set that was never begun tells less than one that was taken in
-            assert csv_text(read_summaries(there, PERSON).sessions) == text
+            assert csv_text(taken_in) == text
 
 
 @examples(10)
