@@ -121,8 +121,16 @@ def imported_by(folder):
             yield from imports(ast.parse(path.read_text(encoding="utf-8")))
 
 
+def statements(node):
+    """Yield every statement in it, without a look at what they reckon."""
+    for each in ast.iter_child_nodes(node):
+        if isinstance(each, ast.stmt | ast.ExceptHandler | ast.match_case):
+            yield each
+            yield from statements(each)
+
+
 def imports(tree):
-    for node in ast.walk(tree):
+    for node in statements(tree):
         if isinstance(node, ast.Import):
             yield from (alias.name.partition(".")[0] for alias in node.names)
         elif isinstance(node, ast.ImportFrom) and not node.level:

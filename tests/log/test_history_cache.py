@@ -5,11 +5,12 @@ import random
 import stat
 import time
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from pathlib import Path
 
 import pytest
 
-from holdtimer.log import history
+from holdtimer.log import history, session_log
 from holdtimer.log.history import read_summaries
 from holdtimer.session import events as ev
 
@@ -25,6 +26,12 @@ def _id(number):
 @pytest.fixture(autouse=True)
 def worth_it(monkeypatch):
     monkeypatch.setattr(history, "CACHED_FROM", 2)
+
+
+@pytest.fixture(autouse=True)
+def _each_file_parsed_once(monkeypatch):
+    """Of files that are read again and again, parse those that are the same once."""
+    monkeypatch.setattr(session_log, "parse", cache(session_log.parse))
 
 
 @pytest.fixture
