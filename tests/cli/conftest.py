@@ -100,7 +100,7 @@ def trained(data):
         pressed = [2.0, *(opens + tap for tap in taps)]
         for t in (*pressed, opens + (until or 70)):
             while clock.time < start + t - 1e-9 and not driver.is_done:
-                clock.time = min(clock.time + 0.25, start + t)
+                clock.time = min(clock.time + 1.0, start + t)
                 driver.tick()
             if t in pressed:
                 driver.key("space", clock.time / speed)

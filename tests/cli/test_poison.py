@@ -2,10 +2,13 @@
 
 import json
 import zlib
+from functools import cache
 
 import pytest
 
+from holdtimer.log import session_log
 from holdtimer.log.lines import encode
+from holdtimer.program import loading
 from holdtimer.session import events as ev
 
 TIMES = ["9999-12-31T23:59:59Z", "0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-14:00", "never"]
@@ -60,6 +63,13 @@ def answers(opened):
         for n, name in enumerate(fields, 1)
     ]
     return [opened.model_copy(update=about), *said]
+
+
+@pytest.fixture(autouse=True)
+def _what_stays_the_same_is_read_once(monkeypatch):
+    """Of hundreds of folders that differ in one line, decode the others once, and their program too."""
+    monkeypatch.setattr(session_log, "decode", cache(session_log.decode))
+    monkeypatch.setattr(loading, "parse", cache(loading.parse))
 
 
 @pytest.mark.parametrize("kind", ["led", "on paper", "answers"])
