@@ -19,7 +19,6 @@ from typing import Any, Protocol
 
 from holdtimer.errors import SoundError
 from holdtimer.files import sounds_folder
-from holdtimer.sound.phrases import EVERY
 from holdtimer.sound.samples import Samples, read_any, read_file, write_file
 from holdtimer.sound.worker import NO_WINDOW
 
@@ -218,6 +217,8 @@ class Recordings:
 
     def say(self, text: str) -> Speech | None:
         """Return the recording of a text; None where there is none. Raises SoundError for a broken one."""
+        from holdtimer.sound.phrases import EVERY  # all the words of a session, which no synthesiser needs
+
         if text not in EVERY:
             return None
         return read_file(self._folder / file_name(text), RECORDED_RATE), RECORDED_RATE
@@ -225,6 +226,7 @@ class Recordings:
 
 def record_all(folder: Path) -> None:
     """Record every fixed phrase: mono, 16 bit, 16 kHz. Raises SoundError without the extra `voice`."""
+    from holdtimer.sound.phrases import EVERY
     from holdtimer.sound.shaping import shaped
 
     speaker = speaker_named(LIBRARY, RECORDED_WORDS_PER_MINUTE)
