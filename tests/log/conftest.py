@@ -2,10 +2,12 @@ import errno
 import queue
 import threading
 from collections import defaultdict, deque
+from functools import cache
 from pathlib import Path
 
 import pytest
 
+from holdtimer.log import session_log
 from holdtimer.log.disk import Disk
 from holdtimer.log.folder import session_folder
 from holdtimer.log.lines import encode
@@ -135,6 +137,12 @@ def put(folder):
         return path
 
     return put
+
+
+@pytest.fixture
+def lines_decoded_once(monkeypatch):
+    """Of thousands of files that differ in a line or two, decode the lines they share once."""
+    monkeypatch.setattr(session_log, "decode", cache(session_log.decode))
 
 
 @pytest.fixture

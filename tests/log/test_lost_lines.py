@@ -15,6 +15,7 @@ from holdtimer.log.writer import LogWriter
 from holdtimer.session import events as ev
 from holdtimer.session.summary import summarize
 
+pytestmark = pytest.mark.usefixtures("lines_decoded_once")
 LOST = "part of its record is lost"
 SETS = [("wall-sit", "left"), ("wall-sit", "right"), ("wall-sit", "left")]
 SKIPPED = [history._NOT_NEEDED, frozenset()]
@@ -52,12 +53,6 @@ def events(request, session):
     return led(
         session, taken_back=request.param == "takes back", to_end=request.param == "to the end", sets=2
     )
-
-
-@pytest.fixture(autouse=True)
-def _each_line_decoded_once(monkeypatch):
-    """Of thousands of files that differ in a line or two, decode the lines they share once."""
-    monkeypatch.setattr(session_log, "decode", cache(session_log.decode))
 
 
 @cache
