@@ -122,7 +122,7 @@ def imported_by(folder):
 
 
 def statements(node):
-    """Yield every statement in it, without a look at what they reckon."""
+    """Yield every statement in it; no expression is looked into, as none can import."""
     for each in ast.iter_child_nodes(node):
         if isinstance(each, ast.stmt | ast.ExceptHandler | ast.match_case):
             yield each
