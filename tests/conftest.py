@@ -17,14 +17,12 @@ def pytest_xdist_auto_num_workers():
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items):
-    """Take turns, two files each: those whose runs mostly wait, and those that keep a core busy."""
+    """Begin with two files whose runs mostly wait, and spread the others of that kind among those that don't."""
     files = {}
     for item in items:
         files.setdefault(item.path, []).append(item)
     waiting = [file for file in files.values() if file[0].get_closest_marker("waits")]
     busy = [file for file in files.values() if file not in waiting]
-    turns = []
-    while waiting or busy:
-        turns += waiting[:2] + busy[:2]
-        del waiting[:2], busy[:2]
-    items[:] = [item for file in turns for item in file]
+    placed = [(max(0, n - 1) / len(waiting), file) for n, file in enumerate(waiting)]
+    placed += [((n + 1) / len(busy), file) for n, file in enumerate(busy)]
+    items[:] = [item for _, file in sorted(placed, key=lambda each: each[0]) for item in file]
