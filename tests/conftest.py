@@ -6,6 +6,8 @@ import pytest
 
 # of a small problem on a busy machine, threads that wait for each other cost more than all of its sums
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+# else every worker, and every process that a test starts, would compile all of the program again
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 import tests.profiles  # noqa: F401 - chooses the profile before any test is read
 
@@ -17,7 +19,7 @@ def pytest_xdist_auto_num_workers():
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items):
-    """Begin with two files whose runs mostly wait, and spread the others of that kind among those that don't."""
+    """Begin with two files whose runs mostly wait, and spread the others of that kind among the rest."""
     files = {}
     for item in items:
         files.setdefault(item.path, []).append(item)

@@ -161,9 +161,9 @@ def test_a_change_of_rung_is_said_in_words(diary, wall_sit, words, ending):
     assert bool(ending) == ("rung" in sentence)
 
 
-# By lifelines 0.30.3: params_ and standard_errors_ of `LogNormalAFTFitter().fit(frame, "T", "E")`, with a row for
-# each result but the first two: weeks since the first, seconds * load ** 1.88, whether it failed. The library is
-# asked afresh each time in `tests/published/test_censored_times.py`, on data of its own.
+# By lifelines 0.30.3: params_ and standard_errors_ of `LogNormalAFTFitter().fit(frame, "T", "E")`, with a row
+# for each result but the first two: weeks since the first, seconds * load ** 1.88, whether it failed. On data
+# of its own the library is asked afresh each time in `tests/published/test_censored_times.py`.
 ONE_RUNG, THREE_RUNGS = ("low",), ("middle", "low", "lower")
 BY_A_LIBRARY = [
     (ONE_RUNG, 1, 0.0518595506, 0.0158178905),
