@@ -17,11 +17,22 @@ def pytest_xdist_auto_num_workers():
     return (os.cpu_count() or 1) + 2
 
 
+@pytest.hookimpl(wrapper=True)
+def pytest_make_collect_report(collector):
+    """Let each worker begin to read a folder elsewhere: one compiles a file, the others find it compiled."""
+    report = yield
+    if isinstance(collector, pytest.Directory):
+        number = int(os.environ.get("PYTEST_XDIST_WORKER", "gw0").removeprefix("gw"))
+        begin = len(report.result) * number // int(os.environ.get("PYTEST_XDIST_WORKER_COUNT", "1"))
+        report.result = report.result[begin:] + report.result[:begin]
+    return report
+
+
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items):
     """Begin with two files whose runs mostly wait, and spread the others of that kind among the rest."""
     files = {}
-    for item in items:
+    for item in sorted(items, key=lambda each: each.path):
         files.setdefault(item.path, []).append(item)
     waiting = [file for file in files.values() if file[0].get_closest_marker("waits")]
     busy = [file for file in files.values() if file not in waiting]
