@@ -52,6 +52,7 @@ class Terminal:
         self.reading = threading.Event()  # cleared, it takes no more output
         self.reading.set()
         self._grown = threading.Condition()
+        self._found_nothing = 0  # times that there was nothing to read
         own = {name: value for name, value in os.environ.items() if name not in ("COLUMNS", "LINES")}
         self.process = start(
             self.args,
@@ -68,12 +69,14 @@ class Terminal:
     def _read(self):
         with contextlib.suppress(OSError, ValueError):
             while self.reading.wait():
-                ready, _, _ = select.select([self.master], [], [], 0.2)
-                if ready and self.reading.is_set():
-                    data = os.read(self.master, 65536)
-                    with self._grown:
-                        self.output += data
-                        self._grown.notify_all()
+                ready, _, _ = select.select([self.master], [], [], 0.1)
+                if not self.reading.is_set():
+                    continue
+                data = os.read(self.master, 65536) if ready else b""
+                with self._grown:
+                    self.output += data
+                    self._found_nothing += not data
+                    self._grown.notify_all()
 
     def send(self, data):
         os.write(self.master, data)
@@ -89,8 +92,11 @@ class Terminal:
     def end(self, timeout=PATIENCE_S):
         """Return the exit code, once the process has ended and all of its output is here."""
         code = self.process.wait(timeout)
-        with self._grown:
-            self._grown.wait_for(lambda: False, 0.3)
+        with self._grown:  # twice, as the first may have been before the end
+            enough = self._found_nothing + 2
+            self._grown.wait_for(
+                lambda: self._found_nothing >= enough or not self._reader.is_alive(), timeout
+            )
         assert code != INTERNAL_FAULT, self.output[-6000:].decode(errors="replace")
         return code
 
