@@ -1,4 +1,7 @@
-"""Shapes speech: no silence around it, as loud as the sounds, at another sample rate."""
+"""Shapes speech: no silence around it, as loud as the sounds, at another sample rate.
+
+What it does to a line of samples is also what the sounds are made with.
+"""
 
 import math
 from array import array
@@ -14,6 +17,7 @@ SILENT = 0.02  # of the peak: what is softer at either end is cut off
 LEAD_S, TAIL_S = 0.006, 0.025  # left before and after
 FADE_S = 0.005
 MARGIN_S, TENTH_S = 0.05, 0.1
+LOUDNESS_WINDOW_S = 0.125  # the "fast" time weighting of a sound level meter
 FULL_SCALE = 32767
 
 Line = NDArray[np.float64]
@@ -25,7 +29,7 @@ def shaped(samples: Samples, rate: int, new_rate: int, volume: float = 1.0) -> S
     if not len(line):
         return array("h")
     line = _faded(_resampled(line, rate, new_rate), new_rate)
-    peak, level = float(np.max(np.abs(line))), _loudness(line, new_rate)
+    peak, level = float(np.max(np.abs(line))), loudness(line, new_rate)
     gain = min(LOUDNESS / level, HIGHEST_PEAK / peak) * volume
     return in_16_bits(line * gain)
 
@@ -60,15 +64,21 @@ def _resampled(line: Line, rate: int, new_rate: int) -> Line:
 
 def _faded(line: Line, rate: int) -> Line:
     width = min(round(FADE_S * rate), len(line) // 2)
-    slope = 0.5 - 0.5 * np.cos(np.pi * np.arange(width) / max(1, width))
+    slope = rising(width)
     faded = line.copy()
     faded[:width] *= slope
     faded[len(line) - width :] *= slope[::-1]
     return faded
 
 
-def _loudness(line: Line, rate: int) -> float:
-    width = round(0.125 * rate)
+def rising(count: int) -> Line:
+    """Return a rise from 0 to 1 in so many samples, half a cosine so that nothing clicks."""
+    return np.asarray(0.5 - 0.5 * np.cos(np.pi * np.arange(count) / max(1, count)), dtype=np.float64)
+
+
+def loudness(line: Line, rate: int) -> float:
+    """Return the highest effective value (root mean square) of any 125 ms of a line."""
+    width = round(LOUDNESS_WINDOW_S * rate)
     sums = np.concatenate([[0.0], np.cumsum(line**2)])
     starts = np.maximum(np.arange(len(sums)) - width, 0)
     return float(np.sqrt(np.max(sums - sums[starts]) / width))

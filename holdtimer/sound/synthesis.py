@@ -10,22 +10,16 @@ import numpy as np
 from holdtimer.files import sounds_folder
 from holdtimer.sound.patterns import HIGHEST_HZ, PATTERNS, Note, Partial, Pattern, Sound
 from holdtimer.sound.samples import RATE, Samples, path_of, write_file
-from holdtimer.sound.shaping import HIGHEST_PEAK, Line, in_16_bits
+from holdtimer.sound.shaping import HIGHEST_PEAK, Line, in_16_bits, loudness, rising
 
 RELEASE_S = 0.03
-LOUDNESS_WINDOW_S = 0.125  # the "fast" time weighting of a sound level meter
 
 
 def _envelope(note: Note, count: int) -> Line:
-    """Return the rise and release of a note, 0-1, each half a cosine so that nothing clicks."""
-    rise = _slope(note.timbre.rise_s)
-    release = _slope(max(RELEASE_S, note.timbre.rise_s))[::-1]
+    """Return the rise and release of a note, 0-1."""
+    rise = rising(round(note.timbre.rise_s * RATE))
+    release = rising(round(max(RELEASE_S, note.timbre.rise_s) * RATE))[::-1]
     return np.concatenate([rise, np.ones(count - len(rise) - len(release)), release])
-
-
-def _slope(seconds: float) -> Line:
-    count = round(seconds * RATE)
-    return np.asarray(0.5 - 0.5 * np.cos(np.pi * np.arange(count) / count), dtype=np.float64)
 
 
 def _tone(partial: Partial, pitch_hz: float, count: int) -> Line:
@@ -52,18 +46,10 @@ def _laid_out(pattern: Pattern) -> Line:
     return line
 
 
-def _loudness(line: Line) -> float:
-    """Return the highest effective value (root mean square) of any 125 ms of a line."""
-    width = round(LOUDNESS_WINDOW_S * RATE)
-    sums = np.concatenate([[0.0], np.cumsum(line**2)])
-    ends = np.arange(0, len(sums), 48)
-    return float(np.sqrt(np.max(sums[ends] - sums[np.maximum(ends - width, 0)]) / width))
-
-
 def render(pattern: Pattern) -> Samples:
     """Return the samples of a pattern at its loudness, or as near as its peak allows."""
     line = _laid_out(pattern)
-    gain = min(pattern.loudness / _loudness(line), HIGHEST_PEAK / float(np.max(np.abs(line))))
+    gain = min(pattern.loudness / loudness(line, RATE), HIGHEST_PEAK / float(np.max(np.abs(line))))
     return in_16_bits(line * gain)
 
 
