@@ -4,9 +4,9 @@ import os
 
 import pytest
 
-# of a small problem on a busy machine, threads that wait for each other cost more than all of its sums
+# the sums are small: on a busy machine, threads that wait for each other would cost more
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-# else every worker, and every process that a test starts, would compile all of the program again
+# or else each worker, and each process that a test starts, compiles the whole program again
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 import tests.profiles  # noqa: F401 - chooses the profile before any test is read

@@ -14,6 +14,7 @@ import struct
 import subprocess
 import sys
 import threading
+import weakref
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
@@ -43,6 +44,7 @@ class Fork:
 
     def __init__(self, report: int):
         self._report = report
+        weakref.finalize(self, os.close, report)  # not before: its number could be another's while one waits
         self._ends = threading.Lock()
         self.pid = self._read()
         self.returncode: int | None = None
@@ -55,10 +57,9 @@ class Fork:
         if self.returncode is None:
             if not select.select([self._report], [], [], timeout)[0]:
                 raise subprocess.TimeoutExpired("holdtimer", timeout or 0)
-            with self._ends:  # the number of what was closed may be another's at once
+            with self._ends:
                 if self.returncode is None:
                     self.returncode = self._read()
-                    os.close(self._report)
         return self.returncode
 
     def poll(self) -> int | None:

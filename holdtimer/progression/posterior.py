@@ -49,7 +49,7 @@ class Prior:
 
 @dataclass(frozen=True, slots=True)
 class Component:
-    """The posterior of b for one sd of e: its mean, and its precision as `_cholesky` takes it apart.
+    """The posterior of b for one sd of e: its mean, and the Cholesky factor of its precision.
 
     `evidence` is how well that sd explains the observations, a log likelihood but for a constant.
     """
@@ -240,12 +240,13 @@ def _log(seconds: float) -> float:
 
 
 def _dot(one: Iterable[float], other: Iterable[float]) -> float:
+    """Return the sum of the products, as far as the shorter of both goes."""
     total: float = sum(map(mul, one, other))
     return total
 
 
 def _cholesky(matrix: Matrix) -> Matrix:
-    """Return the triangle that times its mirror image is `matrix`: its lines, each up to the diagonal."""
+    """Return the lower Cholesky factor of `matrix`: its rows, each up to the diagonal."""
     lower: Matrix = []
     for given in matrix:
         line: Vector = []
@@ -267,7 +268,7 @@ def _solve(matrix: Matrix, right: Vector) -> Vector:
 
 
 def _forward(lower: Matrix, right: Sequence[float]) -> Vector:
-    """Return what the lower triangle times it gives `right`."""
+    """Return x, where `lower` times x is `right`."""
     found: Vector = []
     for line, value in zip(lower, right, strict=True):
         found.append((value - _dot(line, found)) / line[-1])
